@@ -92,7 +92,7 @@ func (d *Daemon) openSite(ctx context.Context) error {
 	if err := kept.recall(o.Config.Data); err != nil {
 		o.Log.Warn("the last errors of the run before are not known", zap.Error(err))
 	}
-	d.site = &site{clock: o.Clock, store: d.store, chronicle: audit.NewChronicle(&d.store.Reader), simulated: o.Simulated,
+	d.site = &site{clock: o.Clock, store: d.store, kinds: kinds, chronicle: audit.NewChronicle(&d.store.Reader), simulated: o.Simulated,
 		version: o.Version, started: o.Clock.Now()}
 	d.site.shelf = newShelf(o, d.store, d.site)
 	d.site.office = newOffice(d.site)

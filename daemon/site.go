@@ -23,6 +23,7 @@ import (
 type site struct {
 	clock     sensors.Clock
 	store     *history.Store
+	kinds     record.Registry
 	chronicle *audit.Chronicle
 	simulated bool
 	version   string

@@ -2,7 +2,6 @@ package daemon
 
 import (
 	"context"
-	"encoding/json"
 	"slices"
 	"time"
 
@@ -97,17 +96,26 @@ func (p lookBack) said(ctx context.Context, r *room, at time.Time) ([]class.Said
 	}
 	var list []class.Said
 	for _, rec := range records {
-		said := class.Said{At: rec.At, Record: rec.Number, By: rec.Person}
-		var e rules.Event
-		if entry, err := ledger.Read(rec.Kind, rec.Content); err == nil {
-			said.Text = entry.Act.Sentence()
-		} else if act, err := rules.DecodeAct(rec.Kind, rec.Content); err == nil {
-			said.Text = rules.Done{Command: rules.Command{Room: r.config.ID, Person: rec.Person, Act: act}, Record: rec.Number,
-				At: rec.At}.Sentence(r.config.Room)
-		} else if json.Unmarshal(rec.Content, &e) == nil {
-			said.Subject, said.From, said.To, said.Text = e.Subject, e.From, e.To, phrase.Plain(e.Cause)
-		}
-		list = append(list, said)
+		list = append(list, p.saidBy(r, rec))
 	}
 	return list, nil
+}
+
+// saidBy tells a record; of one that can't be read it tells when and by whom.
+func (p lookBack) saidBy(r *room, rec history.Record) class.Said {
+	said := class.Said{At: rec.At, Record: rec.Number, By: rec.Person}
+	content, err := p.kinds.Decode(rec.Kind, rec.Content)
+	if err != nil {
+		return said
+	}
+	switch content := content.(type) {
+	case ledger.Content:
+		said.Text = content.Act.Sentence()
+	case rules.Act:
+		said.Text = rules.Done{Command: rules.Command{Room: r.config.ID, Person: rec.Person, Act: content}, Record: rec.Number,
+			At: rec.At}.Sentence(r.config.Room)
+	case rules.Event:
+		said.Subject, said.From, said.To, said.Text = content.Subject, content.From, content.To, phrase.Plain(content.Cause)
+	}
+	return said
 }

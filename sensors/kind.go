@@ -128,9 +128,6 @@ func (k Kind) MovesWithAir() bool {
 	return k == DuctVelocity || k == VolumeFlow || k == VelocityPressure || k == RoomPressure
 }
 
-// IsSlow says whether what the kind measures cannot change at once.
-func (k Kind) IsSlow() bool { return !k.MovesWithAir() && !k.IsGas() && k != FanCommand }
-
 // ParseKind reads a kind as a configuration writes it.
 func ParseKind(text string) (Kind, error) {
 	k := Kind(strings.TrimSpace(text))

@@ -1,8 +1,6 @@
 package config
 
 import (
-	"os"
-	"path/filepath"
 	"slices"
 	"time"
 
@@ -158,22 +156,7 @@ func readGases(room section, channels []sensors.Channel) []rules.Gas {
 
 // readLimits reads the place's own limits, beside the configuration, or those that the program carries.
 func readLimits(s section) breathing.Limits {
-	name, data := s.text("file", false), configs.Limits
-	if name != "" {
-		if !filepath.IsAbs(name) {
-			name = filepath.Join(filepath.Dir(s.doc.file), name)
-		}
-		var err error
-		if data, err = os.ReadFile(name); err != nil {
-			s.complain("file", "the limits can't be read: %s", err)
-			return breathing.Limits{}
-		}
-	}
-	limits, err := breathing.ParseLimits(data)
-	if err != nil {
-		s.complain("file", "%s", err)
-	}
-	return limits
+	return readOwn(s, "file", configs.Limits, breathing.ParseLimits)
 }
 
 func readGas(s section, channels []sensors.Channel, limits breathing.Limits) rules.Gas {

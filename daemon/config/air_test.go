@@ -99,7 +99,7 @@ func TestMistakesAboutTheAirNameTheirPlace(t *testing.T) {
 		{"limits of nowhere", `limits = ["NIOSH"]`, `limits = ["Atlantis"]`, "there is no limit for acetic acid"},
 		{"a gas on a bath's channel", `channel = "acid"`, `channel = "dev"`, `no gas channel "dev"`},
 		{"a file of limits that is not there", `limits = ["NIOSH"]`, "limits = [\"NIOSH\"]\nfile = \"none.toml\"",
-			"room.breathing.file: the limits can't be read"},
+			"room.breathing.file: the file can't be read"},
 		{"a day of no week", "Wednesday", "Midweek", "room.session.weekday: \"Midweek\" is not a day"},
 		{"an hour of no day", `from = "18:00"`, `from = "25:00"`, "room.session.from: \"25:00\" is not a time"},
 		{"a break backwards", "last = 2027-01-10", "last = 2026-01-10", "room.break.last: a break has"},

@@ -2,6 +2,8 @@ package config
 
 import (
 	"fmt"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -209,4 +211,25 @@ func choose[W ~string](s section, key string, usual W, read func(string) (W, err
 		return usual
 	}
 	return w
+}
+
+// readOwn reads a file of the place's own that a key names, beside the configuration, or in its
+// stead what the program carries.
+func readOwn[T any](s section, key string, carried []byte, parse func([]byte) (T, error)) (own T) {
+	data := carried
+	if name := s.text(key, false); name != "" {
+		if !filepath.IsAbs(name) {
+			name = filepath.Join(filepath.Dir(s.doc.file), name)
+		}
+		var err error
+		if data, err = os.ReadFile(name); err != nil {
+			s.complain(key, "the file can't be read: %s", err)
+			return own
+		}
+	}
+	own, err := parse(data)
+	if err != nil {
+		s.complain(key, "%s", err)
+	}
+	return own
 }

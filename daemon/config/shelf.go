@@ -1,8 +1,6 @@
 package config
 
 import (
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -16,23 +14,7 @@ import (
 // readCatalogue reads the place's own catalogue, beside the configuration, or
 // the one that the program carries.
 func readCatalogue(site section) ledger.Catalogue {
-	name := site.text("catalogue", false)
-	data := configs.Catalogue
-	if name != "" {
-		if !filepath.IsAbs(name) {
-			name = filepath.Join(filepath.Dir(site.doc.file), name)
-		}
-		var err error
-		if data, err = os.ReadFile(name); err != nil {
-			site.complain("catalogue", "the file can't be read: %s", err)
-			return ledger.Catalogue{}
-		}
-	}
-	catalogue, err := ledger.ParseCatalogue(data)
-	if err != nil {
-		site.complain("catalogue", "%s", err)
-	}
-	return catalogue
+	return readOwn(site, "catalogue", configs.Catalogue, ledger.ParseCatalogue)
 }
 
 // readPeople reads who may write into the book of the shelf, where nobody signs in:

@@ -28,8 +28,6 @@ type Commissioning struct {
 	ZerosConfirmed bool
 	// AtProbe is the velocity the fixed probe showed during the traverse.
 	AtProbe quantity.MetrePerSecond
-	// RoomPressure during the traverse is what is usual from now on.
-	RoomPressure Optional[quantity.Pascal]
 }
 
 // Commissioned is what follows from a commissioning.
