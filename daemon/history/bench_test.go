@@ -104,7 +104,8 @@ func BenchmarkAppendOne(b *testing.B) {
 // BenchmarkBytesPerSample stores a month of evenings of four hours and divides the size of the file by
 // the samples in it, all in: 8 channels at 1 Hz in one frame up to 8 ms late, a minute of silence in
 // ten, one value in a thousand suspect.
-// 0.76 bytes a sample, 12 % of the pages free: the tail, which is as large after a year.
+// 0.76 bytes a sample, 12 % of the pages free: the tail, which is as large after a year. A year of evenings
+// of five hours, 45.6 million samples: 0.64 bytes a sample, 1 % of the pages free.
 // With the times of a frame written for each of its channels it was 1.26.
 func BenchmarkBytesPerSample(b *testing.B) {
 	for b.Loop() {
