@@ -12,7 +12,7 @@ import (
 // AlarmBook reads the changes of alarms from their records, in the order of their numbers.
 // The zero AlarmBook has read none.
 type AlarmBook struct {
-	rest map[string]bool // by room: whether all its alarms rest
+	Rest map[string]bool // by room: whether all its alarms rest
 }
 
 // AlarmKinds lists the kinds of record that an [AlarmBook] reads.
@@ -33,17 +33,17 @@ func (b *AlarmBook) Read(r record.Record) (alarm.Transition, bool) {
 // Take is [AlarmBook.Read] for a record whose event was read already.
 func (b *AlarmBook) Take(r record.Record, e Event) (alarm.Transition, bool) {
 	if r.Kind == AlarmsArmed {
-		if b.rest == nil {
-			b.rest = map[string]bool{}
+		if b.Rest == nil {
+			b.Rest = map[string]bool{}
 		}
-		b.rest[r.Room] = e.To == armedWord(false)
+		b.Rest[r.Room] = e.To == armedWord(false)
 		return alarm.Transition{}, false
 	}
 	if e.Alarm == nil {
 		return alarm.Transition{}, false
 	}
 	return alarm.Transition{ID: e.Subject, From: alarm.State(e.From), To: alarm.State(e.To), At: sensors.Instant{Wall: r.At},
-		Cause: phrase.Plain(e.Cause), Alarm: *e.Alarm, Record: r.Number, Rest: b.rest[r.Room]}, true
+		Cause: phrase.Plain(e.Cause), Alarm: *e.Alarm, Record: r.Number, Rest: b.Rest[r.Room]}, true
 }
 
 // AlarmTransitions reads the changes of the alarms of a room, for [alarm.Count].

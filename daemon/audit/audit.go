@@ -4,6 +4,7 @@ package audit
 
 import (
 	"context"
+	"errors"
 	"time"
 
 	"wetside/daemon/history"
@@ -59,8 +60,18 @@ func (c *Chronicle) Gather(ctx context.Context, q Question) (report.Data, error)
 	if err := q.Check(); err != nil {
 		return report.Data{}, err
 	}
-	g := &gathering{ctx: ctx, book: c.book, chronicle: c, Question: q, data: report.Data{From: q.From.UTC(), To: q.To.UTC(), Zone: q.Zone,
-		Made: q.Now.UTC(), Version: q.Version}}
+	data, err := c.gather(ctx, q, false)
+	if errors.Is(err, errOtherBook) {
+		c.forget()
+		return c.gather(ctx, q, true)
+	}
+	return data, err
+}
+
+// gather reads a pack, anew without what was kept of the book.
+func (c *Chronicle) gather(ctx context.Context, q Question, anew bool) (report.Data, error) {
+	g := &gathering{ctx: ctx, book: c.book, chronicle: c, Question: q, anew: anew}
+	g.data = report.Data{From: q.From.UTC(), To: q.To.UTC(), Zone: q.Zone, Made: q.Now.UTC(), Version: q.Version}
 	for _, step := range []func() error{g.walk, g.fold, g.settings, g.probes, g.ahead, g.sessions, g.airStates, g.coverage, g.statements,
 		g.duties} {
 		if err := step(); err != nil {
@@ -77,6 +88,7 @@ type gathering struct {
 	ctx       context.Context
 	book      *history.Reader
 	chronicle *Chronicle
+	anew      bool // nothing that was kept of the book counts
 	data      report.Data
 	known     past.Timeline // the settings over time
 	flats     [][]field     // their versions, value by value

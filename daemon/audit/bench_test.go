@@ -148,34 +148,39 @@ func BenchmarkChronicle(b *testing.B) {
 	}
 }
 
-// yearsOfRecords writes years of evenings without readings: phases and counts of the
-// session, alarms that come, are answered and go, and entries of the baths.
+// yearsOfRecords writes years of evenings without readings.
 func (p *place) yearsOfRecords(years int) (records int) {
 	for range 250 * years {
-		begun := p.clock.Now().Wall
-		s := session.Session{Phase: session.Open, Title: "Class", Leader: "Ada", Begun: begun, Since: begun}
-		entries := []history.Entry{p.entry(rules.SessionPhase, rules.Event{Session: &s})}
-		for n := range 20 {
-			s.Tally = session.Tally{Known: time.Duration(n*10) * time.Minute, To: begun.Add(time.Duration(n*10) * time.Minute)}
-			entries = append(entries, p.entry(rules.SessionCounts, rules.Event{Session: &s}))
-		}
-		for range 8 {
-			for _, state := range []alarm.State{alarm.Unacknowledged, alarm.Acknowledged, alarm.Normal} {
-				entries = append(entries, p.entry(rules.AlarmChange, rules.Event{Subject: "air", From: string(alarm.Normal), To: string(state),
-					Alarm: &alarm.Alarm{ID: "air", State: state, Text: phrase.Say("The air does not move enough")}}))
-			}
-		}
-		for range 34 {
-			entries = append(entries, p.entry(rules.TrayKinds()[1], map[string]string{"bath": "developer"}))
-		}
-		s.Phase = session.Closed
-		entries = append(entries, p.entry(rules.SessionPhase, rules.Event{Session: &s}))
-		_, err := p.store.RecordAll(p.Context(), entries)
-		require.NoError(p, err)
-		records += len(entries)
-		p.clock.Advance(35 * time.Hour)
+		records += p.busyEvening()
 	}
 	return records
+}
+
+// busyEvening writes the records of an evening without readings: phases and counts of the
+// session, alarms that come, are answered and go, and entries of the baths.
+func (p *place) busyEvening() (records int) {
+	begun := p.clock.Now().Wall
+	s := session.Session{Phase: session.Open, Title: "Class", Leader: "Ada", Begun: begun, Since: begun}
+	entries := []history.Entry{p.entry(rules.SessionPhase, rules.Event{Session: &s})}
+	for n := range 20 {
+		s.Tally = session.Tally{Known: time.Duration(n*10) * time.Minute, To: begun.Add(time.Duration(n*10) * time.Minute)}
+		entries = append(entries, p.entry(rules.SessionCounts, rules.Event{Session: &s}))
+	}
+	for range 8 {
+		for _, state := range []alarm.State{alarm.Unacknowledged, alarm.Acknowledged, alarm.Normal} {
+			entries = append(entries, p.entry(rules.AlarmChange, rules.Event{Subject: "air", From: string(alarm.Normal), To: string(state),
+				Alarm: &alarm.Alarm{ID: "air", State: state, Text: phrase.Say("The air does not move enough")}}))
+		}
+	}
+	for range 34 {
+		entries = append(entries, p.entry(rules.TrayKinds()[1], map[string]string{"bath": "developer"}))
+	}
+	s.Phase = session.Closed
+	entries = append(entries, p.entry(rules.SessionPhase, rules.Event{Session: &s}))
+	_, err := p.store.RecordAll(p.Context(), entries)
+	require.NoError(p, err)
+	p.clock.Advance(35 * time.Hour)
+	return len(entries)
 }
 
 func (p *place) entry(kind string, content any) history.Entry {

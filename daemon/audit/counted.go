@@ -15,13 +15,16 @@ import (
 	"wetside/sensors"
 )
 
-// countedForm is raised whenever readings come to something else than before, or are kept in
-// another form: what was kept of sessions is then counted again.
+// countedForm is raised whenever readings or records come to something else than before, or are
+// kept in another form: what was kept is then counted again.
 const countedForm = 1
 
 // countedFile with a year is the file beside the history that keeps what the readings of the
 // sessions of the year came to. What it holds follows from the history, and it may be deleted.
 const countedFile = "wetside.counted-"
+
+// countedBook is such a file of the record book itself.
+const countedBook = countedFile + "book"
 
 // taken is what the readings of a session come to before anything is judged by them.
 type taken struct {
@@ -119,7 +122,7 @@ type samplesOf struct {
 func (g *gathering) samplesOf(r history.Record) (out samplesOf) {
 	out.hash = r.Hash
 	switch {
-	case r.At.Before(g.From.AddDate(0, 0, -2)):
+	case r.At.Before(g.told()):
 	case r.Kind == history.KindAttested:
 		out.day, _ = history.AttestedDay(r) // a record that makes no sense attests no day
 	case r.Kind == history.KindDeleted:

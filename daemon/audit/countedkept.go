@@ -125,7 +125,7 @@ func (k *keptSessions) place(v *past.Version) (string, error) {
 	return k.places[v], err
 }
 
-// ForgetCounted deletes what was kept of sessions in a folder, so that nothing is left there of
+// ForgetCounted deletes what was kept of sessions and of the record book in a folder, so that nothing is left there of
 // samples that were deleted.
 func ForgetCounted(folder string) error {
 	entries, err := os.ReadDir(folder)

@@ -1,6 +1,8 @@
 package audit
 
 import (
+	"time"
+
 	"wetside/chem/ledger"
 	"wetside/daemon/history"
 	"wetside/dashboard/report"
@@ -19,10 +21,21 @@ func (g *gathering) walk() error {
 	if err != nil {
 		return err
 	}
+	var trail history.Trail
+	if after == 0 && !g.anew {
+		if trail, err = w.chronicle.resume(g.ctx, g.Version); err != nil {
+			return err
+		}
+	}
 	w.chronicled = w.chronicle.last()
-	found, err := history.Walk(g.ctx, g.book, history.Steps[reading]{After: after, Read: w.read, Take: w.take})
-	if err != nil {
+	found, err := history.Walk(g.ctx, g.book, history.Steps[reading]{After: after, Trail: trail, Wants: w.wants, Read: w.read, Take: w.take})
+	switch {
+	case err != nil:
 		return err
+	case found.Broken != nil && trail.Last.Number > 0:
+		return errOtherBook
+	case len(found.Trail.Sums) > len(trail.Sums):
+		w.chronicle.keep(g.Version, found.Trail)
 	}
 	g.data.Book.Checkpoint, g.data.Book.Holds = found.Last.String(), found.Broken == nil
 	if found.Broken != nil {
@@ -81,6 +94,14 @@ type reading struct {
 	folded bool
 	of     samplesOf
 }
+
+// wants says whether a record has to be read that the chronicle need not take any more.
+func (w *walking) wants(kind string, at time.Time) bool {
+	return w.ofProbes[kind] || kind == duty.Kind || !at.Before(w.told())
+}
+
+// told is from when on records of the book may say something of the readings of the time.
+func (g *gathering) told() time.Time { return g.From.AddDate(0, 0, -2) }
 
 // read reads a record as far as that needs no other; it runs side by side.
 func (w *walking) read(r history.Walked) reading {

@@ -24,6 +24,8 @@ type Report struct {
 	// Attested counts the days of channels that are what the book attests, Waiting those
 	// that it does not attest yet: today's, and days to which something was added late.
 	Attested, Waiting int
+	// Trail spares a later [Walk] what this one did; [Verify] leaves none.
+	Trail Trail
 }
 
 // Err is nil when everything holds.

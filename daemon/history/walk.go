@@ -2,6 +2,7 @@ package history
 
 import (
 	"context"
+	"crypto/sha256"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -27,11 +28,22 @@ type Steps[T any] struct {
 	// After is the record after which the walk begins; zero for the first of the book. What lies
 	// before is as true as the hash of that record, which is taken as it stands.
 	After uint64
+	// Trail is what an earlier walk of the same book left; the zero Trail is none. The hash of every
+	// record is worked out again, but one that was read then is read again only if Wants says so.
+	Trail Trail
+	Wants func(kind string, at time.Time) bool
 	// Read turns a record into what Take wants. It is called in any order, on every processor.
 	Read func(Walked) T
 	// Take is handed what was read, some at a time, in the order of the records. The list is
 	// used again once Take returns.
 	Take func([]T) error
+}
+
+// Trail is what a walk from the first record of a book leaves, if all records held: the last of
+// them, and for each whole stretch the SHA-256 of the columns that no hash of a record rests on.
+type Trail struct {
+	Last book.Checkpoint
+	Sums [][sha256.Size]byte
 }
 
 // stretchLength is how many records are read and walked at a time. Each of them keeps their
@@ -66,6 +78,9 @@ func Walk[T any](ctx context.Context, s *Reader, do Steps[T]) (Report, error) {
 	err = w.gather(ctx, &report)
 	cancel()
 	working.Wait()
+	if report.Trail.Last = report.Last; do.After > 0 || report.Broken != nil {
+		report.Trail = Trail{}
+	}
 	return report, err
 }
 
@@ -88,6 +103,8 @@ type part[T any] struct {
 	last   book.Checkpoint // the last record that holds
 	broken *book.Broken
 	err    error
+	whole  bool // it has as many records as a stretch has
+	sum    [sha256.Size]byte
 }
 
 // work walks one stretch after another.
@@ -117,6 +134,9 @@ func (w *walk[T]) gather(ctx context.Context, report *Report) error {
 		}
 		if p.err != nil {
 			return p.err
+		}
+		if p.whole {
+			report.Trail.Sums = append(report.Trail.Sums, p.sum)
 		}
 		if report.Broken == nil {
 			report.Broken = p.broken
@@ -151,21 +171,48 @@ func (w *walk[T]) stretch(ctx context.Context, i int) (p part[T]) {
 				return err
 			}
 		}
-		chain := book.After(begin)
 		var text string
-		err := v.db.QueryRowContext(v.ctx, joinedColumns, begin.Number, end).Scan(&text)
-		for err == nil && text != "" {
-			var c columns
-			if c, text, err = cutColumns(text); err == nil {
-				p.read = append(p.read, w.do.Read(p.check(&chain, c)))
-			}
+		if err := v.db.QueryRowContext(v.ctx, joinedColumns, begin.Number, end).Scan(&text); err != nil {
+			return err
+		}
+		list, sum, err := cutColumns(text)
+		p.whole, p.sum = len(list) == stretchLength, sum
+		if err != nil || w.do.After == 0 && i < len(w.do.Trail.Sums) && sum == w.do.Trail.Sums[i] && w.pass(&p, begin, list) {
+			return err
+		}
+		chain := book.After(begin)
+		p.read = p.read[:0]
+		for _, c := range list {
+			p.read = append(p.read, w.do.Read(p.check(&chain, c)))
 		}
 		if reached := chain.Last().Number; p.broken == nil && reached < end {
 			p.broken = &book.Broken{Number: reached + 1, Why: "the record is missing"}
 		}
-		return err
+		return nil
 	})
 	return p
+}
+
+// pass goes over records that were all read before and reads those that are wanted. It says no
+// where one of them is not what it was.
+func (w *walk[T]) pass(p *part[T], begin book.Checkpoint, list []columns) bool {
+	chain := book.After(begin)
+	for _, c := range list {
+		previous := chain.Previous()
+		if !chain.Pass(c.hash, c.body) {
+			return false
+		}
+		if !w.do.Wants(c.kind, time.UnixMilli(c.atMS)) {
+			continue
+		}
+		r, err := readBack(c.hash, c.body, previous)
+		if err != nil {
+			return false
+		}
+		p.read = append(p.read, w.do.Read(Walked{Record: r}))
+	}
+	p.last = chain.Last()
+	return true
 }
 
 // joinedColumns reads records as one text, which takes half as long as to read them row by row:
@@ -174,25 +221,32 @@ const joinedColumns = `SELECT coalesce(string_agg(concat_ws(' ', number, at_ms, 
 	octet_length(body), kind, room, hash, body), ''), '')
 	FROM (SELECT number, at_ms, kind, room, hash, body FROM record WHERE number > ? AND number <= ? ORDER BY number) r`
 
-// cutColumns takes the first record off such a text.
-func cutColumns(text string) (c columns, rest string, err error) {
-	var numbers [6]int64
-	for i := range numbers {
-		var digits string
-		digits, text, _ = strings.Cut(text, " ")
-		if numbers[i], err = strconv.ParseInt(digits, 10, 64); err != nil {
-			return c, "", fmt.Errorf("%w: a record has no number or no length: %w", ErrCorrupt, err)
+// cutColumns takes such a text apart. The sum is that of the numbers, lengths, kinds and rooms.
+func cutColumns(text string) (list []columns, sum [sha256.Size]byte, err error) {
+	list = make([]columns, 0, stretchLength)
+	summed := make([]byte, 0, 64*stretchLength)
+	for text != "" {
+		whole, c := text, columns{}
+		var numbers [6]int64
+		for i := range numbers {
+			var digits string
+			digits, text, _ = strings.Cut(text, " ")
+			if numbers[i], err = strconv.ParseInt(digits, 10, 64); err != nil {
+				return nil, sum, fmt.Errorf("%w: a record has no number or no length: %w", ErrCorrupt, err)
+			}
 		}
-	}
-	c.number, c.atMS = uint64(numbers[0]), numbers[1]
-	for i, to := range []*string{&c.kind, &c.room, &c.hash, &c.body} {
-		length := int(numbers[2+i])
-		if length > len(text) {
-			return c, "", fmt.Errorf("%w: record %d ends early", ErrCorrupt, c.number)
+		c.number, c.atMS = uint64(numbers[0]), numbers[1]
+		for i, to := range []*string{&c.kind, &c.room, &c.hash, &c.body} {
+			length := int(numbers[2+i])
+			if length > len(text) {
+				return nil, sum, fmt.Errorf("%w: record %d ends early", ErrCorrupt, c.number)
+			}
+			*to, text = text[:length], strings.TrimPrefix(text[length:], " ")
 		}
-		*to, text = text[:length], strings.TrimPrefix(text[length:], " ")
+		list = append(list, c)
+		summed = append(summed, whole[:len(whole)-len(text)-len(c.hash)-len(" ")-len(c.body)]...)
 	}
-	return c, text, nil
+	return list, sha256.Sum256(summed), nil
 }
 
 // check checks the next record, unless one before it did not hold.

@@ -71,6 +71,42 @@ type Lives struct {
 	aside map[string]*Aside
 }
 
+// KeptLives are lives in a form that can be written down: Up and Off are the places of those of
+// All and Apart that the next transition may still change.
+type KeptLives struct {
+	All     []*Life
+	Apart   []*Aside
+	Up, Off []int
+}
+
+// Kept is what the lives have come to. It shares them.
+func (l *Lives) Kept() KeptLives {
+	k := KeptLives{All: l.All, Apart: l.Apart}
+	for i, life := range l.All {
+		if l.up[life.Raised.ID] == life {
+			k.Up = append(k.Up, i)
+		}
+	}
+	for i, a := range l.Apart {
+		if l.aside[a.Since.ID] == a {
+			k.Off = append(k.Off, i)
+		}
+	}
+	return k
+}
+
+// Resume are the lives that came to what was kept.
+func (k KeptLives) Resume() *Lives {
+	l := &Lives{All: k.All, Apart: k.Apart, up: map[string]*Life{}, aside: map[string]*Aside{}}
+	for _, i := range k.Up {
+		l.up[k.All[i].Raised.ID] = k.All[i]
+	}
+	for _, i := range k.Off {
+		l.aside[k.Apart[i].Since.ID] = k.Apart[i]
+	}
+	return l
+}
+
 // Step goes on by one transition; they come in the order in which they happened.
 func (l *Lives) Step(t Transition) {
 	if l.up == nil {

@@ -33,6 +33,7 @@ type Fold struct {
 	waiting  map[string]record.Record // by room: counts of a session that later ones may replace
 	air      map[string][]AirState    // by room
 	last     uint64                   // number of the last record
+	settings []record.Record
 }
 
 // beginning tells sessions apart.
@@ -99,6 +100,8 @@ func (f *Fold) Take(e Entry) error {
 	case rules.AirState:
 		f.airState(e)
 	default:
+		e.Content = bytes.Clone(e.Content) // what else stood in the same text goes
+		f.settings = append(f.settings, e.Record)
 		return f.Settings.Apply(e.Record)
 	}
 	return nil

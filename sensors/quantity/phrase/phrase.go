@@ -125,6 +125,12 @@ func (s *Sentence) UnmarshalText(text []byte) error {
 	return nil
 }
 
+// MarshalBinary gives the same for a file that a program keeps.
+func (s Sentence) MarshalBinary() ([]byte, error) { return s.MarshalText() }
+
+// UnmarshalBinary is [Sentence.UnmarshalText].
+func (s *Sentence) UnmarshalBinary(text []byte) error { return s.UnmarshalText(text) }
+
 // Err makes an error of a sentence, such as one with a name in it that stays as it was written.
 func (s Sentence) Err() error { return &failure{Sentence: s} }
 
