@@ -27,7 +27,7 @@ type board struct {
 
 // boardBath is a tray with its evening and the clocks that run at it.
 type boardBath struct {
-	cards.BathCard
+	Card    cards.BathCard
 	Picture *trayPicture
 	// Running is the development clock that needs an eye first, Sheets are the others of this bath.
 	Running *cards.ClockCard
@@ -60,12 +60,13 @@ type boardHead struct {
 func (f figures) boardOf(snap *rules.Snapshot, site *web.Site, lost bool) board {
 	b := board{Room: snap.Room, Head: boardHead{Name: snap.Name, Simulated: site.Simulated, Clock: f.TimeOfDay(f.Now.Wall), Lost: lost}}
 	b.Head.Age = f.newest(snap, lost)
+	b.Baths = make([]boardBath, 0, len(snap.Baths))
 	for _, bath := range snap.Baths {
 		card := f.BathCard(bath, lost)
 		if card.Developer {
 			b.Developers++
 		}
-		b.Baths = append(b.Baths, boardBath{BathCard: card})
+		b.Baths = append(b.Baths, boardBath{Card: card})
 	}
 	b.Air = boardAir{AirCard: f.AirCard(snap.Air, lost)}
 	if !lost {

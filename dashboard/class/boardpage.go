@@ -48,7 +48,7 @@ func (s *Pages) boardNow(in web.Visit) board {
 			continue
 		}
 		bath.Picture = f.trayPicture(in.Snap.Baths[i], past)
-		if bath.Developer && behind { // beside the first one alone
+		if bath.Card.Developer && behind { // beside the first one alone
 			bath.Line, behind = f.wetLine(in.Snap, b.Clocks.running), false
 			bath.Wash, b.Clocks.Wash = b.Clocks.Wash, nil
 		}
@@ -78,7 +78,7 @@ func (b *board) overrun() {
 func (b *boardBath) place(clocks []cards.ClockCard) {
 	var mine []cards.ClockCard
 	for _, clock := range clocks {
-		if clock.BathID == b.ID {
+		if clock.BathID == b.Card.ID {
 			mine = append(mine, clock)
 		}
 	}
@@ -115,8 +115,8 @@ func (s *Pages) indexRows(site *web.Site) []indexRow {
 	for _, snap := range site.Rooms {
 		row := indexRow{board: f.boardOf(snap, site, s.Lost(snap))}
 		for _, bath := range row.Baths {
-			if bath.Developer {
-				row.Times = append(row.Times, bath.BathCard)
+			if bath.Card.Developer {
+				row.Times = append(row.Times, bath.Card)
 			}
 		}
 		rows = append(rows, row)
@@ -135,8 +135,8 @@ func (s *Pages) indexParts(d *web.Drawing, in web.Visit, _ web.Look) {
 func (s *Pages) boardParts(d *web.Drawing, in web.Visit, _ web.Look) {
 	b := s.boardNow(in)
 	d.Part("part-head", b.Head, "head")
-	for _, bath := range b.Baths {
-		d.Part("part-bath", bath, "bath-"+bath.ID)
+	for i := range b.Baths { // by its place: a copy of each for each drawing would go to the collector
+		d.Part("part-bath", &b.Baths[i], "bath-"+b.Baths[i].Card.ID)
 	}
 	d.Part("part-air", b.Air, "air")
 	d.Part("part-todo", b.Todo, "todo")

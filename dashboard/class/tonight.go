@@ -63,9 +63,9 @@ func (s *Pages) tonightPage(w http.ResponseWriter, r *http.Request, in web.Visit
 	for i, view := range in.Snap.Baths {
 		switch {
 		case view.Bath.Role == rules.Developer:
-			body.Developers = append(body.Developers, s.tonightDeveloper(f, view, developerAt{b.Baths[i].BathCard, next, b.Head.Lost}))
+			body.Developers = append(body.Developers, s.tonightDeveloper(f, view, developerAt{b.Baths[i].Card, next, b.Head.Lost}))
 		default:
-			body.Others = append(body.Others, s.tonightBath(f, view, b.Baths[i].BathCard))
+			body.Others = append(body.Others, s.tonightBath(f, view, b.Baths[i].Card))
 		}
 	}
 	if body.Use != nil {
