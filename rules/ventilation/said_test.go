@@ -36,7 +36,7 @@ func TestADeclineIsAFallByATwentiethOfTheFirstFlow(t *testing.T) {
 	}
 }
 
-func TestSentencesRoundAsTheProbesOfTheTradeRead(t *testing.T) {
+func TestSentencesGiveTheFiguresThatAPersonCanCheck(t *testing.T) {
 	require.Equal(t, "not commissioned; low below the required 240.3 m³/h, moving again from 252.3 m³/h, stopped below 24.0 m³/h",
 		ventilation.RequiredLimits(240.26).Derivation.String())
 	_, err := ventilation.AirDensity(-51, 101325)
@@ -53,6 +53,20 @@ func TestSentencesRoundAsTheProbesOfTheTradeRead(t *testing.T) {
 	stopped := ventilation.Prove(roomOf(t, room{flow: "12.6", fan: "on"}))
 	require.Equal(t, "The fan is switched on but the duct reads 13 m³/h: look at the belt, the damper, the breaker and the probe.",
 		stopped.Contradictions[0].Sentence.String())
+	blocked := ventilation.Prove(roomOf(t, room{flow: "290", pressure: "-11"}))
+	require.Contains(t, blocked.Contradictions[0].Sentence.String(), "the flow is 97 % of the commissioned one", "290 of 300")
+	var days []ventilation.DayFlow
+	for i := range 5 {
+		days = append(days, ventilation.DayFlow{At: evening().Add(time.Duration(i) * 75 * time.Hour), Flow: 300})
+	}
+	_, err = ventilation.FitTrend(days, limits(t))
+	require.ErrorContains(t, err, "at least two weeks, there are 12 days", "300 h are 12.5 days")
+	points, err := ventilation.RectangularTraverse(0.3, 0.3)
+	require.NoError(t, err)
+	require.Equal(t, "row 1, place 2", points[1].Label.String())
+	short := ventilation.Evidence{Limits: limits(t), MakeUpAsked: 90,
+		Signs: ventilation.Signs{ventilation.GoodSign(ventilation.MakeUpSign, "Supply", 50)}}
+	require.Empty(t, ventilation.Prove(short).Contradictions, "no flow is known that the supply could be short of")
 	out := ventilation.Prove(roomOf(t, room{flow: "290", pressure: "0.64"}))
 	require.Contains(t, out.Contradictions[0].Sentence.String(), "the room is 0.6 Pa above its neighbours")
 }
