@@ -114,7 +114,7 @@ type tried struct {
 	// shows is false where the readings of this probe cannot give the failure away: its
 	// noise does not show, bath and air are alike, a step is smaller than what is usual.
 	shows bool
-	// harm says what a failure that was not found did.
+	// harm says what the failure did within that time.
 	harm harm
 	what string
 }
@@ -261,11 +261,12 @@ func (x *failing) noisier(c course) bool {
 // cell counts the failures of a kind at a kind of channel.
 type cell struct {
 	all, found, shown, foundShown int
-	missed                        [harms]int
+	missed, every                 [harms]int // of those not found, and of all
 }
 
 func (c *cell) add(x tried) {
 	c.all++
+	c.every[x.harm]++
 	if x.found {
 		c.found++
 	} else {
@@ -308,9 +309,11 @@ func TestCampaignFailuresAreFoundAndQuietEveningsAreQuiet(t *testing.T) {
 			f, c.found, c.all, c.all-c.found, c.missed[none], c.missed[hidden], c.missed[off], f.unseen())
 	}
 	t.Logf("All failures: %d of %d found within %v (%.1f of 100). Of those that the readings can give away: %d of %d (%.1f of 100). "+
-		"Not found: %d whose readings stayed right, %d hidden in the scatter, %d that went off by more.",
+		"Not found: %d whose readings stayed right, %d hidden in the scatter, %d that went off by more. "+
+		"Of those that did harm, where a reading went off by more than the scatter within that time: %d of %d found (%.1f of 100).",
 		total.found, total.all, foundWithin, percent(total.found, total.all), total.foundShown, total.shown,
-		percent(total.foundShown, total.shown), total.missed[none], total.missed[hidden], total.missed[off])
+		percent(total.foundShown, total.shown), total.missed[none], total.missed[hidden], total.missed[off],
+		total.every[off]-total.missed[off], total.every[off], percent(total.every[off]-total.missed[off], total.every[off]))
 	require.Empty(t, quiet, "a quiet evening is quiet")
 	const asked = 0.95
 	chance := 2 * math.Sqrt(asked*(1-asked)/float64(total.shown)) // two standard errors of so few
