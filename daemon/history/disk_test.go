@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"wetside/daemon/campaign"
@@ -165,7 +166,7 @@ func TestAPowerCutCostsNoRecordAndASecondOfSamplesAtMost(t *testing.T) {
 			_, err := s.Record(t.Context(), history.Entry{Kind: "unlucky"})
 			require.ErrorIs(t, err, history.ErrWrite)
 			disk.Mend()
-			require.Eventually(t, func() bool { return s.Health().Writable }, 10*time.Second, time.Millisecond)
+			require.EventuallyWithT(t, func(c *assert.CollectT) { require.Empty(c, s.Health().Problem) }, 10*time.Second, time.Millisecond)
 		}
 		time.Sleep(time.Duration(dice.IntN(200)) * time.Millisecond)
 		after := t.TempDir()
