@@ -213,16 +213,21 @@ func tablets() []screen {
 	return []screen{{"1024x768", 1024, 768, true}, {"820x1180", 820, 1180, true}}
 }
 
-// squeezed names what has so little room that a word is broken into letters: texts several lines
-// high in a box narrower than its longest word.
+// squeezed names what has so little room that a word is broken into letters, or that a column of
+// words stands where a line could.
 const squeezed = `[...document.querySelectorAll("main :is(a,p,span,td,th,h2,h3,dd,dt,label,strong)")].filter(e => {
 	if (!e.getClientRects().length || e.closest("svg,.code,.hide,[aria-hidden]") || e.children.length) return false;
-	const words = e.textContent.trim().split(/[\s-]+/), range = document.createRange(), text = e.firstChild;
+	const text = e.firstChild;
 	if (!text || text.nodeType !== 3) return false;
-	const long = words.sort((a, b) => b.length - a.length)[0], at = text.data.indexOf(long);
-	if (long.length < 5 || long.length > 24 || at < 0) return false;
-	range.setStart(text, at); range.setEnd(text, at + long.length);
-	return new Set([...range.getClientRects()].map(r => Math.round(r.top))).size > 1;
+	const lines = (from, to) => {
+		const range = document.createRange();
+		range.setStart(text, from); range.setEnd(text, to);
+		return new Set([...range.getClientRects()].map(r => Math.round(r.top))).size;
+	};
+	const words = text.data.trim().split(/[\s\u2010-]+/), long = words.toSorted((a, b) => b.length - a.length)[0];
+	const at = text.data.indexOf(long), high = lines(0, text.length);
+	return high > words.length || high > 5 && e.getBoundingClientRect().width < 6 * parseFloat(getComputedStyle(e).fontSize) ||
+		long.length > 4 && long.length < 25 && at >= 0 && lines(at, at + long.length) > 1;
 }).map(e => e.textContent.trim().slice(0, 40))`
 
 // uneven are the heights of the cards in each row whose cards are not of one height.

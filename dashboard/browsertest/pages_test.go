@@ -11,7 +11,7 @@ import (
 )
 
 // Every page in every size and both looks: nothing sticks out, lies over something else, is
-// cut, or stands behind the edge. A page is loaded once in each look, and resized.
+// cut, stands behind the edge, or has too little room for its words. A page is loaded once in each look, and resized.
 func TestNoPageBreaksInAnySize(t *testing.T) {
 	s := newShelfSite(t, evening()...)
 	s.Remember(history)
@@ -28,6 +28,7 @@ func TestNoPageBreaksInAnySize(t *testing.T) {
 				for _, size := range sizes() {
 					p.resize(size)
 					require.Empty(t, value[[]string](p, broken), size.name)
+					require.Empty(t, value[[]string](p, squeezed), "%s: words broken or stacked", size.name)
 				}
 				p.shoot("size-"+name+"-"+look, true)
 				p.blameless()
