@@ -37,6 +37,11 @@ func troubles() []trouble {
 		{"make-up", 40 * time.Minute, 55 * time.Minute, func(y *year) { y.say["flow"], y.say["pressure"] = 200, -20 }},
 		{"air-low", 30 * time.Minute, 50 * time.Minute, func(y *year) { y.say["flow"] = 190 }},
 		{"line:trays", 20 * time.Minute, 24 * time.Minute, func(y *year) { y.gone = "trays" }},
+		{"line:trays", 25 * time.Minute, 29 * time.Minute, func(y *year) { // heard, but without a value
+			for _, id := range []sensors.ChannelID{"dev", "stop", "fix1", "fix2", "aid", "wash"} {
+				delete(y.say, id)
+			}
+		}},
 		{"channel:flow", 80 * time.Minute, 90 * time.Minute, func(y *year) { delete(y.say, "flow") }},
 		{"bath:dev", 100 * time.Minute, 130 * time.Minute, func(y *year) { y.say["dev"] = 16.5 }},
 		{"breathing:acid", 70 * time.Minute, 110 * time.Minute, func(y *year) { y.say["acid"] = 60 }},

@@ -95,8 +95,27 @@ func makeUpTruth(s *Snapshot) alarm.Truth {
 }
 
 func lineSignal(l *LineView, s *Snapshot) alarm.Signal {
-	return alarm.Signal{ID: lineAlarm(l.Line.ID), Says: lineSpeaker{l, s}, Armed: s.Armed,
-		Holds: lineTruth(l.Status.State), Profile: alarm.Equipment.Profile()}
+	holds := lineTruth(l.Status.State)
+	if s.allSilent(l.Line.ID) {
+		holds = alarm.True
+	}
+	return alarm.Signal{ID: lineAlarm(l.Line.ID), Says: lineSpeaker{l, s}, Armed: s.Armed, Holds: holds, Profile: alarm.Equipment.Profile()}
+}
+
+// allSilent says whether all that a line brings is too old although it was heard a moment ago, as
+// after the computer stood still, or when frames come without a value in them: one cause, one alarm.
+func (s *Snapshot) allSilent(line sensors.LineID) bool {
+	silent := 0
+	for i := range s.Channels {
+		switch c := &s.Channels[i]; {
+		case c.Line != line || c.Reason == sensors.OutOfService:
+		case c.Reason != sensors.Silent:
+			return false
+		default:
+			silent++
+		}
+	}
+	return silent > 1
 }
 
 // lineTruth: a line that is only just open may speak yet.

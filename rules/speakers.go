@@ -87,6 +87,9 @@ func (s makeUpSpeaker) Words() alarm.Words {
 func (s lineSpeaker) Words() alarm.Words {
 	w := alarm.Words{Text: phrase.Say("No readings from %s", s.line.Line.Name), Act: phrase.Say("Check its plug and cable."),
 		Cause: phrase.Say("line %s is %s", s.line.Line.ID, s.line.Status.State)}
+	if s.line.Status.State == sensors.StateLive {
+		w.Cause = phrase.Say("line %s is heard, and all its readings are too old", s.line.Line.ID)
+	}
 	if !s.line.Status.LastError.IsZero() {
 		w.Cause = phrase.Say("%s: %s", w.Cause, s.line.Status.LastError)
 	}
