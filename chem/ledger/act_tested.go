@@ -128,7 +128,6 @@ func (a TestDone) apply(s *state, e Entry) {
 	default:
 		result.Seconds, result.FreshSeconds = a.Seconds, fresh.Seconds
 	}
-	s.tests = append(s.tests, testRecord{result, a.Test, s.session(e), l.origins()})
 	l.tests = withResult(l.tests, a.Test, result)
 	if a.Test.fixing() {
 		s.fixingTested(&l, e, a)
@@ -140,6 +139,7 @@ func (a TestDone) apply(s *state, e Entry) {
 func (s *state) fixingTested(l *Liquid, e Entry, a TestDone) {
 	if l.tests[a.Test].Passed {
 		l.lastPass, l.passLoad, l.uses = e.At, l.load.Total(), nil
+		s.passes = append(s.passes, pass{e.At, l.origins()})
 		return
 	}
 	s.failures[e.Number] = Failure{Entry: e.Number, At: e.At, Test: a.Test, Container: a.Container,

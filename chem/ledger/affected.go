@@ -115,19 +115,13 @@ func (s *state) sessionsOf(uses []AffectedUse) ([]AffectedSession, []string) {
 	return sessions, people
 }
 
-// printTested keeps the test of a finished print; after a fail it gathers the
-// uses of the same fixer since its last pass, and of that session.
+// printTested gathers, after a fail of a finished print, the uses of the same fixer since its last pass, and
+// of that session.
 func (s *state) printTested(a TestDone, e Entry) {
-	judged, err := a.judge(Timed{})
-	if err != nil {
-		return // check has refused it
-	}
-	session := s.session(e)
-	result := Result{Entry: e.Number, At: e.At, Passed: judged.Passed, Words: judged.Words}
-	s.tests = append(s.tests, testRecord{result, a.Test, session, nil})
-	if judged.Passed {
+	if judged, _ := a.judge(Timed{}); judged.Passed { // what was seen can always be judged
 		return
 	}
+	session := s.session(e)
 	f := Failure{Entry: e.Number, At: e.At, Test: a.Test}
 	began, shared := s.fixedIn(session)
 	if a.Test == ResidualSilver {
@@ -161,10 +155,9 @@ func (s *state) fixedIn(session string) (began time.Time, batches map[string]boo
 // lastPass is the last passed fixing test of one of the batches before a time.
 func (s *state) lastPass(before time.Time, batches map[string]bool) time.Time {
 	var last time.Time
-	for _, t := range s.tests {
-		shares := slices.ContainsFunc(t.origins, func(id string) bool { return batches[id] })
-		if t.kind.fixing() && t.Passed && shares && t.At.Before(before) && t.At.After(last) {
-			last = t.At
+	for _, p := range s.passes { // in the order in which things happened
+		if p.at.Before(before) && slices.ContainsFunc(p.origins, func(id string) bool { return batches[id] }) {
+			last = p.at
 		}
 	}
 	return last

@@ -14,7 +14,7 @@ func (l *Ledger) Copy() *Ledger {
 // to one of two clipped lists is not in the other.
 func (s *state) copy() *state {
 	c := *s
-	c.taken, c.uses, c.flows, c.tests = slices.Clip(s.taken), slices.Clip(s.uses), slices.Clip(s.flows), slices.Clip(s.tests)
+	c.taken, c.uses, c.flows, c.passes = slices.Clip(s.taken), slices.Clip(s.uses), slices.Clip(s.flows), slices.Clip(s.passes)
 	c.drawn, c.notedOrder, c.timed, c.silver = slices.Clip(s.drawn), slices.Clip(s.notedOrder), slices.Clip(s.timed), slices.Clip(s.silver)
 	c.open = slices.Clone(s.open)
 	c.batches, c.lots, c.sessions = maps.Clone(s.batches), maps.Clone(s.lots), maps.Clone(s.sessions)

@@ -91,3 +91,106 @@ func TestAPackPastItsDateFillsNoTray(t *testing.T) {
 		Expiry: evening().AddDate(0, -1, 0)})
 	require.Equal(t, ledger.NothingHere, b.supplies()[1].Verdict)
 }
+
+// A tenth less than the fill still covers the paper (common practice): nothing more is opened for the last tenth.
+func TestNoFurtherBottleIsOpenedForTheLastTenth(t *testing.T) {
+	for volume, verdict := range map[quantity.Millilitre]ledger.SupplyVerdict{1800: ledger.Stored, 1799: ledger.Stored, 1700: ledger.Stored} {
+		b := newBook(t).room()
+		b.write(at("12:00"), fixer("F1", "bottle-fix", volume))
+		b.write(at("12:00"), fixer("F2", "bottle-fix-2", 2000))
+		s := b.supplies()[1]
+		require.Equal(t, verdict, s.Verdict)
+		want := []ledger.Draw{{Container: "bottle-fix", Volume: volume}}
+		if volume < 1800 {
+			want = append(want, ledger.Draw{Container: "bottle-fix-2", Volume: 2000 - volume})
+		}
+		require.Equal(t, want, s.Ready, "%v of 2000 mL", volume)
+		require.Nil(t, s.Mix)
+	}
+	// The same of a bath that is in doubt, and of concentrate beside it.
+	for volume, more := range map[quantity.Millilitre]bool{1800: false, 1700: true} {
+		b := newBook(t).room()
+		b.write(at("12:00"), fixer("F1", "tray-fix", volume))
+		b.write(at("12:10"), sheets(1, nil, "tray-fix"))
+		b.write(at("12:20"), ledger.Returned{From: "tray-fix", To: "bottle-fix", Volume: volume, Emptied: true})
+		s := b.supplies()[1]
+		require.Equal(t, ledger.StoredTest, s.Verdict)
+		require.Equal(t, []ledger.Draw{{Container: "bottle-fix", Volume: volume}}, s.Test)
+		require.Equal(t, more, s.Mix != nil, "%v of 2000 mL", volume)
+		require.Zero(t, s.Missing)
+	}
+	for made, verdict := range map[quantity.Millilitre]ledger.SupplyVerdict{180: ledger.MixedFresh, 179: ledger.NotEnough} {
+		b := newBook(t)
+		b.write(at("10:00"), ledger.LotReceived{Lot: "last", Product: "rapid-fixer", Class: ledger.Fixer, Units: 1, UnitVolume: made,
+			Owner: ledger.House})
+		require.Equal(t, verdict, b.supplies()[1].Verdict, "%v mL of concentrate at 1+9", made)
+	}
+}
+
+// What is mixed for a tray is of its class and has a name in the catalogue; an opened bottle counts where no closed one is left.
+func TestATrayIsFilledFromItsOwnChemistryAlone(t *testing.T) {
+	lot := func(id, product string, class ledger.Class) ledger.LotReceived {
+		return ledger.LotReceived{Lot: id, Product: product, Class: class, Units: 1, UnitVolume: 1000, Owner: ledger.House}
+	}
+	b := newBook(t)
+	b.write(at("10:00"), lot("developer", "print-developer", ledger.PrintDeveloper))
+	b.write(at("10:00"), lot("nameless", "", ledger.Fixer))
+	require.Equal(t, ledger.NothingHere, b.supplies()[1].Verdict, "a developer fixes nothing, and of what has no product nothing is known")
+	b.write(at("10:01"), lot("fixer", "rapid-fixer", ledger.Fixer))
+	b.write(at("10:02"), ledger.LotOpened{Lot: "fixer", Container: "opened"})
+	opened := b.supplies()[1]
+	require.Equal(t, ledger.MixedFresh, opened.Verdict)
+	require.Equal(t, "rapid-fixer", opened.Mix.Product)
+
+	b = newBook(t)
+	b.write(at("10:00"), lot("ours", "house-fixer", ledger.Fixer))
+	b.write(at("10:00"), with(lot("powder", "print-developer-powder", ledger.PrintDeveloper), func(a *ledger.LotReceived) { a.Powder = true }))
+	require.Equal(t, ledger.NoDilution, b.supplies()[1].Verdict, "that another product is powder says nothing of this one")
+}
+
+// Of two products the one that reaches further is taken, and powder without a dilution makes its bath as it is.
+func TestTheProductThatReachesFurthestIsMixed(t *testing.T) {
+	for _, large := range []string{"a", "z"} {
+		b := newBook(t)
+		b.write(at("10:00"), ledger.LotReceived{Lot: "m", Product: "rapid-fixer", Class: ledger.Fixer, Units: 1, UnitVolume: 50,
+			Owner: ledger.House})
+		b.write(at("10:00"), ledger.LotReceived{Lot: large, Product: "fixer-powder", Class: ledger.Fixer, Units: 2, UnitVolume: 1000,
+			Powder: true, Owner: ledger.House})
+		s := b.supplies()[1]
+		require.Equal(t, ledger.Mixing{Product: "fixer-powder", Parts: ledger.Parts{Parent: 1}, Concentrate: 2000, OnHand: 2000, Makes: 2000},
+			*s.Mix)
+		require.Equal(t, ledger.MixedFresh, s.Verdict)
+		require.Equal(t, ledger.NotEnough, b.supplies()[2].Verdict, "0.5 L are left for the other tray")
+		require.InDelta(t, 1500, float64(b.supplies()[2].Missing), 1e-9)
+	}
+}
+
+// Without a dilution in the catalogue the one counts that it was mixed at last, from its concentrate and with parts that were said.
+func TestTheDilutionOfTheLastMixCountsWhereTheCatalogueHasNone(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("08:00"), ledger.LotReceived{Lot: "lot-stop", Product: "stop-bath", Class: ledger.StopBath, Units: 1, UnitVolume: 1000,
+		Owner: ledger.House})
+	b.write(at("08:00"), ledger.LotOpened{Lot: "lot-stop", Container: "conc-stop"})
+	b.write(at("08:00"), ledger.ContainerNamed{Container: "tray-stop", Vessel: ledger.Tray, Capacity: 3000})
+	_, known := b.l.UsualParts("stop-bath")
+	require.False(t, known)
+	stop := ledger.BatchMixed{Batch: "S1", Name: "Stop", Product: "stop-bath", Class: ledger.StopBath, Into: "tray-fix",
+		Meant: ledger.FromConcentrate, From: "conc-stop", ParentVolume: 50, Water: 950, Aim: ledger.Parts{Parent: 1, Water: 19},
+		Owner: ledger.House}
+	b.write(at("08:01"), stop)
+	stop.Batch, stop.Into, stop.Aim = "S2", "tray-fix-2", ledger.Parts{}
+	b.write(at("08:02"), stop)
+	stop.Batch, stop.Into, stop.Meant, stop.From, stop.Aim = "S3", "tray-stop", ledger.FromStock, "tray-fix", ledger.Parts{Parent: 1, Water: 1}
+	b.write(at("08:03"), stop)
+	parts, known := b.l.UsualParts("stop-bath")
+	require.True(t, known)
+	require.Equal(t, ledger.Parts{Parent: 1, Water: 19}, parts, "neither one of unsaid parts nor one from stock")
+	_, known = b.l.UsualParts("fixer-powder")
+	require.False(t, known, "of another product nothing was mixed")
+	b.write(at("08:03"), ledger.ContainerNamed{Container: "jug", Vessel: ledger.Bottle, Capacity: 2000})
+	nameless := with(stop, func(a *ledger.BatchMixed) { a.Batch, a.Into, a.Product = "S4", "jug", "" })
+	nameless.Meant, nameless.From, nameless.Aim = ledger.FromConcentrate, "conc-stop", ledger.Parts{Parent: 1, Water: 3}
+	b.write(at("08:04"), nameless)
+	_, known = b.l.UsualParts("")
+	require.False(t, known)
+}

@@ -68,3 +68,50 @@ func TestFloatingLidHasNoLidToTakeOff(t *testing.T) {
 	b.refuse(b.entry(at("12:01"), ledger.TraysCovered{Containers: []string{"tray-fix", "tray-fix"}}), ledger.ErrForm)
 	b.refuse(b.entry(at("12:01"), ledger.TraysUncovered{}), ledger.ErrForm)
 }
+
+// Poured together in either order, the older part sets the oldest, and what nobody knows of one part nobody knows of the mix.
+func TestTheMixIsAsOldAsItsOldestAndAsKnownAsItsLeastKnownPart(t *testing.T) {
+	for _, c := range [][2]string{{"tray-fix", "tray-fix-2"}, {"tray-fix-2", "tray-fix"}} {
+		b := newBook(t).room()
+		b.write(at("10:00"), fixer("older", c[0], 500))
+		b.write(at("12:00"), fixer("newer", c[1], 1500))
+		b.write(at("12:01"), ledger.Merged{From: "tray-fix-2", Into: "tray-fix"})
+		held, _ := b.l.Contents("tray-fix", at("12:01"))
+		require.Equal(t, at("10:00"), held.Oldest)
+		require.Equal(t, at("11:30"), held.Made, "a quarter of it is two hours older")
+
+		b = newBook(t).room()
+		b.write(at("10:00"), with(found("F", false), func(a *ledger.BathFound) { a.Container, a.Volume = c[0], 500 }))
+		b.write(at("10:00"), fixer("known", c[1], 1500))
+		b.write(at("10:01"), ledger.Merged{From: "tray-fix-2", Into: "tray-fix"})
+		held, _ = b.l.Contents("tray-fix", at("10:02"))
+		require.Nil(t, held.Strength)
+		require.Zero(t, held.Made)
+		require.Zero(t, held.Oldest)
+		require.Equal(t, "Nobody knows when it was mixed", clock(t, b.l.MayPour("tray-fix", at("10:02")), "life").Words.String())
+	}
+}
+
+// Each material is counted for itself: what went through twice, and what is poured together, adds up.
+func TestTheLoadAddsUpForEachMaterial(t *testing.T) {
+	for _, m := range ledger.Materials() {
+		b := newBook(t).room()
+		b.write(at("10:00"), fixer("one", "tray-fix", 1000))
+		b.write(at("10:00"), fixer("two", "tray-fix-2", 1000))
+		use := func(count int, tray string) {
+			b.write(at("10:01"), with(sheets(count, nil, tray), func(a *ledger.SheetsUsed) { a.Material = m }))
+		}
+		use(1, "tray-fix")
+		use(2, "tray-fix")
+		use(4, "tray-fix-2")
+		b.write(at("10:02"), ledger.Merged{From: "tray-fix-2", Into: "tray-fix"})
+		held, _ := b.l.Contents("tray-fix", at("10:03"))
+		for _, other := range ledger.Materials() {
+			want := 0.0
+			if other == m {
+				want = 7
+			}
+			require.InDelta(t, want, float64(held.Load.Of(other)/ledger.EightByTen), 1e-9, "%s of %s", other, m)
+		}
+	}
+}

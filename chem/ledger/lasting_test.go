@@ -100,3 +100,82 @@ func TestAMaterialWithoutACapacityLeavesTheAnswerOpen(t *testing.T) {
 	b.write(at("17:05"), strange)
 	require.Equal(t, ledger.CapacityUnknown, b.lasts(load(5), "18:00").Verdict)
 }
+
+// A class prints on two papers: each counts by what it takes of the bath, in sheets of the paper that is booked first, and one
+// figure that is only from memory makes the whole answer one.
+func TestWorkOnTwoPapersIsCountedInSheetsOfTheFirst(t *testing.T) {
+	for _, c := range []struct {
+		first, second    ledger.Material
+		standing         ledger.Standing // of the figure for the second
+		toCome           int
+		sure, otherKnown bool
+	}{
+		{ledger.ResinCoated, ledger.FibreBased, ledger.Secondary, 10 + 20, true, true}, // half as many a litre: each takes as much as two
+		{ledger.FibreBased, ledger.ResinCoated, ledger.Secondary, 10 + 5, true, true},
+		{ledger.ResinCoated, ledger.FibreBased, ledger.Unverified, 30, false, true},
+		{ledger.ResinCoated, ledger.FibreBased, "", 0, true, false}, // no figure, so none of doubtful standing
+	} {
+		products := printFixer(t, func(p *ledger.Product) {
+			p.Capacity[0].Value, p.Capacity[0].Unit = 40, "sheets 8x10 per litre"
+			if c.otherKnown {
+				half := p.Capacity[0]
+				half.Material, half.Value, half.Standing = ledger.FibreBased, 20, ledger.Secondary
+				p.Capacity = append(p.Capacity, half)
+				for i := range p.Capacity {
+					if p.Capacity[i].Material == c.second {
+						p.Capacity[i].Standing = c.standing
+					}
+				}
+			}
+		})
+		b := &book{t: t, l: ledger.New(ledger.Settings{Catalogue: products})}
+		b.room()
+		b.write(at("17:00"), fixer("F1", "tray-fix", 2000))
+		work := load(10)
+		work.Work = append(work.Work, load(10).Work...)
+		work.Work[0].Material, work.Work[1].Material = c.first, c.second
+		a := b.lasts(work, "18:00")
+		require.Equal(t, c.toCome, a.ToCome, "%+v", c)
+		require.Equal(t, c.sure, a.Sure, "%+v", c)
+		require.Equal(t, c.otherKnown, a.Verdict == ledger.LastsToTheEnd, "%+v", c)
+	}
+}
+
+// What already went through on a paper of which nobody knows the figure leaves open how much is left for the others.
+func TestABathThatDidWorkOfUnknownWeightIsNotSaidToLast(t *testing.T) {
+	b := &book{t: t, l: ledger.New(ledger.Settings{Catalogue: printFixer(t, nil)})}
+	b.room()
+	b.write(at("17:00"), fixer("F1", "tray-fix", 2000))
+	require.Equal(t, ledger.LastsToTheEnd, b.lasts(load(5), "17:01").Verdict)
+	fibre := sheets(1, nil, "tray-fix")
+	fibre.Material = ledger.FibreBased
+	b.write(at("17:02"), fibre)
+	require.Equal(t, ledger.CapacityUnknown, b.lasts(load(5), "17:03").Verdict)
+	require.Empty(t, b.lasts(ledger.Workload{}, "17:03").Left)
+}
+
+// Of two papers that went through, one figure from memory is enough to make what is left a guess.
+func TestWhatIsLeftIsAsSureAsTheLeastSureFigure(t *testing.T) {
+	for _, doubtful := range []ledger.Material{ledger.ResinCoated, ledger.FibreBased, ""} {
+		products := printFixer(t, func(p *ledger.Product) {
+			p.Capacity = append(p.Capacity, with(p.Capacity[0], func(c *ledger.Capacity) { c.Material = ledger.FibreBased }))
+			for i := range p.Capacity {
+				if p.Capacity[i].Material == doubtful {
+					p.Capacity[i].Standing = ledger.Unverified
+				}
+			}
+		})
+		b := &book{t: t, l: ledger.New(ledger.Settings{Catalogue: products})}
+		b.room()
+		b.write(at("17:00"), fixer("F1", "tray-fix", 2000))
+		for _, m := range []ledger.Material{ledger.ResinCoated, ledger.FibreBased} {
+			b.write(at("17:10"), with(sheets(2, nil, "tray-fix"), func(a *ledger.SheetsUsed) { a.Material = m }))
+		}
+		held, _ := b.l.InTray("fixer 1", at("17:20"))
+		p, _ := products.Product("rapid-fixer")
+		require.Equal(t, doubtful == "", p.Wear(held).Sure, "%q", doubtful)
+		for _, left := range p.Left(held) {
+			require.Equal(t, doubtful == "", left.Sure, "%q, %q left", doubtful, left.Material)
+		}
+	}
+}

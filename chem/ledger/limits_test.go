@@ -68,6 +68,13 @@ func TestANewEmergenceTimeNeedsTheTemperatureAndAnOldOneIsStillRead(t *testing.T
 	b.write(at("12:00"), developer("dev", "tray-dev", 2000))
 	bare := ledger.TestDone{Test: ledger.EmergenceTest, Container: "tray-dev", Seconds: 10, Baseline: true}
 	require.Contains(t, b.refuse(b.entry(at("12:01"), bare), ledger.ErrForm), "temperature of the developer is missing")
+	dated := bare
+	dated.Temperature = warm(20)
+	taken := b.write(at("12:01"), dated)
+	for act, ok := range map[ledger.Act]bool{ledger.Correction{Of: taken, Reason: "r", Instead: bare}: false,
+		ledger.Correction{Of: taken, Reason: "r", Instead: dated}: true, ledger.Correction{Of: taken, Reason: "r"}: true} {
+		require.Equal(t, ok, b.l.Check(b.entry(at("12:01"), act)) == nil, "%+v", act)
+	}
 	require.NoError(t, b.l.Apply(b.entry(at("12:01"), bare)), "an entry from before it was asked for")
 	act, err := ledger.DecodeAct("test done", []byte(`{"test":"emergence time","container":"tray-dev","seconds":14}`))
 	require.NoError(t, err)

@@ -62,7 +62,11 @@ func TestAReorderDateRestsOnWhatIsBookedAndWhatASheetTook(t *testing.T) {
 
 func TestAssumptionsAreStatedAndUntilThenSayThatNobodyDid(t *testing.T) {
 	b := class(t)
-	require.Contains(t, b.l.Assumptions().Source, "not set for this place")
+	usual := b.l.Assumptions()
+	require.Contains(t, usual.Source, "not set for this place")
+	// 50 to 150 mg a square foot (a forum post on coating weights, secondary); a foot is 0.3048 m.
+	require.InDelta(t, 0.050/(0.3048*0.3048), float64(usual.CoatingLow), 5e-4)
+	require.InDelta(t, 0.150/(0.3048*0.3048), float64(usual.CoatingHigh), 5e-4)
 	// 20 sheets x 0.051613 m² x 1.615 g/m² x 0.8 (areas and weights of the reference).
 	down, err := b.l.TakeDown("class", at("21:00"), b.l.Assumptions().Inputs())
 	require.NoError(t, err)
@@ -133,6 +137,8 @@ func TestPrintsThatWereRightMakeAPersonsFactor(t *testing.T) {
 	f, err := b.l.Factor("print-developer", "Ada")
 	require.NoError(t, err)
 	require.InDelta(t, 10, f.Value, 1e-9)
+	require.Equal(t, []string{"Ada", "Cy"}, b.l.Judges("print-developer"))
+	require.Empty(t, b.l.Judges("film-developer-powder"))
 	f, _ = b.l.Factor("print-developer", "Cy")
 	require.InDelta(t, 5, f.Value, 1e-9)
 	f, _ = b.l.Factor("print-developer", "Newcomer")

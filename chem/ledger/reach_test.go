@@ -134,3 +134,58 @@ func TestWorkAfterATestIsCountedThroughTopUps(t *testing.T) {
 	b.write(at("13:06"), sheets(1, nil, "tray-stop"))
 	require.Equal(t, ledger.TestFirst, b.l.MayPour("tray-stop", at("13:07")).Verdict, "10 of 40 are a quarter")
 }
+
+// Of a tested bath that is divided each part has its part of the work, of before the test and of after it.
+func TestWorkAfterATestIsCountedInAPartOfTheBath(t *testing.T) {
+	b := stopBath(t, 8)
+	b.yellow("13:01")
+	b.write(at("13:02"), ledger.Discarded{Container: "tray-stop", Volume: 500, Route: "as the place allows", Reason: "too full"})
+	b.write(at("13:03"), sheets(2, nil, "tray-stop"))
+	require.Equal(t, ledger.Pour, b.l.MayPour("tray-stop", at("13:04")).Verdict, "2 of 10 sheets for half a litre")
+	b.write(at("13:05"), sheets(1, nil, "tray-stop"))
+	require.Equal(t, ledger.TestFirst, b.l.MayPour("tray-stop", at("13:06")).Verdict, "3 of 10")
+}
+
+// A quarter of the 100 sheets 8x10 a litre of the catalogue may follow a test of a developer (common practice).
+func TestADeveloperIsTestedAgainAfterAQuarterOfItsWork(t *testing.T) {
+	emergence := ledger.TestDone{Test: ledger.EmergenceTest, Container: "tray-dev", Seconds: 10, Temperature: warm(20)}
+	strip := ledger.TestDone{Test: ledger.BlackStripTest, Container: "tray-dev", Seen: "as black as the first strip"}
+	for _, test := range []ledger.TestDone{emergence, strip} {
+		b := newBook(t).room()
+		b.write(at("12:00"), developer("dev", "tray-dev", 1000))
+		b.write(at("12:01"), with(test, func(a *ledger.TestDone) { a.Baseline = true }))
+		b.write(at("13:00"), sheets(10, nil, "tray-dev"))
+		b.write(at("13:01"), test)
+		b.write(at("13:02"), sheets(24, nil, "tray-dev"))
+		require.Equal(t, ledger.Pour, b.l.MayPour("tray-dev", at("13:03")).Verdict, test.Test)
+		b.write(at("13:04"), sheets(1, nil, "tray-dev"))
+		require.Equal(t, ledger.TestFirst, b.l.MayPour("tray-dev", at("13:05")).Verdict, test.Test)
+		held, _ := b.l.Contents("tray-dev", at("13:05"))
+		require.Zero(t, held.Tests[test.Test].Seconds, "only a clearing time is compared by pages")
+	}
+}
+
+func TestAClearingTimeStandsBesideThatOfTheFreshBath(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("12:00"), fixer("fix", "tray-fix", 1000))
+	clearing := ledger.TestDone{Test: ledger.ClearingTest, Container: "tray-fix", Film: "film", Seconds: 30, Baseline: true}
+	b.write(at("12:01"), clearing)
+	for _, now := range []float64{30, 45} {
+		held, _ := b.l.Contents("tray-fix", at("12:02"))
+		got := held.Tests[ledger.ClearingTest]
+		require.Equal(t, []float64{now, 30}, []float64{got.Seconds, got.FreshSeconds})
+		clearing.Seconds, clearing.Baseline = 45, false
+		b.write(at("12:02"), clearing)
+	}
+}
+
+// What is to be done names each test that can settle it.
+func TestADoubtNamesTheTestsThatSettleIt(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("12:00"), fixer("fix", "tray-fix", 1000))
+	b.write(at("12:01"), sheets(1, nil, "tray-fix"))
+	require.Contains(t, b.l.MayPour("tray-fix", at("12:02")).Do.String(), "iodide precipitate or clearing time")
+	b.write(at("12:00"), developer("dev", "tray-dev", 1000))
+	b.write(at("12:01"), sheets(1, nil, "tray-dev"))
+	require.Contains(t, b.l.MayPour("tray-dev", at("12:02")).Do.String(), "emergence time or standard black strip")
+}

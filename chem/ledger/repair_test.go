@@ -7,6 +7,7 @@ import (
 
 	"wetside/chem"
 	"wetside/chem/ledger"
+	"wetside/sensors/quantity"
 )
 
 // A mix of half the strength that was meant is put right by x mL of concentrate: (100 + x) / (2000 + x) = 0.1.
@@ -39,4 +40,17 @@ func TestAMixThatIsTooStrongTakesWater(t *testing.T) {
 	require.False(t, ok, "nothing is put right with another product")
 	_, ok = b.l.Repair("tray-dev", "conc-dev")
 	require.False(t, ok, "an empty tray has nothing wrong in it")
+}
+
+// Weak by 14 % with marks of 10 mL on the graduate, half of one either way (JCGM 100:2008, 5.1.2): what is left open is
+// more than what is off beyond a tenth, so nobody is told to mend it. With marks of 1 mL it is surely off.
+func TestAMixThatMayBeRightIsLeftAsItIs(t *testing.T) {
+	for marks, mends := range map[quantity.Millilitre]bool{10: false, 1: true, 0: true} {
+		b := newBook(t).room()
+		b.write(at("12:00"), with(fixer("fix", "tray-fix", 1000), func(a *ledger.BatchMixed) {
+			a.ParentVolume, a.Water, a.Division = 86, 914, marks
+		}))
+		_, ok := b.l.Repair("tray-fix", "conc-fix")
+		require.Equal(t, mends, ok, "marks of %v mL", marks)
+	}
 }

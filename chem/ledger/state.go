@@ -113,10 +113,9 @@ type flow struct {
 	volume  quantity.Millilitre
 }
 
-type testRecord struct {
-	Result
-	kind    TestKind
-	session string
+// pass is a passed test of fixing, with what was in the bath.
+type pass struct {
+	at      time.Time
 	origins []string
 }
 
@@ -136,7 +135,7 @@ type state struct {
 	open       []string // the sessions that last, in the order in which they began
 	uses       []Use
 	flows      []flow
-	tests      []testRecord
+	passes     []pass
 	failures   map[uint64]Failure
 	baselines  map[baselineKey]Timed
 	drawn      []draw

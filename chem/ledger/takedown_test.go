@@ -81,6 +81,8 @@ func TestBalanceCloses(t *testing.T) {
 	require.InDelta(t, 350, float64(dev.Unexplained), 1e-6)
 	require.InDelta(t, 350.0/2100, dev.UnexplainedShare(), 1e-9)
 	require.InDelta(t, 2000, float64(fix.Brought), 1e-9)
+	require.Equal(t, []quantity.Millilitre{0, 1300, 0}, []quantity.Millilitre{dev.Returned, dev.Discarded, dev.Left})
+	require.Equal(t, []quantity.Millilitre{1450, 0, 0}, []quantity.Millilitre{fix.Returned, fix.Discarded, fix.Left})
 	require.InDelta(t, 100, float64(fix.Unexplained), 1e-6)
 	for _, bal := range got {
 		require.InDelta(t, float64(bal.Mixed+bal.Brought), sum(bal), 1e-9)
@@ -92,6 +94,62 @@ func TestBalanceCloses(t *testing.T) {
 	require.Contains(t, down.Note[2].String(), "nothing is waiting")
 	require.Contains(t, down.Note[3].String(), "drum-plain 6 % full")
 	require.Contains(t, down.Note[4].String(), "200 mL of print-developer taken")
+}
+
+// A class and one person's evening at the same time: what stands in the trays when one of them begins or ends is its own,
+// and each mix belongs to the session that it names.
+func TestTwoSessionsAtOnceHaveTheirOwnBalances(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("17:00"), fixer("fix", "tray-fix", 1000))
+	b.write(at("18:00"), ledger.SessionOpened{Session: "class", Title: "Class", Lead: "Bo"})
+	b.write(at("18:30"), ledger.SessionOpened{Session: "late", Title: "Film line", Lead: "Cy"})
+	in := func(session string, when time.Time, act ledger.Act) {
+		e := b.entry(when, act)
+		e.Session = session
+		b.take(e)
+	}
+	in("late", at("18:40"), fixer("more", "tray-fix-2", 500))
+	in("late", at("18:50"), ledger.Discarded{Container: "tray-fix-2", Volume: 500, To: "drum-silver", Reason: "spilt"})
+	b.write(at("20:00"), ledger.SessionClosed{Session: "class"})
+	b.write(at("21:00"), ledger.SessionClosed{Session: "late"})
+	for session, want := range map[string]ledger.Balance{
+		"class": {Class: ledger.Fixer, Brought: 1000, Left: 1000},
+		"late":  {Class: ledger.Fixer, Brought: 1000, Mixed: 500, Discarded: 500, Left: 1000},
+	} {
+		require.Equal(t, []ledger.Balance{want}, b.l.Balances(session, ledger.Losses{}), session)
+	}
+}
+
+// Stock that stands in a tank is drawn for a batch in a tray: it has left the tank, and nothing is missing.
+func TestWhatIsDrawnFromATankForAMixIsAccountedFor(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("17:00"), ledger.ContainerNamed{Container: "tank", Vessel: ledger.Tank, Capacity: 5000})
+	b.write(at("17:01"), developer("stock", "tank", 2000))
+	b.write(at("18:00"), ledger.SessionOpened{Session: "S", Title: "Class", Lead: "Bo"})
+	b.write(at("18:01"), with(developer("dev", "tray-dev", 1000), func(a *ledger.BatchMixed) {
+		a.Meant, a.From, a.ParentVolume, a.Water, a.Aim = ledger.FromStock, "tank", 500, 500, ledger.Parts{Parent: 1, Water: 1}
+	}))
+	require.Equal(t, []ledger.Balance{{Class: ledger.PrintDeveloper, Brought: 2000, Mixed: 1000, Returned: 500, Left: 2500}},
+		b.l.Balances("S", ledger.Losses{}))
+	batch, _ := b.l.Batch("dev")
+	require.InDelta(t, 0.05, batch.AimStrength, 1e-12, "half of 1+9")
+	off, known := batch.StrengthError()
+	require.True(t, known)
+	require.Zero(t, off)
+	require.Empty(t, b.l.StockUsed("S"), "stock was taken, no concentrate")
+}
+
+// A whole packet is stock used, by what it makes.
+func TestAPacketOfPowderIsStockUsed(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("17:00"), ledger.LotReceived{Lot: "powder", Product: "print-developer-powder", Class: ledger.PrintDeveloper, Units: 2,
+		UnitVolume: 3800, Powder: true, Owner: ledger.House})
+	b.write(at("18:00"), ledger.SessionOpened{Session: "S", Title: "Class", Lead: "Bo"})
+	b.write(at("18:01"), ledger.BatchMixed{Batch: "stock", Name: "Stock", Product: "print-developer-powder", Class: ledger.PrintDeveloper,
+		Into: "bottle-dev", Meant: ledger.FromPowder, Lot: "powder", Water: 3800, Owner: ledger.House})
+	require.Equal(t, []ledger.StockUse{{Product: "print-developer-powder", Volume: 3800}}, b.l.StockUsed("S"))
+	require.Empty(t, b.l.StockUsed("another"))
+	require.InDelta(t, 3800, float64(b.l.OnHand("print-developer-powder")), 1e-9, "the other packet")
 }
 
 func sum(b ledger.Balance) float64 {
@@ -123,6 +181,8 @@ func TestWasteLevel(t *testing.T) {
 	require.InDelta(t, 10, level.Days, 1e-9)
 	require.WithinDuration(t, at("08:00").AddDate(0, 0, 30), level.ThreeQuart, time.Second, "a quarter in ten days")
 	require.True(t, waste(b, at("09:00")).ThreeQuart.IsZero(), "one hour says nothing about the pace")
+	require.True(t, waste(b, at("07:59").AddDate(0, 0, 1)).ThreeQuart.IsZero())
+	require.Equal(t, at("08:00").AddDate(0, 0, 3), waste(b, at("08:00").AddDate(0, 0, 1)).ThreeQuart, "a quarter in one day")
 	b.write(at("10:00"), ledger.WasteAdded{Container: "drum-silver", Volume: 10000, What: "more"})
 	require.True(t, waste(b, at("11:00")).CallNow)
 	b.refuse(b.entry(at("12:00"), ledger.WasteAdded{Container: "drum-silver", Volume: 6000, What: "too much"}), ledger.ErrVolume)

@@ -135,3 +135,15 @@ func TestADrawOfWhatAPageShowsToATenthOfAnOunceTakesAll(t *testing.T) {
 	a := b.l.Account()
 	require.InDelta(t, float64(a.In), float64(a.Held+a.Out), 1e-6)
 }
+
+// A working bath from stock of 1+9 that was mixed 1+1 is as meant; with a tenth more water it is not.
+func TestAPourFromStockIsHeldAgainstTheStock(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("12:00"), developer("stock", "bottle-dev", 2000))
+	working := with(developer("dev", "tray-dev", 1000), func(a *ledger.BatchMixed) {
+		a.Meant, a.From, a.ParentVolume, a.Water, a.Aim = ledger.FromStock, "bottle-dev", 500, 500, ledger.Parts{Parent: 1, Water: 1}
+	})
+	require.Empty(t, b.l.Warnings(b.entry(at("12:01"), working)))
+	working.Water = 700
+	require.Contains(t, b.l.Warnings(b.entry(at("12:01"), working))[0].String(), "16.7 % too weak")
+}

@@ -75,3 +75,46 @@ func TestAPortionKeptApartIsNotBlamed(t *testing.T) {
 	require.Equal(t, []string{"Cy", "Dee"}, a.Tell)
 	require.Equal(t, ledger.Discard, b.l.MayPour("tray-fix", at("19:21")).Verdict)
 }
+
+// A stain is traced to the last pass of the fixer that the prints went through: neither a fail, nor the pass of another
+// bath, nor one that came after the session, clears anybody.
+func TestOnlyAPassOfTheSameFixerBeforeTheSessionClearsPrints(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("12:00"), fixer("fix", "tray-fix", 1000))
+	b.write(at("12:00"), fixer("other", "tray-fix-2", 1000))
+	b.write(at("12:10"), sheets(2, []string{"Bo"}, "tray-fix"))
+	b.write(at("12:20"), iodide("tray-fix", "clear"))
+	b.write(at("13:00"), sheets(3, []string{"Cy"}, "tray-fix"))
+	b.write(at("13:00"), sheets(3, []string{"Gus"}, "tray-fix-2"))
+	b.write(at("13:10"), iodide("tray-fix", "cloudy"))
+	b.write(at("13:20"), iodide("tray-fix-2", "clear"))
+	b.write(at("14:00"), ledger.SessionOpened{Session: "S", Title: "Class", Lead: "Eli"})
+	b.write(at("14:10"), sheets(4, []string{"Flo"}, "tray-fix"))
+	b.write(at("14:20"), iodide("tray-fix", "clear"))
+	a, err := b.l.Affected(b.write(at("15:00"), ledger.TestDone{Test: ledger.ResidualSilver, Seen: "stain"}))
+	require.NoError(t, err)
+	require.Equal(t, at("12:20"), a.LastPass)
+	require.Equal(t, []string{"Cy", "Flo"}, a.Tell)
+	for _, use := range a.Uses {
+		require.Equal(t, 1.0, use.Weight, "a print says nothing of how far the bath had gone")
+	}
+	require.Contains(t, a.Instruction.String(), "fix them again")
+	failures := len(b.l.Failures())
+	b.write(at("15:01"), ledger.TestDone{Test: ledger.ResidualSilver, Seen: "no stain"})
+	require.Len(t, b.l.Failures(), failures)
+}
+
+// A litre passed after ten sheets, was made up to two, and failed after ten more: it held no more for each litre than when it
+// passed, so nothing tells the prints apart and all of them count.
+func TestWhereTheBathDidNoMoreWorkALitreAllPrintsCount(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("12:00"), fixer("fix", "tray-fix", 1000))
+	b.write(at("12:10"), sheets(10, nil, "tray-fix"))
+	b.write(at("12:20"), iodide("tray-fix", "clear"))
+	b.write(at("12:30"), ledger.ToppedUp{Container: "tray-fix", Water: 1000})
+	b.write(at("12:40"), sheets(10, []string{"Cy"}, "tray-fix"))
+	a, err := b.l.Affected(b.write(at("12:50"), iodide("tray-fix", "cloudy")))
+	require.NoError(t, err)
+	require.Len(t, a.Uses, 1)
+	require.Equal(t, 1.0, a.Uses[0].Weight)
+}

@@ -22,7 +22,12 @@ func TestTwoBathsRotateAtEachCapacityAndEndAfterFourRotations(t *testing.T) {
 		require.True(t, ok)
 		require.Equal(t, step, got, "%d sheets", count)
 	}
-	_, ok := ledger.PublishedTwoBath().TwoBaths(1, 0)
+	few, ok := ledger.PublishedTwoBath().TwoBaths(ledger.EightByTen/20, 0.5) // a twentieth of a sheet in half a millilitre: 100 a litre
+	require.True(t, ok)
+	require.Equal(t, ledger.TwoBathStep{Rotations: 2, Rotate: true}, few)
+	_, ok = ledger.PublishedTwoBath().TwoBaths(-1, 1000)
+	require.False(t, ok)
+	_, ok = ledger.PublishedTwoBath().TwoBaths(1, 0)
 	require.False(t, ok, "no volume, no answer")
 	_, ok = ledger.Capacity{}.TwoBaths(1, 1000)
 	require.False(t, ok, "no capacity, no answer")
