@@ -54,6 +54,7 @@ func TestEveryActIsDeclaredForARoleAndSaysWhatWasDone(t *testing.T) {
 
 func TestAnActInWords(t *testing.T) {
 	for want, a := range map[string]ledger.Act{
+		"333 mL poured from B1 into T1":  ledger.PortionPoured{From: "B1", To: "T1", Volume: 333.4},
 		"1000 mL poured from B1 into T1": ledger.PortionPoured{From: "B1", To: "T1", Volume: 1000},
 		"T1 added: tray, capacity 2000 mL": ledger.ContainerNamed{Container: "T1", Vessel: ledger.Tray,
 			Capacity: 2000},

@@ -48,3 +48,37 @@ func TestTheLastFillIsThatOfTheBathsOwnTray(t *testing.T) {
 	b.write(at("12:03"), ledger.Discarded{Container: "tray-fix", Volume: 1000, Emptied: true, To: "drum-silver", Reason: "spent"})
 	require.Equal(t, first, b.l.LastFill("fixer 1"), "also after it was emptied")
 }
+
+// What stands in a vessel keeps it what it is; an empty one may become anything.
+func TestAVesselIsChangedOnlyAsItsContentAllows(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("12:00"), fixer("fix", "bottle-fix", 1000))
+	b.write(at("12:00"), ledger.WasteAdded{Container: "drum-silver", Volume: 1000, What: "rinse"})
+	bottle := ledger.ContainerNamed{Container: "bottle-fix", Vessel: ledger.Bottle, Capacity: 1000}
+	drum := ledger.ContainerNamed{Container: "drum-silver", Vessel: ledger.WasteContainer, Capacity: 1000, Stream: ledger.SilverStream}
+	for _, c := range []struct {
+		act ledger.ContainerNamed
+		can bool
+	}{
+		{bottle, true}, {with(bottle, func(a *ledger.ContainerNamed) { a.Capacity = 999 }), false},
+		{with(bottle, func(a *ledger.ContainerNamed) { a.Vessel = ledger.Carboy }), false},
+		{with(bottle, func(a *ledger.ContainerNamed) { a.Vessel, a.Stream = ledger.WasteContainer, ledger.SilverStream }), false},
+		{drum, true}, {with(drum, func(a *ledger.ContainerNamed) { a.Stream = ledger.PlainStream }), false},
+		{ledger.ContainerNamed{Container: "bottle-dev", Vessel: ledger.Tray, Capacity: 10}, true},
+	} {
+		require.Equal(t, c.can, b.l.Check(b.entry(at("12:01"), c.act)) == nil, "%+v", c.act)
+	}
+}
+
+func TestALotIsOpenedAsOftenAsItHasBottles(t *testing.T) {
+	b := newBook(t)
+	b.write(at("12:00"), ledger.LotReceived{Lot: "L", Product: "rapid-fixer", Class: ledger.Fixer, Units: 2, UnitVolume: 500, Owner: ledger.House})
+	b.write(at("12:00"), ledger.LotOpened{Lot: "L", Container: "one"})
+	b.refuse(b.entry(at("12:01"), ledger.LotOpened{Lot: "L", Container: "one"}), ledger.ErrTaken)
+	b.write(at("12:01"), ledger.LotOpened{Lot: "L", Container: "two"})
+	require.Contains(t, b.refuse(b.entry(at("12:02"), ledger.LotOpened{Lot: "L", Container: "three"}), ledger.ErrNotEnough),
+		"All 2 of lot L are opened already")
+	require.InDelta(t, 1000, float64(b.l.OnHand("rapid-fixer")), 1e-9)
+	c, _ := b.l.Container("two")
+	require.Equal(t, quantity.Millilitre(500), c.Capacity, "a bottle without a name is as large as what was in it")
+}

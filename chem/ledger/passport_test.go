@@ -192,3 +192,65 @@ func TestPrivateChemistryNamesItsOwner(t *testing.T) {
 	b.write(at("18:00"), mix)
 	require.Contains(t, b.l.MayPour("tray-fix", at("18:01")).Do.String(), "private: Cy")
 }
+
+// An age is said in minutes up to two hours, in hours up to two days, then in days.
+func TestAnAgeIsSaidInTheUnitThatItFills(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("00:00"), fixer("fix", "bottle-fix", 4000))
+	for age, says := range map[time.Duration]string{0: "0 min old", 119 * time.Minute: "119 min old", 2 * time.Hour: "2.0 h old",
+		47*time.Hour + 54*time.Minute: "47.9 h old", 48 * time.Hour: "2.0 days old", 60 * time.Hour: "2.5 days old"} {
+		life := clock(t, b.l.MayPour("bottle-fix", at("00:00").Add(age)), "life in a full bottle")
+		require.Equal(t, says+", limit 2 months", life.BesideName().String())
+	}
+}
+
+// A limit is reached on the stroke: a litre that lives for a month and may stand open for 20 hours.
+func TestALimitRunsOutOnTheStroke(t *testing.T) {
+	b := &book{t: t, l: ledger.New(ledger.Settings{Catalogue: printFixer(t, nil)})}
+	b.room()
+	b.write(at("00:00"), fixer("bottled", "bottle-fix", 1000))
+	month := at("00:00").AddDate(0, 0, 30)
+	require.Equal(t, ledger.Pour, b.l.MayPour("bottle-fix", month.Add(-time.Second)).Verdict)
+	require.Equal(t, ledger.Discard, b.l.MayPour("bottle-fix", month).Verdict)
+	b.write(at("00:00"), fixer("open", "tray-fix", 1000))
+	day := at("00:00").Add(20 * time.Hour)
+	require.Equal(t, ledger.Pour, b.l.MayPour("tray-fix", day.Add(-time.Second)).Verdict)
+	require.Equal(t, ledger.Discard, b.l.MayPour("tray-fix", day).Verdict)
+	seconds := b.l.MayPour("tray-fix", at("00:00").Add(time.Second))
+	require.Contains(t, clock(t, seconds, "hours in an open tray").Words.String(), "Open for 0.0 h, limit 20 hours")
+}
+
+// A bottle counts as full from nine tenths on (common practice).
+func TestABottleIsFullFromNineTenthsOn(t *testing.T) {
+	for volume, name := range map[quantity.Millilitre]string{3600: "life in a full bottle", 3599: "life in a part-full bottle"} {
+		b := newBook(t).room()
+		b.write(at("12:00"), fixer("fix", "bottle-fix", volume))
+		clock(t, b.l.MayPour("bottle-fix", at("12:01")), name)
+	}
+}
+
+// Whoever asks about a time before the mix was made is told so; a second's difference between two clocks is none.
+func TestWhatWasNotMadeYetIsNotPoured(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("12:00"), fixer("fix", "bottle-fix", 4000))
+	require.Equal(t, ledger.Pour, b.l.MayPour("bottle-fix", at("12:00").Add(-time.Second)).Verdict)
+	early := b.l.MayPour("bottle-fix", at("12:00").Add(-2*time.Second))
+	require.Equal(t, ledger.TestFirst, early.Verdict)
+	require.Contains(t, early.Because.Words.String(), "begins at 4 Mar 2025 12:00, after the time asked about")
+}
+
+// Of the limits that run, the one of which most is used up is said to be the furthest.
+func TestTheFurthestLimitIsTheOneThatIsUsedUpMost(t *testing.T) {
+	for count, name := range map[int]string{1: "life in an open tray", 26: "area processed"} { // 53 sheets a litre, a month
+		a := used(t, printFixer(t, func(p *ledger.Product) {
+			p.OpenTray = &ledger.Figure{Value: 4, Unit: "hours", Source: "test figure",
+				Standing: ledger.Secondary}
+		}), 1000, count)
+		furthest, share, known := a.Furthest()
+		require.True(t, known)
+		require.Equal(t, name, furthest.Name.String())
+		require.InDelta(t, max(0.25, float64(count)/(200/3.785411784)), share, 1e-6)
+	}
+	_, _, known := newBook(t).l.MayPour("nowhere", evening()).Furthest()
+	require.False(t, known)
+}

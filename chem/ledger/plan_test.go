@@ -108,6 +108,13 @@ func TestAProductOffABottleJoinsTheCatalogue(t *testing.T) {
 	require.Len(t, p.Capacity, 1, "what a later entry leaves out stays")
 	require.Len(t, p.Dilution, 1)
 
+	first := ledger.ProductNoted{Product: "print-developer", Name: "Ours", Class: ledger.PrintDeveloper, Source: "label",
+		Standing: ledger.Verified}
+	number := len(b.l.Catalogue().Products())
+	b.write(at("17:04"), first)
+	require.Len(t, b.l.Catalogue().Products(), number, "what is in the catalogue is in it once")
+	require.Equal(t, "Ours", b.l.Catalogue().Products()[0].Name)
+
 	more := noted
 	more.Product, more.Name, more.Full = "rapid-fixer", "Rapid fixer of ours", nil
 	b.write(at("17:05"), more)

@@ -54,3 +54,21 @@ func TestAMixThatMayBeRightIsLeftAsItIs(t *testing.T) {
 		require.Equal(t, mends, ok, "marks of %v mL", marks)
 	}
 }
+
+// Where nobody knows how strong a mix is, or how strong it was meant, there is nothing to mend.
+func TestAMixOfUnknownStrengthIsNotMended(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("12:00"), with(fixer("unknown", "tray-fix", 1000), func(a *ledger.BatchMixed) {
+		a.Meant, a.From, a.ParentVolume, a.Water = ledger.FromUnknown, "", 0, 1000
+	}))
+	b.write(at("12:00"), with(fixer("aimless", "tray-fix-2", 1000), func(a *ledger.BatchMixed) { a.Aim = ledger.Parts{} }))
+	b.write(at("12:00"), with(fixer("weak", "bottle-fix", 1000), func(a *ledger.BatchMixed) { a.ParentVolume, a.Water = 50, 950 }))
+	for vessel, mends := range map[string]bool{"tray-fix": false, "tray-fix-2": false, "bottle-fix": true, "nowhere": false} {
+		_, ok := b.l.Repair(vessel, "conc-fix")
+		require.Equal(t, mends, ok, vessel)
+	}
+	for _, with := range []string{"tray-fix", "bottle-fix-2", "nowhere"} {
+		_, ok := b.l.Repair("bottle-fix", with)
+		require.False(t, ok, "with what is in %s", with)
+	}
+}

@@ -298,3 +298,17 @@ func TestTheNoteCallsForTheCollectionOfAFullContainer(t *testing.T) {
 	require.Contains(t, down.Note[3].String(), "drum-silver 75 % full, 0 days since the first drop, call for collection")
 	require.Contains(t, down.Note[3].String(), "drum-plain 70 % full, 0 days since the first drop;")
 }
+
+func TestASessionThatEndsInACopyGoesOnInTheOther(t *testing.T) {
+	b := newBook(t).room()
+	for _, id := range []string{"a", "b", "c"} {
+		b.write(at("18:00"), ledger.SessionOpened{Session: id, Title: "Class", Lead: "Bo"})
+	}
+	other := &book{t: t, l: b.l.Copy()}
+	other.write(at("18:01"), ledger.SessionClosed{Session: "a"})
+	b.write(at("18:02"), ledger.SessionClosed{Session: "b"})
+	b.write(at("18:03"), ledger.SessionClosed{Session: "c"})
+	b.write(at("18:04"), sheets(1, nil, "tray-fix"))
+	require.Equal(t, "a", b.l.Uses()[0].Session)
+	require.Contains(t, other.refuse(other.entry(at("18:04"), sheets(1, nil, "tray-fix")), ledger.ErrSession), "2 sessions are open")
+}

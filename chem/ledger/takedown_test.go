@@ -42,6 +42,8 @@ func TestTakeDownSaysWhatGoesWhere(t *testing.T) {
 	require.Equal(t, ledger.ReturnIt, fix.Action, fix.Because)
 	require.Equal(t, "bottle-fix", fix.To, "back where it came from")
 	require.Contains(t, dev.How[0].String(), "Follow local rules")
+	require.Contains(t, fix.How[0].String(), "pour it through a funnel into its own bottle")
+	require.Contains(t, fix.How[1].String(), "silver-bearing waste", "if it comes to that")
 	require.Contains(t, fix.Cautions[0].String(), "safety data sheet")
 	require.Len(t, down.Note, 5)
 	// 20 sheets of 0.051613 m² at 0.538 g/m² x 0.5 and 1.615 g/m² x 0.8, by hand.

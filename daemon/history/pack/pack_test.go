@@ -62,6 +62,8 @@ func TestWhateverGoesInComesOutToTheLastBit(t *testing.T) {
 		require.NoError(t, err)
 		sameMoments(t, samples, block)
 		same(t, samples, got)
+		_, err = pack.Decode(nil, append(block, 0))
+		require.ErrorIs(t, err, pack.ErrDamaged, "one byte too many")
 	})
 }
 
@@ -255,4 +257,40 @@ func TestASecondThatIsMissingChangesNoBeat(t *testing.T) {
 	t.Logf("%d bytes with every second, %d with every fifth missing", size(even), size(missing))
 	require.Less(t, size(even), 800/16)
 	require.Less(t, size(missing), 2*800, "by a beat of the mean distance, 1.2 s, each would be off")
+}
+
+// Nor does a clock that is set back now and then, or a sample that comes twice.
+func TestAStepBackOfTheClockChangesNoBeat(t *testing.T) {
+	for _, step := range []int64{0, -60_000} {
+		samples := make([]pack.Sample, 900)
+		at := int64(0)
+		for i := range samples {
+			samples[i] = pack.Sample{At: at, Raw: 20}
+			if at += 1000; i%300 == 299 {
+				at += step - 1000
+			}
+		}
+		block, err := pack.Encode(nil, samples)
+		require.NoError(t, err)
+		got, err := pack.Decode(nil, block)
+		require.NoError(t, err)
+		same(t, samples, got)
+		require.Less(t, len(block), 900/8, "a bit for each, as of an even beat, steps of %d ms", step)
+	}
+}
+
+// A leap of every height is written in ones as far as they reach, and plain beyond.
+func TestALeapOfAnyHeightComesBack(t *testing.T) {
+	for height := range 3000 {
+		samples := make([]pack.Sample, 70)
+		for i := range samples {
+			samples[i] = pack.Sample{At: int64(i) * 1000, Raw: float64(i % 3)}
+		}
+		samples[40].Raw = float64(height)
+		block, err := pack.Encode(nil, samples)
+		require.NoError(t, err)
+		got, err := pack.Decode(nil, block)
+		require.NoError(t, err)
+		same(t, samples, got)
+	}
 }
