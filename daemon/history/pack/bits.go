@@ -1,7 +1,6 @@
 package pack
 
 import (
-	"encoding/binary"
 	"fmt"
 	"math/bits"
 )
@@ -40,22 +39,15 @@ func (w *bitWriter) finish() []byte {
 
 // bitReader reads what a bitWriter wrote. Past the end it reads zeros and notes it.
 type bitReader struct {
-	in     []byte
-	at     int
-	word   uint64 // its highest `have` bits are unread, the rest is zero
-	have   uint
-	beyond uint // bits read that were not there
+	in   []byte
+	at   int
+	word uint64 // its highest `have` bits are unread, the rest is zero
+	have uint
+	cut  bool // bits were read that were not there
 }
 
 // fill makes at least 56 bits available, as far as there are any.
 func (r *bitReader) fill() {
-	if r.at+8 <= len(r.in) {
-		r.word |= binary.BigEndian.Uint64(r.in[r.at:]) >> r.have
-		whole := (63 - r.have) / 8
-		r.at += int(whole)
-		r.have += whole * 8
-		return
-	}
 	for r.have <= 56 && r.at < len(r.in) {
 		r.word |= uint64(r.in[r.at]) << (56 - r.have)
 		r.at++
@@ -80,23 +72,19 @@ func (r *bitReader) get(n uint) uint64 {
 // skip drops n bits, n at most 32.
 func (r *bitReader) skip(n uint) {
 	r.word <<= n
-	if n > r.have {
-		r.beyond += n - r.have
-		r.have = 0
-		return
-	}
-	r.have -= n
+	r.cut = r.cut || n > r.have
+	r.have -= min(n, r.have)
 }
 
 // ended says whether exactly what was there has been read, but for the filling of
 // the last byte.
 func (r *bitReader) ended() bool {
-	return r.beyond == 0 && r.have+8*uint(len(r.in)-r.at) < 8
+	return !r.cut && r.have+8*uint(len(r.in)-r.at) < 8
 }
 
 // rest gives the bytes after those of which some bits were read.
 func (r *bitReader) rest() ([]byte, error) {
-	if r.beyond > 0 {
+	if r.cut {
 		return nil, fmt.Errorf("%w: it is cut short", ErrDamaged)
 	}
 	return r.in[r.at-int(r.have/8):], nil

@@ -41,6 +41,7 @@ func TestAHeadThatMakesNoSenseIsRefused(t *testing.T) {
 		for name, block := range map[string][]byte{
 			"no sample":      blockOfOne(version, 0, 1, 2, 1),
 			"far too many":   blockOfOne(version, 1<<22+1, 1, 2, 1),
+			"more than any":  blockOfOne(version, 1<<62, 1, 2, 1),
 			"a fifth form":   blockOfOne(version, 1, 4, 2, 1),
 			"seven decimals": blockOfOne(version, 1, 1, 7, 1),
 			"no run":         blockOfOne(version, 1, 1, 2, 0),

@@ -80,7 +80,7 @@ func cheapest(differences []uint64) (k uint, cost uint64) {
 		return noBits, 0
 	}
 	k, cost = 0, riceCost(differences, 0)
-	for try := uint(1); try <= uint(bits.Len64(all)) && try < noBits; try++ {
+	for try := uint(1); try < noBits; try++ {
 		c := riceCost(differences, try)
 		if c > cost {
 			break // the cost has a single valley, but for escapes, which only shrink

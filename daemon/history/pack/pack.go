@@ -80,7 +80,7 @@ func (d *Decoder) Decode(dst []Sample, block []byte) ([]Sample, error) {
 // there were some and how far they may be trusted. It takes half the time.
 func (d *Decoder) Moments(dst []Sample, block []byte) ([]Sample, error) {
 	out, _, r, err := d.moments(dst, block)
-	if err == nil && r.beyond > 0 {
+	if err == nil && r.cut {
 		err = fmt.Errorf("%w: it is cut short", ErrDamaged)
 	}
 	if err != nil {

@@ -62,8 +62,8 @@ func TestWhateverGoesInComesOutToTheLastBit(t *testing.T) {
 		require.NoError(t, err)
 		sameMoments(t, samples, block)
 		same(t, samples, got)
-		_, err = pack.Decode(nil, append(block, 0))
-		require.ErrorIs(t, err, pack.ErrDamaged, "one byte too many")
+		_, err = pack.Decode(nil, append(block, make([]byte, rapid.IntRange(1, 20).Draw(t, "more"))...))
+		require.ErrorIs(t, err, pack.ErrDamaged, "what stands behind a block is none of it")
 	})
 }
 
@@ -212,6 +212,13 @@ func TestBlocksOfTheFirstVersionAreRead(t *testing.T) {
 		sameMoments(t, fieldOf(number), block)
 		same(t, fieldOf(number), got)
 	}
+	for number, block := range blocks {
+		if len(fieldOf(number)) == 900 { // its times take more than this
+			var d pack.Decoder
+			_, err := d.Moments(nil, block[:50])
+			require.ErrorIs(t, err, pack.ErrDamaged)
+		}
+	}
 	require.Equal(t, uint32(0xd911efcd), crc32.ChecksumIEEE(slices.Concat(blocks...)))
 }
 
@@ -232,6 +239,13 @@ func TestTheTimesOfAFrameAreTheSameBytes(t *testing.T) {
 			times = append(times, block[6:6+n])
 			got, err := pack.Decode(nil, slices.Concat(times[0], block[6+n:]))
 			require.NoError(t, err)
+			even := slices.Clone(samples)
+			for i := range even {
+				even[i].At = int64(i)
+			}
+			other, m, err := pack.EncodeParts(nil, even)
+			require.NoError(t, err)
+			require.Equal(t, block[6+n:], other[m:], "the rest does not depend on the times")
 			same(t, samples, got)
 		}
 		require.Equal(t, times[0], times[1])
@@ -287,10 +301,47 @@ func TestALeapOfAnyHeightComesBack(t *testing.T) {
 			samples[i] = pack.Sample{At: int64(i) * 1000, Raw: float64(i % 3)}
 		}
 		samples[40].Raw = float64(height)
-		block, err := pack.Encode(nil, samples)
-		require.NoError(t, err)
-		got, err := pack.Decode(nil, block)
-		require.NoError(t, err)
-		same(t, samples, got)
+		comesBack(t, samples)
 	}
+}
+
+// Numbers of every width come back, with a leap among them that just fits into the ones of the code, or just does not.
+func TestNumbersOfEveryWidthComeBack(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 4))
+	for width := range 45 {
+		for leap := int64(1); leap <= 60; leap++ {
+			samples := make([]pack.Sample, 70)
+			v, low := int64(0), int64(1)<<width
+			for i := range samples {
+				v += (low + r.Int64N(low)) * int64(1-i%2*2)
+				samples[i] = pack.Sample{At: int64(i) * 1000, Raw: float64(v)}
+			}
+			for i := 40; i < len(samples); i++ {
+				samples[i].Raw += float64(leap * low)
+			}
+			comesBack(t, samples)
+		}
+	}
+}
+
+// Bits that are as far apart as bits can be, the last of them in a run of its own.
+func TestBitsOfAnyDistanceComeBack(t *testing.T) {
+	samples := make([]pack.Sample, 65)
+	for i := range samples {
+		samples[i].Raw = math.Float64frombits(math.Float64bits(1) + uint64(i%2))
+	}
+	for shift := range 64 {
+		for _, far := range []uint64{1 << shift, 3 << shift, math.MaxUint64 >> shift, math.MaxUint64 << shift} {
+			samples[64].Raw = math.Float64frombits(math.Float64bits(1) + far)
+			comesBack(t, slices.Clone(samples))
+		}
+	}
+}
+
+func comesBack(t *testing.T, samples []pack.Sample) {
+	block, err := pack.Encode(nil, samples)
+	require.NoError(t, err)
+	got, err := pack.Decode(nil, block)
+	require.NoError(t, err)
+	same(t, samples, got)
 }
