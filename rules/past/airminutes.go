@@ -44,11 +44,11 @@ func NewAirMinutes(open, disputed []coverage.Span) *AirMinutes {
 
 // counting is the minute in which a reading counts; nil when there is none.
 func (m *AirMinutes) counting(milli int64) *AirMinute {
-	i := m.index(milli)
-	if i < 0 || len(m.disputed) > 0 && m.isDisputed(time.UnixMilli(milli)) {
+	p := m.minuteOf(milli)
+	if p == nil || m.isDisputed(time.UnixMilli(milli)) {
 		return nil
 	}
-	return &m.list[i]
+	return p
 }
 
 // Add counts the air changes of a reading in its minute, if it counts.
@@ -70,12 +70,12 @@ func (m *AirMinutes) isDisputed(at time.Time) bool {
 	return slices.ContainsFunc(m.disputed, func(s coverage.Span) bool { return !at.Before(s.From) && at.Before(s.To) })
 }
 
-// index finds the minute of a moment; -1 when there is none.
-func (m *AirMinutes) index(milli int64) int {
+// minuteOf finds the minute of a moment; nil when there is none.
+func (m *AirMinutes) minuteOf(milli int64) *AirMinute {
 	const minute = int64(time.Minute / time.Millisecond)
 	if m.last < len(m.list) {
-		if into := milli - m.list[m.last].from; into >= 0 && into < minute {
-			return m.last
+		if p := &m.list[m.last]; milli >= p.from && milli < p.from+minute {
+			return p
 		}
 	}
 	i, found := slices.BinarySearchFunc(m.list, milli, func(p AirMinute, at int64) int { return cmp.Compare(p.from, at) })
@@ -83,10 +83,10 @@ func (m *AirMinutes) index(milli int64) int {
 		i--
 	}
 	if i < 0 || milli-m.list[i].from >= minute {
-		return -1
+		return nil
 	}
 	m.last = i
-	return i
+	return &m.list[i]
 }
 
 // List gives the minutes in order.

@@ -83,7 +83,7 @@ func (f *FlowCourse) Read(r Reading) {
 // hold lets the last value hold up to a moment, as long as a value does.
 func (p *flowReader) hold(to int64) {
 	n := len(p.values) - 1
-	if n < 0 || p.until == 0 {
+	if n < 0 {
 		return
 	}
 	p.values[n].to = max(p.values[n].to, min(p.until, to))
@@ -100,7 +100,6 @@ func (f *FlowCourse) finish() {
 	for _, s := range f.now.values {
 		f.unknown = without(f.unknown, s)
 	}
-	f.now = flowReader{}
 }
 
 // without cuts a time out of others.

@@ -46,10 +46,9 @@ func TestTheFlowRestsOnTheProbeOnWhichTheBoardRestsIt(t *testing.T) {
 		readings, tracks := make([][]past.Reading, len(probes)), make([]*past.Track, len(probes))
 		for i := range probes {
 			tracks[i] = &past.Track{Silence: probes[i].Channel.Silence}
-			at := begin().Add(-time.Minute)
+			at := begin().Add(-time.Minute + time.Duration(i*rapid.IntRange(0, 1).Draw(t, "apart"))*time.Millisecond)
 			for range rapid.IntRange(0, 120).Draw(t, "readings") {
-				at = at.Add(time.Duration(rapid.SampledFrom([]int{1, 1, 10, 15, 16, 60, 600}).Draw(t, "pause"))*time.Second +
-					time.Duration(i)*time.Millisecond)
+				at = at.Add(time.Duration(rapid.SampledFrom([]int{1, 1, 10, 15, 16, 60, 600}).Draw(t, "pause")) * time.Second)
 				r := past.Reading{UnixMilli: at.UnixMilli(), Raw: rapid.SampledFrom([]float64{4, 5, 9, -50}).Draw(t, "raw"),
 					Good: rapid.IntRange(0, 5).Draw(t, "good") > 0}
 				readings[i] = append(readings[i], r)
@@ -83,5 +82,40 @@ func readFlow(evening past.Evening, probes []past.FlowProbe, readings [][]past.R
 				course.Read(r)
 			}
 		}
+	}
+}
+
+// The pressure is read for the times in which the flow had no value: a flow that was good and bad in the same
+// millisecond had one for no time at all.
+func TestAValueThatEndedAtOnceLeavesItsMomentToTheNextProbe(t *testing.T) {
+	evening := flowEvening(t)
+	room, _ := evening.Then()
+	probes, at := room.FlowProbes(), begin().Add(time.Minute).UnixMilli()
+	minutes := readFlow(evening, probes, [][]past.Reading{
+		{{UnixMilli: at, Raw: 300, Good: true}, {UnixMilli: at, Raw: 300}},
+		{{UnixMilli: at, Raw: 5, Good: true}}, nil})
+	require.Equal(t, 2, minutes[1].Readings)
+	minutes = readFlow(evening, probes, [][]past.Reading{{{UnixMilli: at, Raw: 300, Good: true}}, {{UnixMilli: at, Raw: 5, Good: true}}, nil})
+	require.Equal(t, 1, minutes[1].Readings)
+	require.InDelta(t, 10, minutes[1].Mean(), 1e-9, "300 m³/h in 30 m³")
+}
+
+func TestNoOtherProbeIsAskedForWhatTheFirstHadThroughout(t *testing.T) {
+	evening := flowEvening(t)
+	room, _ := evening.Then()
+	for _, c := range []struct {
+		from, to time.Duration
+		more     bool
+	}{{0, 30 * time.Minute, false}, {-10 * time.Second, time.Hour, false}, {10 * time.Second, 30 * time.Minute, true},
+		{0, 29 * time.Minute, true}} {
+		course := evening.FlowCourse(room.FlowProbes(), nil)
+		_, _, more := course.Next()
+		require.True(t, more)
+		for at := c.from; at < c.to; at += 10 * time.Second {
+			course.Read(past.Reading{UnixMilli: begin().Add(at).UnixMilli(), Raw: 300, Good: true})
+		}
+		_, _, more = course.Next()
+		require.Equal(t, c.more, more, "%+v", c)
+		require.Len(t, course.List(), 30, "what was read before and after the session counts in no minute")
 	}
 }

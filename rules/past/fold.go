@@ -9,6 +9,7 @@ import (
 	"encoding/json"
 	"maps"
 	"slices"
+	"sort"
 	"time"
 
 	"wetside/rules"
@@ -133,7 +134,7 @@ func (f *Fold) counts(r record.Record) {
 
 // replaces says whether counts are sure to be of the same session in the same phase as others.
 func replaces(counts, others record.Record) bool {
-	for _, key := range []string{`"phase":`, `"begun":`, `"since":`} {
+	for _, key := range []string{`"phase":"`, `"begun":"`, `"since":"`} {
 		a, once := only(counts.Content, key)
 		b, onceToo := only(others.Content, key)
 		if !once || !onceToo || !bytes.Equal(a, b) {
@@ -146,10 +147,10 @@ func replaces(counts, others record.Record) bool {
 // only is the text that a key of a JSON text has; false unless the key is there just once.
 func only(content json.RawMessage, key string) ([]byte, bool) {
 	_, after, found := bytes.Cut(content, []byte(key))
-	if !found || bytes.Contains(after, []byte(key)) || len(after) == 0 || after[0] != '"' {
+	if !found || bytes.Contains(after, []byte(key)) {
 		return nil, false
 	}
-	text, _, closed := bytes.Cut(after[1:], []byte{'"'})
+	text, _, closed := bytes.Cut(after, []byte{'"'})
 	return text, closed
 }
 
@@ -179,13 +180,7 @@ func (f *Fold) session(e Entry) {
 			f.known = map[beginning]*Evening{}
 		}
 		f.known[key] = s
-		at, _ := slices.BinarySearchFunc(f.evenings, now.Begun, func(s *Evening, at time.Time) int {
-			if s.Last.Begun.After(at) {
-				return 1
-			}
-			return -1
-		})
-		s.Last.Begun = now.Begun
+		at := sort.Search(len(f.evenings), func(i int) bool { return f.evenings[i].Last.Begun.After(now.Begun) })
 		f.evenings = slices.Insert(f.evenings, at, s)
 	}
 	s.Record = e.Number

@@ -52,6 +52,7 @@ func TestTheFoldTellsSettingsSessionsAndAlarmsAsOfAMoment(t *testing.T) {
 
 	evenings := b.Evenings(begin().Add(2 * time.Hour))
 	require.Len(t, evenings, 1)
+	require.Equal(t, b.number, evenings[0].Record, "the last that was recorded of it")
 	require.Equal(t, coverage.Span{From: begin().Add(time.Minute), To: begin().Add(90 * time.Minute)}, evenings[0].Span())
 	require.Equal(t, []coverage.Span{evenings[0].Span()}, evenings[0].Open())
 	room, known := evenings[0].Then()
@@ -154,6 +155,61 @@ func TestCountsThatLaterOnesReplaceNeedNotBeRead(t *testing.T) {
 	})
 }
 
+// What a fold keeps tells which counts it has read: those are no longer the last record of their session.
+func TestOnlyCountsThatNothingReplacesAreRead(t *testing.T) {
+	b := &book{TB: t}
+	s := session.Session{Phase: session.Open, Begun: begin(), Since: begin()}
+	read := func() uint64 { return b.Kept().Evenings[0].Evening.Record }
+	count := func() {
+		s.People++
+		b.write(rules.SessionCounts, int(b.number), rules.Event{Session: &s})
+	}
+	b.write(rules.SessionPhase, 0, rules.Event{Session: &s})
+	for range 3 {
+		count()
+	}
+	require.Equal(t, uint64(1), read(), "the last counts may still be replaced, as those before were")
+	s.Since = begin().Add(time.Minute)
+	count()
+	require.Equal(t, uint64(4), read(), "counts since another time replace none")
+	s.Phase = session.Closed
+	count()
+	require.Equal(t, uint64(5), read(), "nor do those of another phase")
+	s.Begun = begin().Add(-time.Hour)
+	count()
+	require.Equal(t, uint64(6), read(), "nor those of another session")
+	for _, torn := range []string{`{"session":{"phase":"open","begun":"`, `{"session":{}}`, `{"phase":"open","phase":"open"}`} {
+		require.NoError(t, b.Apply(record.Record{Number: 50, Kind: rules.SessionCounts, Room: "practice", Content: json.RawMessage(torn)}))
+		require.NoError(t, b.Apply(record.Record{Number: 51, Kind: rules.SessionCounts, Room: "practice", Content: json.RawMessage(torn)}))
+	}
+	evenings := b.Evenings(begin().Add(time.Hour))
+	require.Len(t, evenings, 2)
+	require.Equal(t, []uint64{7, 6}, []uint64{evenings[0].Record, evenings[1].Record}, "what makes no sense takes the place of nothing")
+}
+
+func TestAFoldKeepsNoTextThatItsReaderWritesOver(t *testing.T) {
+	var f past.Fold
+	text := []byte(`{"zone":"UTC","rooms":null}`)
+	require.NoError(t, f.Apply(record.Record{Number: 1, Kind: past.Kind, Content: text}))
+	clear(text)
+	require.JSONEq(t, `{"zone":"UTC","rooms":null}`, string(f.Settings.Versions[0].Text))
+	require.Equal(t, f.Settings.Versions[0].Text, f.Kept().Settings[0].Content)
+}
+
+func TestATrackThatTakesAnotherTimeForgetsTheOneBefore(t *testing.T) {
+	track := past.Track{Silence: time.Hour}
+	track.Add(begin(), 21, true)
+	track.Reset(30 * time.Second)
+	_, known := track.At(begin())
+	require.False(t, known)
+	track.Add(begin(), 22, true)
+	v, known := track.At(begin().Add(30 * time.Second))
+	require.True(t, known)
+	require.InDelta(t, 22, v, 0)
+	_, known = track.At(begin().Add(31 * time.Second))
+	require.False(t, known)
+}
+
 func ExampleAirMinutes() {
 	open := coverage.Span{From: begin(), To: begin().Add(2 * time.Minute)}
 	disputed := coverage.Span{From: begin().Add(time.Minute), To: begin().Add(90 * time.Second)}
@@ -163,11 +219,11 @@ func ExampleAirMinutes() {
 	minutes.Add(begin().Add(70*time.Second), 12) // another sign contradicted the probe
 	minutes.Add(begin().Add(time.Hour), 99)      // nobody was at work then
 	for _, m := range minutes.List() {
-		fmt.Println(m.At.Format("15:04"), m.Readings)
+		fmt.Println(m.At.Format("15:04"), m.Readings, m.Low, m.High)
 	}
 	fmt.Println(minutes.List()[0].Mean())
 	// Output:
-	// 17:00 2
-	// 17:01 0
+	// 17:00 2 8 10
+	// 17:01 0 0 0
 	// 9
 }

@@ -69,18 +69,11 @@ func (g *GasCourse) Judge(minutes []breathing.Minute, vouched breathing.Vouched)
 	}
 	judged := breathing.Gas{Agent: breathing.Agent{Name: g.Agent, MolarMass: quantity.GramPerMole(g.MolarMass)}, Unit: ppm,
 		Sensor: g.probe.Sensor, Vouched: vouched}
-	tapes := map[bool]breathing.Tape{} // by whether they are laid for a ceiling
 	var list []breathing.Finding
 	for _, row := range g.InForce(g.begun) {
-		ceiling := row.Kind == breathing.Ceiling
-		tape, laid := tapes[ceiling]
-		if !laid {
-			if tape, err = g.probe.Lay(minutes, g.length, row.Kind); err != nil {
-				return nil, phrase.Errorf("the readings of %s: %w", g.Agent, err)
-			}
-			tapes[ceiling] = tape
+		if judged.Tape, err = g.probe.Lay(minutes, g.length, row.Kind); err != nil {
+			return nil, phrase.Errorf("the readings of %s: %w", g.Agent, err)
 		}
-		judged.Tape = tape
 		found, err := judged.Judge(row)
 		if err != nil {
 			return nil, phrase.Errorf("the limits of %s: %w", g.Agent, err)

@@ -51,6 +51,7 @@ func TestTheAlarmsOfAMomentAreThoseThatWereUpThenAsKnownThen(t *testing.T) {
 	then := f.Alarms(coverage.Span{From: minute(18), To: minute(60)}, minute(17))
 	require.Equal(t, []string{"lab", "practice"}, rooms(then), "nobody knew then that one would end")
 	require.Zero(t, then[0].Ended)
+	require.Len(t, f.Alarms(coverage.Span{From: minute(30), To: minute(60)}, minute(17)), 2, "nor before what is asked for")
 
 	for at, want := range map[int]int{4: 0, 5: 1, 19: 1, 20: 0, 30: 0} {
 		require.Len(t, f.Up("lab", minute(at)), want, "at %d", at)
@@ -145,4 +146,7 @@ func TestMinutesOfTheAirOfTwoOpenTimes(t *testing.T) {
 	require.Equal(t, []int{2, 2, 0, 1}, counts)
 	require.InDelta(t, 0, m.List()[0].Low, 0)
 	require.InDelta(t, 59, m.List()[0].High, 0)
+	m = past.NewAirMinutes(nil, nil)
+	m.Add(begin(), 8)
+	require.Empty(t, m.List(), "nobody was at work at any time")
 }

@@ -113,8 +113,10 @@ func TestATraverseLeavesTheDuctAloneWhereTheFlowItselfIsMeasured(t *testing.T) {
 
 func TestSettingsOfAMomentAndOfATime(t *testing.T) {
 	b := &book{TB: t}
-	for n, at := range []int{0, 10, 20} {
-		b.write(past.Kind, at, configured(float64(30+n)))
+	b.write(past.Kind, 0, configured(30))
+	require.Len(t, b.Settings.Between(minute(-9), minute(-5)), 1, "the first that are known")
+	for n, at := range []int{10, 20} {
+		b.write(past.Kind, at, configured(float64(31+n)))
 	}
 	volumes := func(list []past.Version) (out []float64) {
 		for _, v := range list {
@@ -137,6 +139,18 @@ func TestSettingsOfAMomentAndOfATime(t *testing.T) {
 	})
 	require.Equal(t, []past.Correction{{From: minute(3), Slope: 1, Offset: 0.5}}, corrected.Versions[2].Rooms[0].Channels[0].Corrections)
 	require.Empty(t, b.Settings.Versions[2].Rooms[0].Channels[0].Corrections, "the settings themselves are not changed")
+}
+
+func TestACorrectionThatAPersonPutInForceStandsAmongThoseOfTheConfiguration(t *testing.T) {
+	own := []past.Correction{{From: day(1), Slope: 1, Offset: 1}, {From: day(3), Slope: 1, Offset: 3}}
+	roomy := append(make([]past.Correction, 0, 8), own...) // there is space behind the last
+	room := past.Room{Channels: []past.Channel{{ID: "dev", Corrections: roomy}}}
+	of := func(string) []sensors.Correction {
+		return []sensors.Correction{{From: day(3), Slope: 2}, {From: day(0), Slope: 3}}
+	}
+	require.Equal(t, []past.Correction{{From: day(0), Slope: 3}, own[0], own[1], {From: day(3), Slope: 2}},
+		room.Corrected(of).Channels[0].Corrections, "of two from the same moment the later in the list counts")
+	require.Equal(t, own, roomy, "the room itself is not changed")
 }
 
 func TestASiteHoldsAllOfAConfigurationThatAnEveningIsJudgedBy(t *testing.T) {
@@ -177,6 +191,12 @@ func TestASiteHoldsAllOfAConfigurationThatAnEveningIsJudgedBy(t *testing.T) {
 			{ID: "bare"}}}, got)
 	require.Equal(t, room.Gases[0].Limits, got.Rooms[0].Gases[0].Rows(), "limits come back as they were")
 	require.Equal(t, room.Required, got.Rooms[0].Rows())
+	traits, known := sensors.BathTemperature.Traits()
+	require.True(t, known)
+	traits.Silence, traits.Plausible = 15*time.Second, sensors.Range{Low: 1, High: 60}
+	channel := room.Channels[0]
+	channel.Traits = traits
+	require.Equal(t, channel, got.Rooms[0].Channels[0].Sensor(), "a channel comes back with what its kind tells")
 }
 
 // Half an hour and ten seconds of 3 ppm with a minute of 6 in it: the worst quarter of an hour has 14 minutes
@@ -214,6 +234,9 @@ func TestAGasIsJudgedByTheLimitsOfTheSessionsDay(t *testing.T) {
 	}
 	minutes := course.Minutes()
 	require.Len(t, minutes, 31)
+	require.Equal(t, time.Minute, minutes[0].Known, "the reading at the very beginning counts")
+	require.Equal(t, 5*time.Second, minutes[30].Known, "and tells of the time up to the next, the last of no time")
+	require.InDelta(t, 3, minutes[30].High, 0, "a reading at the very end is one of the time after it")
 	found, err := course.Judge(minutes, breathing.Vouched{})
 	require.NoError(t, err)
 	require.Len(t, found, 2, "the limit of the next day is not in force")
@@ -243,4 +266,32 @@ func TestWhatWasPutAsideIsToldAsOfAMoment(t *testing.T) {
 	require.Empty(t, b.Asides(over(0, 5), minute(60)))
 	require.Len(t, b.Asides(over(25, 60), minute(60)), 1, "the first was back by then")
 	require.Empty(t, b.Asides(over(0, 60), minute(5)))
+	require.Len(t, b.Asides(over(30, 60), minute(20)), 1, "nobody knew then that it would be back before")
+
+	text, err := json.Marshal(rules.Event{Subject: "air", From: string(alarm.Normal), To: string(alarm.Shelved), Alarm: &alarm.Alarm{ID: "air"}})
+	require.NoError(t, err)
+	require.NoError(t, b.Apply(record.Record{Number: 9, Kind: rules.AlarmChange, Room: "lab", At: minute(30), Content: text}))
+	var rooms []string
+	for _, a := range b.Asides(over(0, 60), minute(60)) {
+		rooms = append(rooms, a.Room)
+	}
+	require.Equal(t, []string{"practice", "lab", "practice"}, rooms, "in the order in which they were put aside")
+}
+
+func TestAnEntryEndsTheOneBefore(t *testing.T) {
+	b := &book{TB: t}
+	b.write(past.Kind, 0, configured(30))
+	for at, value := range []float64{8, 10} {
+		by := rules.Amendment{Source: "invented", Edition: "1"}
+		b.write(rules.RequireAir{}.Kind(), at+1, rules.RequireAir{Asked: ventilation.AirChangeRate, Value: value, Amendment: by})
+		b.write(rules.LimitGas{}.Kind(), at+1, rules.LimitGas{Agent: "sulfur dioxide", Jurisdiction: "EU", Limit: breathing.ShortTerm,
+			Minutes: 15, Value: value, Unit: "ppm", Standing: breathing.Verified, Amendment: by})
+	}
+	room, _ := b.Settings.At(day(1)).Room("practice")
+	require.Len(t, room.Required, 2)
+	require.Equal(t, minute(2), room.Required[0].Until)
+	require.Zero(t, room.Required[1].Until)
+	require.Len(t, room.Gases[0].Limits, 2)
+	require.Equal(t, minute(2), room.Gases[0].Limits[0].Until)
+	require.Zero(t, room.Gases[0].Limits[1].Until)
 }

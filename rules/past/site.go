@@ -1,7 +1,6 @@
 package past
 
 import (
-	"slices"
 	"time"
 
 	"wetside/rules/breathing"
@@ -189,11 +188,12 @@ func (s Site) Channel(id string) Channel {
 
 // Channel finds a channel of the room; the zero Channel when there is none.
 func (r Room) Channel(id string) Channel {
-	at := slices.IndexFunc(r.Channels, func(c Channel) bool { return c.ID == id })
-	if at < 0 {
-		return Channel{}
+	for _, c := range r.Channels {
+		if c.ID == id {
+			return c
+		}
 	}
-	return r.Channels[at]
+	return Channel{}
 }
 
 // Room finds a room; false when there is none.
