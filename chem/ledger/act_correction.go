@@ -28,12 +28,7 @@ type correctionJSON struct {
 // Kind is "correction".
 func (Correction) Kind() string { return "correction" }
 
-func (a Correction) about() []string {
-	if a.Instead == nil {
-		return nil
-	}
-	return a.Instead.about()
-}
+func (Correction) about() []string { return nil } // what it says is told in the place of what it corrects
 
 // Sentence says what was put right.
 func (a Correction) Sentence() phrase.Sentence {
@@ -59,7 +54,6 @@ func (a Correction) validate() error {
 	return a.Instead.validate()
 }
 
-func (a Correction) touches() []string         { return nil }
 func (a Correction) check(*state, Entry) error { return nil } // the ledger folds anew
 func (a Correction) apply(*state, Entry)       {}
 

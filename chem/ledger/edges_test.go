@@ -33,6 +33,9 @@ func TestPowderHasItsStrengthWhereThePacketIsMadeUpToItsVolume(t *testing.T) {
 		batch, _ := b.l.Batch("P")
 		require.Equal(t, []string{"powder"}, batch.Parents)
 		require.InDelta(t, 1, batch.AimStrength, 1e-9, "what was meant is the strength of the packet")
+		off, known := batch.StrengthError()
+		require.True(t, known)
+		require.InDelta(t, want-1, off, 1e-9)
 	}
 }
 
@@ -81,4 +84,39 @@ func TestALotIsOpenedAsOftenAsItHasBottles(t *testing.T) {
 	require.InDelta(t, 1000, float64(b.l.OnHand("rapid-fixer")), 1e-9)
 	c, _ := b.l.Container("two")
 	require.Equal(t, quantity.Millilitre(500), c.Capacity, "a bottle without a name is as large as what was in it")
+}
+
+// What was read off a graduate may be more than the book has left by 2 mL and at most 2 % (common practice); what is poured
+// in may be more than a vessel takes by a ten-thousandth, the rounding of a page in ounces.
+func TestADrawAndAFillMayBeOffByTheReadingOfAGraduate(t *testing.T) {
+	for held, most := range map[quantity.Millilitre]quantity.Millilitre{1000: 1002, 100: 102, 50: 51} {
+		b := newBook(t).room()
+		b.write(at("12:00"), fixer("fix", "tray-fix", held))
+		require.NoError(t, b.l.Check(b.entry(at("12:01"), ledger.PortionPoured{From: "tray-fix", To: "bottle-fix", Volume: most})))
+		b.refuse(b.entry(at("12:01"), ledger.PortionPoured{From: "tray-fix", To: "bottle-fix", Volume: most + 0.1}), ledger.ErrNotEnough)
+	}
+	b := newBook(t).room()
+	b.write(at("12:00"), fixer("fix", "tray-fix", 2000))
+	require.NoError(t, b.l.Check(b.entry(at("12:01"), ledger.ToppedUp{Container: "tray-fix", Water: 1000.2})))
+	b.refuse(b.entry(at("12:01"), ledger.ToppedUp{Container: "tray-fix", Water: 1000.4}), ledger.ErrVolume)
+}
+
+// Who keeps the wastes apart keeps them apart on every way into a drum.
+func TestEachWayIntoAWasteContainerKeepsTheWastesApart(t *testing.T) {
+	for drum, can := range map[string]bool{"drum-silver": true, "drum-plain": false} {
+		b := newBook(t).room()
+		b.write(at("12:00"), fixer("fix", "tray-fix", 100))
+		b.write(at("12:00"), ledger.WasteAdded{Container: drum, Volume: 100, What: "rinse"})
+		for _, act := range []ledger.Act{ledger.Discarded{Container: "tray-fix", Volume: 100, To: drum, Reason: "old"},
+			ledger.PortionPoured{From: "tray-fix", To: drum, Volume: 100}, ledger.Merged{From: "tray-fix", Into: drum}} {
+			require.Equal(t, can, b.l.Check(b.entry(at("12:01"), act)) == nil, "%T into %s", act, drum)
+		}
+	}
+	toner := newBook(t).room()
+	toner.write(at("12:00"), ledger.ContainerNamed{Container: "drum-toner", Vessel: ledger.WasteContainer, Capacity: 1000,
+		Stream: ledger.TonerStream})
+	toner.write(at("12:00"), ledger.WasteAdded{Container: "drum-toner", Volume: 100, What: "toner"})
+	held, _ := toner.l.Contents("drum-toner", at("12:01"))
+	require.Equal(t, ledger.TonerStream, held.Stream)
+	require.Equal(t, ledger.Toner, held.Class)
 }

@@ -75,7 +75,7 @@ func (c *Container) emptied() {
 
 // flows notes liquid that crossed into or out of a working vessel.
 func (s *state) flowed(e Entry, sort flowSort, c *Container, l Liquid) {
-	if !c.Vessel.Working() || l.volume == 0 {
+	if !c.Vessel.Working() {
 		return
 	}
 	s.flows = append(s.flows, flow{sort, s.session(e), l.class, l.volume})

@@ -108,6 +108,17 @@ func TestAProductOffABottleJoinsTheCatalogue(t *testing.T) {
 	require.Len(t, p.Capacity, 1, "what a later entry leaves out stays")
 	require.Len(t, p.Dilution, 1)
 
+	carries := func(m ledger.Material, sheets float64) ledger.Act {
+		return with(later, func(a *ledger.ProductNoted) {
+			a.Capacity = []ledger.Carries{{m, ledger.Amount{Value: sheets, Unit: "sheets 8x10 per litre"}}}
+		})
+	}
+	b.write(at("17:04"), carries(ledger.ResinCoated, 12))
+	b.write(at("17:04"), carries(ledger.FibreBased, 6))
+	p, _ = b.l.Catalogue().Product("our fixer")
+	require.Len(t, p.Capacity, 2, "the new figure for a paper stands in the place of the old one")
+	require.Equal(t, []float64{12, 6}, []float64{p.Capacity[0].Value, p.Capacity[1].Value})
+
 	first := ledger.ProductNoted{Product: "print-developer", Name: "Ours", Class: ledger.PrintDeveloper, Source: "label",
 		Standing: ledger.Verified}
 	number := len(b.l.Catalogue().Products())

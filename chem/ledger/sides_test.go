@@ -233,7 +233,7 @@ func TestASessionThatWasNeverOpenedTakesNothing(t *testing.T) {
 		ledger.Discarded{Container: "tray-fix", Volume: 100, To: "drum-silver", Reason: "spent"},
 		ledger.PortionPoured{From: "tray-fix", To: "tray-fix-2", Volume: 100},
 		fixer("another", "tray-fix-2", 1000), sheets(1, nil, "tray-fix"), iodide("tray-fix", "clear"),
-		ledger.ToppedUp{Container: "tray-fix", Water: 1},
+		ledger.ToppedUp{Container: "tray-fix", Water: 1}, with(found("F", true), func(a *ledger.BathFound) { a.Container = "tray-fix-2" }),
 	} {
 		e := b.entry(at("09:00"), act)
 		e.Session = "none"

@@ -225,3 +225,58 @@ func TestStockAndReorder(t *testing.T) {
 	_, _, ok = plan.Reorder()
 	require.False(t, ok)
 }
+
+// What is usual at the end of an evening, by the class of the bath (common practice).
+func TestWhatIsUsualWithABathAtTheEnd(t *testing.T) {
+	for class, want := range map[ledger.Class]struct {
+		action ledger.Action
+		to     string
+	}{
+		ledger.PrintDeveloper: {ledger.DiscardIt, "drum-plain"}, ledger.FilmDeveloper: {ledger.DiscardIt, "drum-plain"},
+		ledger.WashAid: {ledger.DiscardIt, "drum-plain"}, ledger.Toner: {ledger.DiscardIt, ""}, ledger.UnknownClass: {ledger.DiscardIt,
+			"drum-silver"},
+		ledger.StopBath: {ledger.TestIt, "tray"}, ledger.Fixer: {ledger.TestIt, "tray"},
+	} {
+		b := newBook(t).room()
+		b.write(at("17:00"), ledger.ContainerNamed{Container: "tray", Vessel: ledger.Tray, Capacity: 3000})
+		b.write(at("18:00"), ledger.SessionOpened{Session: "S", Title: "Class", Lead: "Bo"})
+		b.write(at("18:01"), ledger.BathFound{Container: "tray", Batch: "x", Name: "bath", Class: class, Volume: 1000, Fresh: true})
+		down, err := b.l.TakeDown("S", at("21:00"), ledger.TakeDownInputs{})
+		require.NoError(t, err)
+		require.Equal(t, want.action, down.Items[0].Action, class)
+		if want.action == ledger.DiscardIt {
+			require.Equal(t, want.to, down.Items[0].To, class)
+		}
+	}
+}
+
+// A drum takes what fits to the last millilitre, else the next one of its kind is named, else none.
+func TestTheWasteGoesIntoADrumWithRoomForIt(t *testing.T) {
+	for filled, to := range map[quantity.Millilitre]string{18000: "drum-silver", 18001: "second"} {
+		b := class(t)
+		b.write(at("20:55"), iodide("tray-fix", "cloudy"))
+		b.write(at("20:56"), ledger.ContainerNamed{Container: "second", Vessel: ledger.WasteContainer, Capacity: 5000,
+			Stream: ledger.SilverStream})
+		b.write(at("20:57"), ledger.WasteAdded{Container: "drum-silver", Volume: filled, What: "used fixer"})
+		down, err := b.l.TakeDown("class", at("21:00"), inputs())
+		require.NoError(t, err)
+		require.Equal(t, to, down.Items[1].To)
+	}
+}
+
+// A tenth of a class that is not accounted for, more or less of it, is worth a word (common practice).
+func TestTheNoteSpeaksOfATenthThatIsMissingOrTooMuch(t *testing.T) {
+	for returned, says := range map[quantity.Millilitre]bool{900: true, 901: false, 1000: false} {
+		b := newBook(t).room()
+		b.write(at("17:00"), fixer("fix", "bottle-fix", 2000))
+		b.write(at("18:00"), ledger.SessionOpened{Session: "S", Title: "Class", Lead: "Bo"})
+		b.write(at("18:01"), ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: 1000})
+		b.write(at("20:00"), ledger.Returned{From: "tray-fix", To: "bottle-fix", Volume: returned, Emptied: true})
+		down, err := b.l.TakeDown("S", at("21:00"), ledger.TakeDownInputs{})
+		require.NoError(t, err)
+		require.Equal(t, says, down.Note[1].String() != "Wrong: nothing is known to be wrong.", "%v of 1000 mL: %s", returned, down.Note[1])
+		more, err := b.l.TakeDown("S", at("21:00"), ledger.TakeDownInputs{Losses: ledger.Losses{Evaporation: 1100 - returned}})
+		require.NoError(t, err)
+		require.Contains(t, more.Note[1].String(), "-100 mL of fixer are unexplained (-10 %)", "more was found than the estimates allow")
+	}
+}
