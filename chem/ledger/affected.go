@@ -73,7 +73,7 @@ func (l *Ledger) Affected(entry uint64) (Affected, error) {
 
 // weight is how far the bath had gone, at that use, from the last pass to the fail.
 func (f Failure) weight(u Use) float64 {
-	if f.failDensity <= f.passDensity || f.Container == "" {
+	if f.failDensity <= f.passDensity { // as of a print, which has neither
 		return 1
 	}
 	return min(1, max(0, (u.Density-f.passDensity)/(f.failDensity-f.passDensity)))

@@ -121,6 +121,7 @@ func TestEachNameAndWordOfAnEntryIsLookedAt(t *testing.T) {
 	bath := ledger.BathFound{Container: "tray-fix-2", Batch: "F", Name: "fixer", Class: ledger.Fixer, Volume: 500}
 	noted := ledger.ProductNoted{Product: "x", Name: "X", Class: ledger.Fixer, Source: "label", Standing: ledger.Verified}
 	gone := ledger.Discarded{Container: "tray-fix", Volume: 10, Route: "drain", Reason: "spilt"}
+	more := ledger.ToppedUp{Container: "tray-fix", From: "conc-fix", Volume: 100, Water: 100, WaterTemp: warm(20)}
 	rinse := ledger.WasteAdded{Container: "drum-silver", Volume: 10, What: "rinse"}
 	taken := ledger.WasteCollected{Container: "drum-silver", Collector: "carrier"}
 	session := ledger.SessionOpened{Session: "S", Title: "Class", Lead: "Ada", People: []string{"Cy"}}
@@ -157,6 +158,11 @@ func TestEachNameAndWordOfAnEntryIsLookedAt(t *testing.T) {
 			with(gone, func(a *ledger.Discarded) { a.Route = "" }), with(gone, func(a *ledger.Discarded) { a.To = "drum-silver" }),
 			with(gone, func(a *ledger.Discarded) { a.Route = " x" }), with(gone, func(a *ledger.Discarded) { a.Route, a.To = "", "bottle-fix" }),
 			with(gone, func(a *ledger.Discarded) { a.Route, a.To = "", "nowhere" })}},
+		"topped up": {more, []ledger.Act{ledger.ToppedUp{Container: "tray-fix"}, with(more, func(a *ledger.ToppedUp) { a.Container = "" }),
+			with(more, func(a *ledger.ToppedUp) { a.From = "tray-fix" }), with(more, func(a *ledger.ToppedUp) { a.From = "" }),
+			with(more, func(a *ledger.ToppedUp) { a.Volume = 0 }), with(more, func(a *ledger.ToppedUp) { a.Water = -1 }),
+			with(more, func(a *ledger.ToppedUp) { a.WaterTemp = warm(-1) }), with(more, func(a *ledger.ToppedUp) { a.From = "conc-dev" }),
+			with(more, func(a *ledger.ToppedUp) { a.Container = "tray-fix-2" }), with(more, func(a *ledger.ToppedUp) { a.Water = 1999 })}},
 		"waste added": {rinse, []ledger.Act{with(rinse, func(a *ledger.WasteAdded) { a.Container = "tray-fix-2" }),
 			with(rinse, func(a *ledger.WasteAdded) { a.Container = "" }), with(rinse, func(a *ledger.WasteAdded) { a.What = "" })}},
 		"waste collected": {taken, []ledger.Act{with(taken, func(a *ledger.WasteCollected) { a.Container = "tray-fix" }),

@@ -179,3 +179,23 @@ func TestWhatIsLeftIsAsSureAsTheLeastSureFigure(t *testing.T) {
 		}
 	}
 }
+
+// The catalogue gives a fixing bath 20 rolls a litre (secondary). What so far fixed film alone is asked about film, from the
+// first roll on; with a sheet of paper in it, about papers.
+func TestABathThatFixedFilmIsAskedAboutFilm(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("17:00"), fixer("F1", "tray-fix", 1000))
+	b.write(at("17:10"), with(sheets(1, nil, "tray-fix"), func(a *ledger.SheetsUsed) { a.Material = ledger.Film }))
+	left := b.lasts(ledger.Workload{}, "17:20").Left
+	require.Len(t, left, 1)
+	require.Equal(t, ledger.Film, left[0].Material)
+	require.InDelta(t, 19, left[0].Sheets, 1e-9)
+	b.write(at("17:30"), sheets(1, nil, "tray-fix"))
+	for _, one := range b.lasts(ledger.Workload{}, "17:40").Left {
+		require.NotEqual(t, ledger.Film, one.Material)
+	}
+	b.write(at("17:50"), sheets(100, nil, "tray-fix"))
+	for _, one := range b.lasts(ledger.Workload{}, "17:51").Left {
+		require.Zero(t, one.Sheets, "past its end a bath carries nothing, and no less")
+	}
+}

@@ -57,8 +57,11 @@ func TestAColdDeveloperIsNotCalledTiredForBeingCold(t *testing.T) {
 		require.ErrorIs(t, err, ledger.ErrBaseline)
 		require.ErrorContains(t, err, "Bring the bath to the temperature of the first timing")
 	}
+	j, err := ledger.JudgeEmergence(ledger.Timed{Seconds: 10, Temperature: warm(20.5)}, ledger.Timed{Seconds: 11, Temperature: warm(20.5)})
+	require.NoError(t, err)
+	require.Equal(t, "first tone after 11 s at 20.5 °C, 10 s at 20.5 °C when fresh, tired from 15 s at this temperature", j.Words.String())
 	// A warm bath that is as slow as the fresh cool one was is tired: 10 s at 16 °C are 8.5 s at most at 20 °C.
-	j, err := ledger.JudgeEmergence(ledger.Timed{Seconds: 10, Temperature: warm(16)}, ledger.Timed{Seconds: 13, Temperature: warm(20)})
+	j, err = ledger.JudgeEmergence(ledger.Timed{Seconds: 10, Temperature: warm(16)}, ledger.Timed{Seconds: 13, Temperature: warm(20)})
 	require.NoError(t, err)
 	require.False(t, j.Passed)
 }

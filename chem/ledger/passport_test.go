@@ -74,6 +74,9 @@ func TestTightestCapacityBinds(t *testing.T) {
 	require.Equal(t, ledger.Discard, a.Verdict)
 	require.Contains(t, a.Because.Source.String(), "p. 108")
 	require.Contains(t, a.Because.Words.String(), "80 sheets 8x10 per US gallon")
+	half := used(t, printFixer(t, func(p *ledger.Product) { p.Capacity[0].Value, p.Capacity[0].Unit = 20, "sheets 8x10 per litre" }), 2000, 20)
+	require.Equal(t, "20 sheets 8x10 went through 2.00 L: 50 % of the capacity, 20 sheets 8x10 per litre (single bath)",
+		clock(t, half, "area processed").Words.String())
 }
 
 func TestWhatIsNotKnownIsNeverPoured(t *testing.T) {

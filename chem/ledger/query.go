@@ -130,10 +130,7 @@ func (c Container) contents() Contents {
 	}
 	if !q.unknown.strength {
 		s := q.strength / v
-		out.Strength = &s
-		if q.strength > 0 {
-			out.StrengthSpread = q.spread / q.strength
-		}
+		out.Strength, out.StrengthSpread = &s, q.spread/q.strength // what is known was mixed from something
 	}
 	if !q.unknown.aim {
 		s := q.aim / v

@@ -86,6 +86,10 @@ func silver(figure string) ledger.SilverMeasured {
 func TestMeasuredSilverIsLoggedWithWhatItIsOf(t *testing.T) {
 	b := newBook(t).room()
 	b.write(at("08:00"), ledger.WasteAdded{Container: "drum-silver", Volume: 5000, What: "rinse of the fixer trays"})
+	for _, none := range []string{"drum-silver", "drum-plain", "nowhere"} {
+		_, _, ok := b.l.SilverIn(none)
+		require.False(t, ok, none)
+	}
 	b.write(at("09:00"), silver("5.0"))
 	outflow := silver("<0.2")
 	outflow.Container, outflow.Sample, outflow.Method, outflow.Sampled = "", "outflow of the recovery unit", ledger.TestStrip,
@@ -226,6 +230,11 @@ func TestUsedWashAidCarriesSilverAndFreshWashAidDoesNot(t *testing.T) {
 		Meant: ledger.FromUnknown, Water: 2000, Owner: ledger.House})
 	fresh, _ := b.l.Contents("tray-aid", at("09:02"))
 	require.False(t, fresh.SilverBearing)
+	one := newBook(t).room()
+	require.NoError(t, one.l.Replay(b.entries[len(one.entries):]))
+	one.write(at("09:30"), sheets(1, nil, "tray-fix", "tray-aid"))
+	first, _ := one.l.Contents("tray-aid", at("09:31"))
+	require.True(t, first.SilverBearing, "from the first sheet on")
 	b.write(at("10:00"), sheets(20, nil, "tray-fix", "tray-aid"))
 	used, _ := b.l.Contents("tray-aid", at("10:01"))
 	require.True(t, used.SilverBearing)

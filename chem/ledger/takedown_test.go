@@ -46,6 +46,10 @@ func TestTakeDownSaysWhatGoesWhere(t *testing.T) {
 	require.Contains(t, fix.How[1].String(), "silver-bearing waste", "if it comes to that")
 	require.Contains(t, fix.Cautions[0].String(), "safety data sheet")
 	require.Len(t, down.Note, 5)
+	require.Equal(t, "State: tray-dev holds 2100 mL of print developer: discard; tray-fix holds 2000 mL of fixer: return.",
+		down.Note[0].String())
+	require.Contains(t, down.Note[2].String(), "2 vessels are still to be seen to")
+	require.Contains(t, down.Note[3].String(), "drum-silver empty")
 	// 20 sheets of 0.051613 m² at 0.538 g/m² x 0.5 and 1.615 g/m² x 0.8, by hand.
 	require.InDelta(t, 0.2777, down.SilverLow, 0.0005)
 	require.InDelta(t, 1.3337, down.SilverHigh, 0.0005)
@@ -279,4 +283,20 @@ func TestTheNoteSpeaksOfATenthThatIsMissingOrTooMuch(t *testing.T) {
 		require.NoError(t, err)
 		require.Contains(t, more.Note[1].String(), "-100 mL of fixer are unexplained (-10 %)", "more was found than the estimates allow")
 	}
+}
+
+// A bath goes back into the bottle that it came from, also when it moved up from one tray to another in between.
+func TestABathGoesBackToItsBottleFromWhicheverTray(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("17:00"), fixer("fix", "bottle-fix", 2000))
+	b.write(at("18:00"), ledger.SessionOpened{Session: "S", Title: "Class", Lead: "Bo"})
+	b.write(at("18:01"), ledger.PortionPoured{From: "bottle-fix", To: "tray-fix-2", Volume: 1000})
+	b.write(at("19:00"), ledger.Promoted{From: "tray-fix-2", To: "tray-fix"})
+	down, err := b.l.TakeDown("S", at("21:00"), ledger.TakeDownInputs{})
+	require.NoError(t, err)
+	require.Equal(t, ledger.ReturnIt, down.Items[0].Action)
+	require.Equal(t, "bottle-fix", down.Items[0].To)
+	b.write(at("21:01"), ledger.PortionPoured{From: "bottle-fix", To: "bottle-fix-2", Volume: 1000})
+	c, _ := b.l.Container("bottle-fix-2")
+	require.Equal(t, "bottle-fix", c.FilledFrom)
 }

@@ -32,6 +32,18 @@ func TestTopUpMixesByVolume(t *testing.T) {
 	require.Equal(t, ledger.TestFirst, b.l.MayPour("tray-fix", at("18:01")).Verdict, "17 % weaker than meant")
 }
 
+// How warm a bath is that water of nobody knows what temperature was put to, nobody knows.
+func TestWaterOfUnknownTemperatureLeavesTheBathsOpen(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("12:00"), with(fixer("fix", "tray-fix", 1000), func(a *ledger.BatchMixed) { a.MixTemperature = warm(24) }))
+	b.write(at("12:01"), ledger.ToppedUp{Container: "tray-fix", Water: 1000, WaterTemp: warm(16)})
+	held, _ := b.l.Contents("tray-fix", at("12:02"))
+	require.InDelta(t, 20, float64(*held.Temperature), 1e-9)
+	b.write(at("12:03"), ledger.ToppedUp{Container: "tray-fix", Water: 1})
+	held, _ = b.l.Contents("tray-fix", at("12:04"))
+	require.Nil(t, held.Temperature)
+}
+
 // Concentrate put into a weak bath brings it to the strength that was meant.
 func TestTopUpWithConcentrate(t *testing.T) {
 	b := newBook(t).room()
@@ -64,6 +76,13 @@ func TestWarnings(t *testing.T) {
 		told(b.l.Warnings(b.entry(at("12:20"), student))))
 	student.ParentVolume, student.Water = 100, 910
 	require.Empty(t, b.l.Warnings(b.entry(at("12:20"), student)), "1 % is let pass")
+	// A developer is poured into a tray that held fixer, from a bottle: said as well, and only where the tray is empty.
+	b.write(at("12:21"), ledger.ContainerNamed{Container: "bottle", Vessel: ledger.Bottle, Capacity: 2000})
+	b.write(at("12:21"), developer("poured", "bottle", 1000))
+	pour := ledger.PortionPoured{From: "bottle", To: "tray-fix", Volume: 500}
+	require.Equal(t, []string{"tray-fix last held fixer: wash it well before print developer goes in"},
+		told(b.l.Warnings(b.entry(at("12:22"), pour))))
+	require.Empty(t, b.l.Warnings(b.entry(at("12:22"), with(pour, func(a *ledger.PortionPoured) { a.To = "tray-dev" }))))
 	b.write(at("12:25"), ledger.ContainerNamed{Container: "small tray", Vessel: ledger.Tray, Capacity: 1105})
 	student.ParentVolume, student.Water, student.Into = 100, 1000, "small tray"
 	require.Contains(t, b.l.Warnings(b.entry(at("12:26"), student))[0].String(), "the vessel holds 1105 mL: discard and start again")
