@@ -134,7 +134,7 @@ func lowest(sums []float64) (least, place float64) {
 	}
 	before, here, after := sums[at-1], sums[at], sums[at+1]
 	bend := before - 2*here + after
-	if !(bend > 0 && finite(bend)) {
+	if !finite(bend) {
 		return here, float64(at)
 	}
 	off := (before - after) / (2 * bend)

@@ -217,6 +217,36 @@ func TestForecastsAreInOrder(t *testing.T) {
 	})
 }
 
+// Thirty minutes of one and the same reading forecast no leaving, and rule none out where the bath stands just above
+// its lower edge.
+func TestABathThatStandsStill(t *testing.T) {
+	for _, c := range []struct {
+		at      float64
+		verdict chem.StayVerdict
+		near    bool
+	}{{17.99, chem.OutsideNow, false}, {18, chem.WillNotLeave, true}, {18.01, chem.WillNotLeave, true}, {21, chem.WillNotLeave, false},
+		{24, chem.WillNotLeave, false}, {24.01, chem.OutsideNow, false}} {
+		s := stay(t, fitted(t, tray{rest: c.at, tau: time.Hour, span: 30 * time.Minute, step: 0.01}), 18, 24)
+		require.Equal(t, c.verdict, s.Verdict, "%v", c.at)
+		require.Equal(t, c.near, s.Earliest > 0, "%v: %v", c.at, s)
+	}
+}
+
+// Without noise a cooling is forecast to two per cent, within bounds that lie a quarter of the truth around it at most.
+func TestWithoutNoiseTheBoundsLieCloseAroundTheTruth(t *testing.T) {
+	for _, minutes := range []int{40, 50, 65, 80, 100} {
+		b := tray{rest: 14, above: 8, tau: time.Duration(minutes) * time.Minute, span: time.Hour}
+		edge := 14.5 + 8*math.Exp(-60/float64(minutes))/3
+		c := fitted(t, b)
+		s := stay(t, c, quantity.Celsius(edge), 24)
+		truth := b.left(edge).Minutes()
+		require.False(t, s.MayNever)
+		require.Greater(t, s.Earliest.Minutes(), 0.85*truth)
+		require.Less(t, s.Latest.Minutes(), 1.26*truth)
+		require.InEpsilon(t, truth, s.In.Minutes(), 0.02)
+	}
+}
+
 func BenchmarkStay(b *testing.B) {
 	samples := tray{rest: 17, above: 4, tau: 90 * time.Minute, span: time.Hour, step: 0.0625}.samples()
 	for b.Loop() {

@@ -82,7 +82,7 @@ func (c Cooling) Stay(band Band) (Stay, error) {
 // crossing is when the fitted curve meets the edge, within the horizon.
 func (c Cooling) crossing(edge float64) (time.Duration, bool) {
 	seconds := c.tau * math.Log(c.above/(edge-c.rest)) // no number where the curve rests on this side of the edge
-	if !(seconds <= stayHorizon.Seconds()) {
+	if !(seconds >= 0 && seconds <= stayHorizon.Seconds()) { // minus infinity where the bath stands still
 		return 0, false
 	}
 	return fromSeconds(seconds), true
@@ -148,10 +148,7 @@ func meeting(lines []line, rungs []float64) float64 {
 		l, at := &lines[j], rungs[2*(fitTaus-1-j)]
 		xx := l.sxx - 2*at*l.sx + at*at*l.n
 		xy := l.sxy - at*l.sy
-		sums[j] = math.Inf(1)
-		if xx > 0 {
-			sums[j] = l.syy - xy*xy/xx
-		}
+		sums[j] = l.syy - xy*xy/xx
 	}
 	least, _ := lowest(sums[:])
 	return least
