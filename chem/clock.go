@@ -147,12 +147,10 @@ func (c *Clock) follow(measured BathTemperature) {
 		return
 	}
 	switch silent := c.silent(); {
-	case silent <= freshFor:
-		c.follows = FollowingBath
-	case silent <= trendFor:
-		c.at, c.follows = c.seen.at(c.now), FollowingTrend
-	default:
+	case silent > trendFor:
 		c.follows = PlainClock
+	case silent > freshFor:
+		c.at, c.follows = c.seen.at(c.now), FollowingTrend
 	}
 }
 

@@ -112,10 +112,9 @@ func fromSeconds(s float64) time.Duration { return time.Duration(math.Round(s * 
 // MinutesSeconds writes a time as it is spoken over a tray: "2:10". It rounds to
 // the whole second; a negative time has a minus sign.
 func MinutesSeconds(d time.Duration) string {
-	sign := ""
-	if d < 0 {
-		sign, d = "-", -d
+	sign, s := "", int(d.Round(time.Second)/time.Second)
+	if s < 0 {
+		sign, s = "-", -s
 	}
-	s := int(d.Round(time.Second) / time.Second)
 	return fmt.Sprintf("%s%d:%02d", sign, s/60, s%60)
 }

@@ -48,6 +48,10 @@ func TestMinutesSeconds(t *testing.T) {
 	require.Equal(t, "2:10", chem.MinutesSeconds(130*time.Second))
 	require.Equal(t, "6:00", chem.MinutesSeconds(359600*time.Millisecond))
 	require.Equal(t, "-0:12", chem.MinutesSeconds(-12*time.Second))
+	require.Equal(t, "-0:01", chem.MinutesSeconds(-time.Second))
+	for _, d := range []time.Duration{0, -400 * time.Millisecond, 400 * time.Millisecond} {
+		require.Equal(t, "0:00", chem.MinutesSeconds(d), "nothing has no sign")
+	}
 }
 
 func FuzzParseTime(f *testing.F) {

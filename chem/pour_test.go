@@ -60,6 +60,7 @@ func TestStockMistakenForConcentrate(t *testing.T) {
 
 	p.ParentStrength = 0.08
 	require.Equal(t, chem.DiscardAndStartAgain, check(t, p).Remedy)
+	require.Equal(t, "92 % too weak, and nothing stronger is to hand: discard and start again", check(t, p).Reason.String())
 }
 
 func TestTooStrongAsksForWater(t *testing.T) {

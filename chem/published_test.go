@@ -78,6 +78,8 @@ func TestPairsOfOneDeveloperHaveSlopesOfTheirOwn(t *testing.T) {
 // of the normal row, derived from it.
 func TestTheSlopesOfXRayFilm(t *testing.T) {
 	require.InDelta(t, 0.065, xrayNormal(t).Coefficient(), 0.0006)
+	at72 := chem.Tonight(chem.Inputs{Table: xrayNormal(t), Temperature: chem.Measured(quantity.FromFahrenheit(72.04), 0)})
+	require.Equal(t, "4:00 = 5:00 at 68 °F, 72 °F -60 s", at72.Sentence().String(), "told in the scale in which it was printed")
 	var points []chem.Point
 	minutes := []float64{9, 8.5, 8, 7.5, 7, 6.75, 6.25}
 	for i, f := range []float64{63, 65, 68, 70, 72, 76, 80} {

@@ -81,7 +81,7 @@ func (c Cooling) Stay(band Band) (Stay, error) {
 
 // crossing is when the fitted curve meets the edge, within the horizon.
 func (c Cooling) crossing(edge float64) (time.Duration, bool) {
-	seconds := c.tau * math.Log(c.above/(edge-c.rest)) // no number where the curve rests on this side of the edge
+	seconds := c.tau * math.Log(c.above/(edge-c.rest))       // no number where the curve rests on this side of the edge
 	if !(seconds >= 0 && seconds <= stayHorizon.Seconds()) { // minus infinity where the bath stands still
 		return 0, false
 	}

@@ -48,7 +48,7 @@ func strengthFactor(b BathStrength) (effect, error) {
 	slack := math.Max(strengthSlack, b.Uncertainty)
 	off := math.Log(float64(b.Made / nominal))
 	if len(b.Published) < 2 {
-		if math.Abs(off) > slack+1e-9 {
+		if math.Abs(off) > slack {
 			return effect{}, Refusal{phrase.Say("the bath's strength is %s instead of %s, and no published second dilution tells what that "+
 				"does to the time",
 				b.Made.Percent(), nominal.Percent())}
@@ -100,7 +100,7 @@ func dilutionLine(published []DilutionTime) (strengthLine, error) {
 func (l strengthLine) at(s Strength, slack float64) (ln float64, inside bool) {
 	first, last := l[0], l[len(l)-1]
 	x := math.Log(float64(s))
-	if x < math.Log(float64(first.strength))-slack-1e-9 || x > math.Log(float64(last.strength))+slack+1e-9 {
+	if x < math.Log(float64(first.strength))-slack || x > math.Log(float64(last.strength))+slack {
 		return 0, false
 	}
 	s = min(max(s, first.strength), last.strength)

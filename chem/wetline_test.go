@@ -85,6 +85,7 @@ func TestFixingFollowsTheClearingTestOfTheBathAsItIsNow(t *testing.T) {
 	require.Equal(t, time.Minute, stage(t, l, chem.FirstFixing).Time, "twice 20 s, and at least a minute")
 	l.PaperClears = 45 * time.Second
 	require.Equal(t, 90*time.Second, stage(t, l, chem.FirstFixing).Time)
+	require.Contains(t, stage(t, l, chem.FirstFixing).Source.String(), "twice the clearing time of this paper")
 }
 
 func TestAPlacePutsItsOwnTimesInTheSteadOfThePublishedOnes(t *testing.T) {
