@@ -28,6 +28,10 @@ func TestABathOfUnknownOriginHasNoStrengthAndNoAge(t *testing.T) {
 	require.Equal(t, ledger.TestFirst, answer.Verdict)
 	require.Contains(t, answer.Because.Words.String(), "Nobody knows when it was mixed")
 
+	b.write(at("18:30"), with(found("F-0", false), func(a *ledger.BathFound) { a.Container, a.Aim = "tray-fix-2", ledger.Parts{} }))
+	unsaid, _ := b.l.InTray("fixer 2", at("18:30"))
+	require.Nil(t, unsaid.AimStrength, "where nobody says")
+
 	batch, _ := b.l.Batch("F-1")
 	require.Zero(t, batch.Mixed)
 	label, err := b.l.Label("F-1", at("18:30"))

@@ -96,3 +96,13 @@ func TestWhatTheGraduatesLeaveOpenStaysWithTheLiquid(t *testing.T) {
 		require.InDelta(t, batch.StrengthSpread+0.5*math.Hypot(0.02, 0.02), next.StrengthSpread, 1e-12)
 	})
 }
+
+// From half a per cent on a strength is said to be off.
+func TestAStrengthIsSaidToBeOffFromHalfAPerCentOn(t *testing.T) {
+	for water, says := range map[quantity.Millilitre]string{904.4: "as intended", 905.6: "99 % of what was intended",
+		895.6: "as intended", 894.5: "101 % of what was intended"} { // with 100 mL of concentrate, meant as 1+9
+		b := newBook(t).room()
+		b.write(evening(), with(fixer("fix", "tray-fix", 1000), func(a *ledger.BatchMixed) { a.Water = water }))
+		require.Equal(t, "The strength is "+says, clock(t, b.l.MayPour("tray-fix", evening()), "strength").Words.String())
+	}
+}

@@ -113,5 +113,6 @@ func TestTheLoadAddsUpForEachMaterial(t *testing.T) {
 			}
 			require.InDelta(t, want, float64(held.Load.Of(other)/ledger.EightByTen), 1e-9, "%s of %s", other, m)
 		}
+		require.InDelta(t, 7, float64(held.Load.Total()/ledger.EightByTen), 1e-9)
 	}
 }

@@ -22,6 +22,9 @@ func TestClearingTime(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, "clears in 40 s, 30 s when fresh, exhausted at 60 s; fix film for at least 80 s, with tabular grain 120 s",
 		j.Words.String())
+	j, err = ledger.JudgeClearing(30, 61)
+	require.NoError(t, err)
+	require.Equal(t, "clears in 61 s, 30 s when fresh, exhausted at 60 s", j.Words.String())
 	_, err = ledger.JudgeClearing(0, 40)
 	require.ErrorIs(t, err, ledger.ErrBaseline, "without a baseline there is no verdict")
 	_, err = ledger.JudgeClearing(30, -1)

@@ -257,3 +257,26 @@ func TestTheFurthestLimitIsTheOneThatIsUsedUpMost(t *testing.T) {
 	_, _, known := newBook(t).l.MayPour("nowhere", evening()).Furthest()
 	require.False(t, known)
 }
+
+// Of several limits that allow to pour, the one is named that runs out first; of several that do not, the gravest.
+func TestTheLimitThatRunsOutFirstIsNamed(t *testing.T) {
+	for expiry, name := range map[int]string{10: "date on the pack", 400: "life once opened"} { // 12 months in the catalogue
+		b := newBook(t)
+		b.write(at("12:00"), ledger.LotReceived{Lot: "L", Product: "rapid-fixer", Class: ledger.Fixer, Units: 1, UnitVolume: 500,
+			Owner: ledger.House, Expiry: at("00:00").AddDate(0, 0, expiry)})
+		b.write(at("12:00"), ledger.LotOpened{Lot: "L", Container: "bottle"})
+		a := b.l.MayPour("bottle", at("12:01"))
+		require.Equal(t, ledger.Pour, a.Verdict)
+		require.Equal(t, name, a.Because.Name.String())
+	}
+	b := newBook(t).room()
+	b.write(at("12:00"), fixer("fix", "tray-fix", 1000))
+	b.write(at("12:10"), sheets(1, nil, "tray-fix"))
+	b.write(at("12:20"), iodide("tray-fix", "clear"))
+	require.Equal(t, "last test", b.l.MayPour("tray-fix", at("12:21")).Because.Name.String(), "a test counts for a day, the bath for a week")
+	b.write(at("12:30"), ledger.ToppedUp{Container: "tray-fix", Water: 200})
+	require.Equal(t, "strength", b.l.MayPour("tray-fix", at("12:31")).Because.Name.String(), "a sixth too weak: test first")
+	b.write(at("12:40"), iodide("tray-fix", "cloudy"))
+	a := b.l.MayPour("tray-fix", at("12:41"))
+	require.Equal(t, []string{string(ledger.Discard), "last test"}, []string{string(a.Verdict), a.Because.Name.String()})
+}

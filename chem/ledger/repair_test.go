@@ -63,7 +63,10 @@ func TestAMixOfUnknownStrengthIsNotMended(t *testing.T) {
 	}))
 	b.write(at("12:00"), with(fixer("aimless", "tray-fix-2", 1000), func(a *ledger.BatchMixed) { a.Aim = ledger.Parts{} }))
 	b.write(at("12:00"), with(fixer("weak", "bottle-fix", 1000), func(a *ledger.BatchMixed) { a.ParentVolume, a.Water = 50, 950 }))
-	for vessel, mends := range map[string]bool{"tray-fix": false, "tray-fix-2": false, "bottle-fix": true, "nowhere": false} {
+	b.write(at("12:00"), ledger.ContainerNamed{Container: "mixed", Vessel: ledger.Bottle, Capacity: 4000})
+	b.write(at("12:00"), with(fixer("half", "mixed", 1000), func(a *ledger.BatchMixed) { a.ParentVolume, a.Water = 50, 950 }))
+	b.write(at("12:00"), ledger.PortionPoured{From: "tray-fix", To: "mixed", Volume: 500})
+	for vessel, mends := range map[string]bool{"mixed": false, "tray-fix": false, "tray-fix-2": false, "bottle-fix": true, "nowhere": false} {
 		_, ok := b.l.Repair(vessel, "conc-fix")
 		require.Equal(t, mends, ok, vessel)
 	}

@@ -176,7 +176,7 @@ func TestALabelNamesTheBottleItsDayIsFor(t *testing.T) {
 		says       string
 	}{{life(2), nil, "Discard by 3 May 2025 (full bottle) ["}, {life(1), life(2), "Discard by 3 Apr 2025 (full bottle) ["},
 		{life(2), life(1), "Discard by 3 Apr 2025 (part-full bottle) ["}, {nil, life(1), "Discard by 3 Apr 2025 (part-full bottle) ["},
-		{nil, nil, "not known"}} {
+		{life(1), life(1), "Discard by 3 Apr 2025 (part-full bottle) ["}, {nil, nil, "not known"}} {
 		products := printFixer(t, func(p *ledger.Product) { p.Full, p.PartFull = c.full, c.part })
 		b := &book{t: t, l: ledger.New(ledger.Settings{Catalogue: products})}
 		b.room()

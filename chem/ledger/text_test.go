@@ -141,6 +141,14 @@ func TestShippedCatalogue(t *testing.T) {
 	require.Equal(t, 60*24*time.Hour, month)
 }
 
+// A life is at most a million hours, a hundred years and more: what is longer is a slip, and no time can hold it.
+func TestALifeIsAtMostAMillionHours(t *testing.T) {
+	for hours, can := range map[float64]bool{1e6: true, 1e6 + 1: false, 0: true, -1: false} {
+		_, ok := ledger.Figure{Value: hours, Unit: "hours"}.Duration()
+		require.Equal(t, can, ok, "%g hours", hours)
+	}
+}
+
 // A US gallon is 3.785411784 L by definition; a roll is counted as 80 square inches, like a sheet 8 x 10 in.
 func TestEachUnitOfAFigureMeasuresOneThing(t *testing.T) {
 	for unit, want := range map[string]struct {

@@ -82,7 +82,12 @@ func TestWarnings(t *testing.T) {
 	pour := ledger.PortionPoured{From: "bottle", To: "tray-fix", Volume: 500}
 	require.Equal(t, []string{"tray-fix last held fixer: wash it well before print developer goes in"},
 		told(b.l.Warnings(b.entry(at("12:22"), pour))))
-	require.Empty(t, b.l.Warnings(b.entry(at("12:22"), with(pour, func(a *ledger.PortionPoured) { a.To = "tray-dev" }))))
+	for _, to := range []string{"tray-dev", "nowhere"} {
+		require.Empty(t, b.l.Warnings(b.entry(at("12:22"), with(pour, func(a *ledger.PortionPoured) { a.To = to }))), to)
+	}
+	again := &book{t: t, l: b.l.Copy()}
+	again.write(at("12:22"), pour)
+	require.Empty(t, again.l.Warnings(again.entry(at("12:23"), pour)), "it is too late to wash it")
 	b.write(at("12:25"), ledger.ContainerNamed{Container: "small tray", Vessel: ledger.Tray, Capacity: 1105})
 	student.ParentVolume, student.Water, student.Into = 100, 1000, "small tray"
 	require.Contains(t, b.l.Warnings(b.entry(at("12:26"), student))[0].String(), "the vessel holds 1105 mL: discard and start again")

@@ -118,3 +118,21 @@ func TestWhereTheBathDidNoMoreWorkALitreAllPrintsCount(t *testing.T) {
 	require.Len(t, a.Uses, 1)
 	require.Equal(t, 1.0, a.Uses[0].Weight)
 }
+
+// Of 2 L that passed after 10 sheets one is left, with half of the work: 5 sheets a litre. It fails at 15, so what went through
+// up to 10 was half way.
+func TestHowFarABathHadGoneIsReckonedInWhatIsLeftOfIt(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("12:00"), fixer("fix", "tray-fix", 2000))
+	b.write(at("12:10"), sheets(10, nil, "tray-fix"))
+	b.write(at("12:20"), iodide("tray-fix", "clear"))
+	b.write(at("12:30"), ledger.PortionPoured{From: "tray-fix", To: "bottle-fix", Volume: 1000})
+	b.write(at("12:40"), sheets(5, nil, "tray-fix"))
+	b.write(at("12:50"), sheets(5, nil, "tray-fix"))
+	a, err := b.l.Affected(b.write(at("13:00"), iodide("tray-fix", "cloudy")))
+	require.NoError(t, err)
+	require.Len(t, a.Uses, 2)
+	require.InDelta(t, 0.5, a.Uses[0].Weight, 1e-9)
+	require.InDelta(t, 1, a.Uses[1].Weight, 1e-9)
+	require.Equal(t, 10, a.Sessions[0].Sheets)
+}
