@@ -216,6 +216,9 @@ func TestAFixerWithAFigureInARowAloneStandsInARow(t *testing.T) {
 		"alone, used": {[]ledger.Capacity{row, single}, 1, 20}, "nothing": {nil, 0, 0}} {
 		p := ledger.Product{Class: ledger.Fixer, Capacity: c.capacity}
 		held := ledger.Contents{Class: ledger.Fixer}
+		if name == "nothing" {
+			require.Equal(t, ledger.OnlyBath, p.Wear(held).Place, "nothing says that it stands in a row")
+		}
 		if c.load > 0 {
 			held.Load.ResinCoated = quantity.SquareMetre(c.load)
 		}

@@ -28,6 +28,7 @@ func TestAFigureForSilverIsReadAsTheReportOrTheStripGivesIt(t *testing.T) {
 		">6 g/L":      {">6000 mg/L", ledger.ReachesLine},
 		">1":          {">1 mg/L", ledger.LineUnknown},
 		"0":           {"0 mg/L", ledger.UnderLine},
+		"100 g/L":     {"100000 mg/L", ledger.ReachesLine},
 		"0.1-0.3mg/L": {"0.1-0.3 mg/L", ledger.UnderLine},
 	} {
 		got, err := ledger.ParseSilver(typed)
@@ -35,7 +36,7 @@ func TestAFigureForSilverIsReadAsTheReportOrTheStripGivesIt(t *testing.T) {
 		require.Equal(t, want.figure, got.String(), typed)
 		require.Equal(t, want.line, got.Line(), typed)
 	}
-	for _, typed := range []string{"", "some", "-3", "4-2", "<2-4", "<", "<>3", ">", "<0", "1e9", "5 oz", "200 g/L", "NaN", "1-2-3"} {
+	for _, typed := range []string{"", "some", "-3", "4-2", "<2-4", "<", "<>3", ">", "<0", "1e9", "5 oz", "200 g/L", "100.001 g/L", "NaN", "1-2-3"} {
 		_, err := ledger.ParseSilver(typed)
 		require.ErrorIs(t, err, ledger.ErrForm, typed)
 		require.ErrorContains(t, err, "as the report or the strip does", typed)

@@ -153,6 +153,17 @@ func TestAPacketOfPowderIsStockUsed(t *testing.T) {
 	b.write(at("18:00"), ledger.SessionOpened{Session: "S", Title: "Class", Lead: "Bo"})
 	b.write(at("18:01"), ledger.BatchMixed{Batch: "stock", Name: "Stock", Product: "print-developer-powder", Class: ledger.PrintDeveloper,
 		Into: "bottle-dev", Meant: ledger.FromPowder, Lot: "powder", Water: 3800, Owner: ledger.House})
+	for _, product := range []string{"print-developer-powder", "print-developer"} {
+		_, known := b.l.PerSquareMetre(product)
+		require.False(t, known, "nothing went through %s", product)
+	}
+	b.write(at("18:02"), with(developer("found", "tray-dev", 1000), func(a *ledger.BatchMixed) {
+		a.Meant, a.From, a.ParentVolume = ledger.FromUnknown, "", 0
+	}))
+	b.write(at("18:03"), sheets(1, nil, "tray-dev"))
+	_, known := b.l.PerSquareMetre("print-developer")
+	require.False(t, known, "of what nobody saw taken it is not known how much a sheet takes")
+	require.Zero(t, ledger.Balance{}.UnexplainedShare())
 	require.Equal(t, []ledger.StockUse{{Product: "print-developer-powder", Volume: 3800}}, b.l.StockUsed("S"))
 	require.Empty(t, b.l.StockUsed("another"))
 	require.InDelta(t, 3800, float64(b.l.OnHand("print-developer-powder")), 1e-9, "the other packet")

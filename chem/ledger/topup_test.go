@@ -171,3 +171,19 @@ func TestAPourFromStockIsHeldAgainstTheStock(t *testing.T) {
 	working.Water = 700
 	require.Contains(t, b.l.Warnings(b.entry(at("12:01"), working))[0].String(), "16.7 % too weak")
 }
+
+// Nothing is said of a pour from or into what the book does not know, or from what is empty: the check refuses it.
+func TestAPourOfWhatIsNotThereIsNotWarnedOf(t *testing.T) {
+	b := newBook(t).room()
+	for _, mix := range []ledger.BatchMixed{with(fixer("x", "tray-fix", 1000), func(a *ledger.BatchMixed) { a.From = "" }),
+		with(fixer("x", "nowhere", 1000), func(a *ledger.BatchMixed) { a.Water = 100 })} {
+		require.Empty(t, b.l.Warnings(b.entry(at("12:00"), mix)))
+	}
+	for _, from := range []string{"bottle-fix", "nowhere"} {
+		weak := with(fixer("x", "tray-fix", 1000), func(a *ledger.BatchMixed) { a.From, a.Water = from, 2000 })
+		warned := told(b.l.Warnings(b.entry(at("12:00"), weak)))
+		require.Len(t, warned, 1)
+		require.Contains(t, warned[0], from+": test first", "of its strength nothing can be said")
+	}
+	require.Empty(t, b.l.Warnings(b.entry(at("12:00"), sheets(1, nil, "tray-fix"))))
+}

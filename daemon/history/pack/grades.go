@@ -33,7 +33,7 @@ func readGrades(rest *[]byte, out []Sample) error {
 	}
 	b = b[n:]
 	for ; runs > 0; runs-- {
-		length, n := uint64(len(out)), 0
+		length, n := uint64(len(out)), 0 // the last run is what is left
 		if len(b) >= 2 && runs > 1 {
 			length, n = binary.Uvarint(b[2:])
 		}
@@ -44,9 +44,6 @@ func readGrades(rest *[]byte, out []Sample) error {
 			out[i].Grade, out[i].Word = b[0], b[1]
 		}
 		out, b = out[length:], b[2+n:]
-	}
-	if len(out) > 0 {
-		return fmt.Errorf("%w: its runs of grades are cut short", ErrDamaged)
 	}
 	*rest = b
 	return nil
