@@ -52,6 +52,16 @@ func TestEveryActIsDeclaredForARoleAndSaysWhatWasDone(t *testing.T) {
 	require.ElementsMatch(t, ledger.KindNames(), seen, "an act of each kind")
 }
 
+// What the totals of a kind count, in millilitres.
+func TestTheVolumeOfAnAct(t *testing.T) {
+	for act, want := range map[ledger.Counted]quantity.Millilitre{
+		ledger.BatchMixed{ParentVolume: 100, Water: 900}: 1000, ledger.Discarded{Volume: 20}: 20, ledger.WasteAdded{Volume: 30}: 30,
+		ledger.BathFound{Volume: 40}: 40,
+	} {
+		require.Equal(t, want, act.Amount(), act.Kind())
+	}
+}
+
 func TestAnActInWords(t *testing.T) {
 	for want, a := range map[string]ledger.Act{
 		"333 mL poured from B1 into T1":  ledger.PortionPoured{From: "B1", To: "T1", Volume: 333.4},

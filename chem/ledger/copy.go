@@ -35,7 +35,7 @@ func (c *Container) copy() *Container {
 	out := *c
 	if c.Liquid != nil {
 		l := *c.Liquid
-		l.shares, l.tests, l.uses = maps.Clone(l.shares), maps.Clone(l.tests), slices.Clip(l.uses)
+		l.uses = slices.Clip(l.uses) // the maps of a liquid are never changed
 		out.Liquid = &l
 	}
 	return &out

@@ -28,6 +28,8 @@ func TestWorkIsBookedChangedAndCalledOff(t *testing.T) {
 	require.Equal(t, first, tonight()[0].Entry)
 	b.write(at("10:02"), booking("a", at("18:00"), 12))
 	require.Equal(t, 72, tonight()[0].Sheets(), "entered again it is changed")
+	require.Len(t, b.l.Work(at("18:00"), at("18:01")), 1, "what begins at that minute does")
+	require.Empty(t, b.l.Work(at("17:00"), at("18:00")), "and not in the hour before")
 	off := booking("b", at("19:00"), 8)
 	off.SheetsEach = 0
 	b.write(at("10:03"), off)
@@ -56,6 +58,14 @@ func TestAReorderDateRestsOnWhatIsBookedAndWhatASheetTook(t *testing.T) {
 	}
 	runsOut, orderBy, short := plan.Reorder()
 	require.True(t, short)
+	exactly := ledger.ReorderPlan{OnHand: 100, PerSquareMetre: 10, Bookings: []ledger.Booking{{At: at("18:00"), Area: 4}, {At: at("17:00"),
+		Area: 6}}}
+	_, _, short = exactly.Reorder()
+	require.False(t, short, "to the last millilitre")
+	exactly.OnHand = 99
+	first, _, short := exactly.Reorder()
+	require.True(t, short)
+	require.Equal(t, at("18:00"), first, "the later one goes without")
 	require.Equal(t, at("18:00").AddDate(0, 0, 40), runsOut, "two halves are there, the third is not")
 	require.Equal(t, at("18:00").AddDate(0, 0, 30), orderBy)
 }

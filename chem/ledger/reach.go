@@ -98,7 +98,7 @@ func (r reading) settle(clocks []Clock) {
 		}
 		clocks[i].do = r.testsOf(c.limit)
 		for _, kind := range testsFor(r.l.class) {
-			if last, done := r.l.tests[kind]; done && r.counts(kind, last) && slices.Contains(ReachOf(kind).lifts, c.limit) {
+			if r.counts(kind, r.l.tests[kind]) && slices.Contains(ReachOf(kind).lifts, c.limit) {
 				clocks[i] = c.despite(kind)
 				break
 			}

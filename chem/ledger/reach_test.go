@@ -189,3 +189,19 @@ func TestADoubtNamesTheTestsThatSettleIt(t *testing.T) {
 	b.write(at("12:01"), sheets(1, nil, "tray-dev"))
 	require.Contains(t, b.l.MayPour("tray-dev", at("12:02")).Do.String(), "emergence time or standard black strip")
 }
+
+// Past twice a figure from memory the words say so with the name of the limit and beside it.
+func TestPastTwiceTheFigureIsSaidBesideTheName(t *testing.T) {
+	a := used(t, printFixer(t, func(p *ledger.Product) {
+		p.OpenTray = &ledger.Figure{Value: 0.5, Unit: "hours", Source: "test figure", Standing: ledger.Unverified}
+	}), 1000, 5)
+	require.Equal(t, ledger.Discard, a.Verdict)
+	life := clock(t, a, "life in an open tray")
+	const says = "60 min old, limit 0.5 hours. Past 2 times the figure no test counts any more"
+	require.Equal(t, says, life.BesideName().String())
+	require.Equal(t, "life in an open tray: "+says, life.Words.String())
+	worn := used(t, printFixer(t, func(p *ledger.Product) { p.Capacity[0].Standing = ledger.Unverified }), 1000, 110)
+	area := clock(t, worn, "area processed")
+	require.Contains(t, area.BesideName().String(), "no test counts any more")
+	require.Equal(t, area.Words, area.BesideName())
+}

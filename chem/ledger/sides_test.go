@@ -315,3 +315,21 @@ func TestASessionThatEndsInACopyGoesOnInTheOther(t *testing.T) {
 	require.Equal(t, "a", b.l.Uses()[0].Session)
 	require.Contains(t, other.refuse(other.entry(at("18:04"), sheets(1, nil, "tray-fix")), ledger.ErrSession), "2 sessions are open")
 }
+
+// What went through a bath in one copy is not what went through it in the other.
+func TestThePrintsOfABathAreThoseOfItsOwnCopy(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("12:00"), fixer("fix", "tray-fix", 1000))
+	for _, name := range []string{"Bo", "Cy", "Dee"} { // room for a fourth in the same memory
+		b.write(at("12:10"), sheets(1, []string{name}, "tray-fix"))
+	}
+	other := &book{t: t, l: b.l.Copy()}
+	b.write(at("12:20"), sheets(1, []string{"Eli"}, "tray-fix"))
+	other.write(at("12:20"), sheets(1, []string{"Gus"}, "tray-fix-2"))
+	other.write(at("12:30"), sheets(1, []string{"Flo"}, "tray-fix"))
+	for each, last := range map[*book]string{b: "Eli", other: "Flo"} {
+		a, err := each.l.Affected(each.write(at("12:40"), iodide("tray-fix", "cloudy")))
+		require.NoError(t, err)
+		require.Equal(t, []string{"Bo", "Cy", "Dee", last}, a.Tell)
+	}
+}

@@ -68,6 +68,9 @@ func TestSilverOfTwoBathsIsCountedOnce(t *testing.T) {
 	down, err := b.l.TakeDown("class", at("21:00"), inputs())
 	require.NoError(t, err)
 	require.InDelta(t, 0.2777*1.5, down.SilverLow, 0.001)
+	// 20 mL a sheet cling to it out of each bath: 30 sheets left the developer, 30 the first fixing bath and 10 the second.
+	require.InDelta(t, 30*20, float64(down.Balances[0].CarryOver), 1e-6)
+	require.InDelta(t, 40*20, float64(down.Balances[1].CarryOver), 1e-6)
 }
 
 // mixed + brought = returned + discarded + left + carry-over + evaporation + unexplained
@@ -310,4 +313,16 @@ func TestABathGoesBackToItsBottleFromWhicheverTray(t *testing.T) {
 	b.write(at("21:01"), ledger.PortionPoured{From: "bottle-fix", To: "bottle-fix-2", Volume: 1000})
 	c, _ := b.l.Container("bottle-fix-2")
 	require.Equal(t, "bottle-fix", c.FilledFrom)
+}
+
+func TestStockWithoutANameInTheCatalogueIsSaidToBeSuch(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("17:00"), ledger.LotReceived{Lot: "L", Class: ledger.Fixer, Units: 1, UnitVolume: 500, Owner: ledger.House})
+	b.write(at("17:00"), ledger.LotOpened{Lot: "L", Container: "nameless"})
+	b.write(at("18:00"), ledger.SessionOpened{Session: "S", Title: "Class", Lead: "Bo"})
+	b.write(at("18:01"), with(fixer("fix", "tray-fix", 1000), func(a *ledger.BatchMixed) { a.From, a.Product = "nameless", "" }))
+	b.write(at("18:02"), developer("dev", "tray-dev", 500))
+	down, err := b.l.TakeDown("S", at("21:00"), ledger.TakeDownInputs{})
+	require.NoError(t, err)
+	require.Equal(t, "Stock: 100 mL of a product that is not in the catalogue taken; 50 mL of print-developer taken.", down.Note[4].String())
 }

@@ -171,3 +171,26 @@ func TestEachUnitOfAFigureMeasuresOneThing(t *testing.T) {
 		require.InDelta(t, want.sheets*float64(ledger.EightByTen), float64(area), 1e-12, unit)
 	}
 }
+
+// The code on a bottle is made of the FNV-1a hash of the batch, so that it is the same for ever: 0xE40C292C of "a" and
+// 0xBF9CF968 of "foobar" (test vectors of its authors, draft-eastlake-fnv; from memory), written in 24 signs, the lowest first.
+func TestTheCodeOnABottleIsTheSameForEver(t *testing.T) {
+	require.Equal(t, "F9F6P", ledger.ShortCode("a"))
+	require.Equal(t, "WMNPX", ledger.ShortCode("foobar"))
+}
+
+func TestALabelSaysWhatABatchOfPowderWasMadeUpTo(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("08:00"), ledger.LotReceived{Lot: "powder", Product: "print-developer-powder", Class: ledger.PrintDeveloper, Units: 1,
+		UnitVolume: 3800, Powder: true, Owner: ledger.House})
+	b.write(at("09:00"), ledger.BatchMixed{Batch: "stock", Name: "Stock", Product: "print-developer-powder", Class: ledger.PrintDeveloper,
+		Into: "bottle-dev", Meant: ledger.FromPowder, Lot: "powder", Water: 3800, Owner: ledger.House})
+	b.write(at("09:00"), with(fixer("unsaid", "tray-fix", 1000), func(a *ledger.BatchMixed) { a.Aim = ledger.Parts{} }))
+	for batch, says := range map[string]string{"stock": "From powder, made up to 3800 mL",
+		"unsaid": "concentrate 100 mL + water 900 mL = 1000 mL"} {
+		label, err := b.l.Label(batch, at("09:01"))
+		require.NoError(t, err)
+		require.Equal(t, says, label.Parts.String())
+		require.Contains(t, label.MixedBy.String(), "Mixed 4 Mar 2025 09:00, by Ada, house")
+	}
+}
