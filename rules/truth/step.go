@@ -120,6 +120,7 @@ type suspicion struct {
 	step    edge
 	apart   float64 // from the air right after the step
 	inAir   bool
+	jumped  bool  // far enough, and quiet since
 	begun   int64 // the slot in which it was seen
 }
 
@@ -148,7 +149,8 @@ func (w *Watch) stepped(t *track, now sensors.Instant) (suspicion, bool) {
 		}
 		x.inAir = t.fine() && apart.quiet && math.Abs(e.before.mean-a.before.mean) >= airApart && math.Abs(x.apart) <= alike
 	}
-	return x, x.inAir || e.after.quiet && math.Abs(e.moved()) >= jumpLeast+2*step
+	x.jumped = e.after.quiet && math.Abs(e.moved()) >= jumpLeast+2*step
+	return x, x.inAir || x.jumped
 }
 
 // airEdge is what the room's air did meanwhile.
@@ -203,7 +205,7 @@ func (w *Watch) resolve(x suspicion, t *track, now sensors.Instant) (found []Fin
 			"be out of the liquid.", x.channel.Name, quantity.Celsius(x.step.before.mean).To(0.1)), false)}, true
 	case w.slot < x.begun+actSlots:
 		return nil, false
-	case back || math.Abs(x.step.moved()) < jumpLeast:
+	case back || !x.jumped:
 		return nil, true
 	}
 	return []Finding{x.jump()}, true
