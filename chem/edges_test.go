@@ -33,6 +33,10 @@ func TestAFactorIsTheGeometricMeanOfThreePrintsOrMore(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, "3 prints of everybody", f.Source.String())
 	require.InDelta(t, 6, f.Value, 1e-9)
+	early := chem.Observation{Person: "Dan", Emergence: 10 * time.Second, Total: 10 * time.Second}
+	f, err = chem.FactorOf("Ada", append(seen, early))
+	require.NoError(t, err)
+	require.InDelta(t, 6, f.Value, 1e-9, "a print that was pulled as its image appeared tells no factor")
 	_, err = chem.FactorOf("Ada", seen[:2])
 	require.ErrorContains(t, err, "only 2 usable prints: a factor needs 3")
 }

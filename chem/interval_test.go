@@ -72,7 +72,7 @@ func TestTheRoundingOfThePrintedTimesIsInTheInterval(t *testing.T) {
 		table, err := chem.NewTable("invented", []chem.Point{{At: 20, Time: c.cold * time.Second}, {At: 24, Time: c.warm * time.Second}})
 		require.NoError(t, err)
 		half := c.step.Seconds() / 2 * float64(time.Second)
-		for at, time := range map[quantity.Celsius]time.Duration{20: c.cold, 24: c.warm} {
+		for at, time := range map[quantity.Celsius]time.Duration{19.996: c.cold, 20: c.cold, 24: c.warm, 24.004: c.warm} {
 			in := chem.Inputs{Table: table, Temperature: chem.Measured(at, 0)}
 			require.InEpsilon(t, 0.95*half/float64(time), plusMinus(t, in), 0.005, "%+v", c)
 		}
@@ -91,6 +91,9 @@ func TestTheGeneralRuleIsAsUncertainAsPublishedSlopesDiffer(t *testing.T) {
 		require.InEpsilon(t, 0.95*0.0415*kelvin, plusMinus(t, chem.Inputs{Table: one, Temperature: chem.Measured(at, 0)}), 0.01)
 	}
 	require.InEpsilon(t, 0.95*0.5*0.081, plusMinus(t, chem.Inputs{Table: one, Temperature: chem.Measured(20, 0.5)}), 0.01)
+	alike := 0.0415 * 2
+	require.InEpsilon(t, 2*(1-math.Sqrt(0.05))*alike, plusMinus(t, chem.Inputs{Table: one, Temperature: chem.Measured(22, alike/0.081)}), 0.01,
+		"two limits alike: the rule's over two kelvin and the probe's")
 }
 
 // From 60 °F, where hydroquinone loses its power, to 80 °F (sources beside the limits), and not a tenth further.

@@ -116,6 +116,10 @@ func TestWhatCannotBeMixedTimedOrReadIsRefusedAtItsLimit(t *testing.T) {
 	}
 	_, err := parts(t, "1+1").Plan(1.01e8)
 	require.ErrorContains(t, err, "at most 100000 L")
+	require.ErrorContains(t, second(chem.PercentPlan(0, 0, 1)), "0 % is not a solution to dilute")
+	thirds, err := chem.NewParts(1.0/3, 2.0/3)
+	require.NoError(t, err)
+	require.Equal(t, "0.3333+0.6667", thirds.String())
 }
 
 func second[T any](_ T, err error) error { return err }
@@ -259,6 +263,7 @@ func TestABathIsEnoughForExactlyWhatIsLeft(t *testing.T) {
 	require.Equal(t, chem.Need{Worked: 2000, Mix: 2000, Source: "x"}, need)
 	one := chem.Booking{Students: 1, SheetsEach: 1, Sheet: chem.Sheet{Area: 1}}
 	require.True(t, chem.IsRefusal(second(one.Need(chem.Capacity{PerLitre: 1}, 0))), "nobody says so")
+	require.True(t, chem.IsRefusal(second(one.Need(chem.Capacity{Source: "x"}, 0))), "nothing is no capacity")
 }
 
 func TestAPointedTimeHasItsSecondReadingBelowSixty(t *testing.T) {

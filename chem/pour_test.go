@@ -2,6 +2,7 @@ package chem_test
 
 import (
 	"fmt"
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -152,6 +153,15 @@ func TestRepairOfARepairIsNothing(t *testing.T) {
 		require.InDelta(t, 0, again.Error, 1e-9)
 		require.Zero(t, again.Add)
 	})
+}
+
+// Half of 0.1 mL is a tenth of half a millilitre, and half of 0.4 mL two fifths; of equal parts half of what is off in either
+// is off in the mix.
+func TestAHalfDivisionOfEachGraduateIsInTheMix(t *testing.T) {
+	drop := chem.Measure{Volume: 0.5, Division: 0.1}
+	require.InDelta(t, 0.05, chem.MixUncertainty(drop, chem.Measure{Volume: 0.5}), 1e-12)
+	require.InDelta(t, 0.05*math.Sqrt(17), chem.MixUncertainty(drop, chem.Measure{Volume: 0.5, Division: 0.4}), 1e-12)
+	require.Zero(t, chem.MixUncertainty(drop, chem.Measure{Division: 0.4}), "a concentrate alone has its own strength")
 }
 
 func ExamplePour_Check() {

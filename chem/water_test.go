@@ -50,6 +50,7 @@ func TestWaterMakesUpForAColdConcentrate(t *testing.T) {
 	require.NoError(t, err)
 	_, err = chem.Taps{Hot: 50, Cold: 10, Target: 20}.BlendFor(neat, 12)
 	require.True(t, chem.IsRefusal(err))
+	require.ErrorContains(t, err, "no water to temper")
 }
 
 func TestBlendReachesItsTarget(t *testing.T) {
@@ -76,7 +77,7 @@ func TestMixTemperatureRefusesNothing(t *testing.T) {
 	_, err = chem.MixTemperature(chem.VolumeAt{Volume: -1, Temperature: 20})
 	require.Error(t, err)
 	_, err = chem.MixTemperature(chem.VolumeAt{Volume: 1, Temperature: -3})
-	require.Error(t, err)
+	require.EqualError(t, err, "-3 °C is not a water temperature: it must be between 0 and 100 °C")
 }
 
 func TestJacketBringsTheBathBack(t *testing.T) {
