@@ -52,7 +52,9 @@ func TestStrengthOutsideThePublishedDilutionsIsRefused(t *testing.T) {
 	in.Strength.Made = parts(t, "1+17").Strength()
 	require.Contains(t, chem.Tonight(in).Refusal().String(), "outside the published dilutions, 6.25 % to 12.5 %")
 	in.Strength.Made, in.Strength.Uncertainty = parts(t, "1+15.5").Strength(), 0.05
-	require.Empty(t, chem.Tonight(in).Refusal(), "the graduates cannot tell it from 1+15")
+	require.InDelta(t, 13*60, seconds(t, chem.Tonight(in)), 1e-6, "the graduates cannot tell it from 1+15")
+	in.Strength.Made = parts(t, "1+6.8").Strength()
+	require.InDelta(t, 10*60, seconds(t, chem.Tonight(in)), 1e-6, "nor this from 1+7")
 
 	in = at1plus9(t)
 	in.Strength.Published = nil

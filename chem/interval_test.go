@@ -80,6 +80,12 @@ func TestTheRoundingOfThePrintedTimesIsInTheInterval(t *testing.T) {
 		alike := half / 2 * (1/float64(c.cold) + 1/float64(c.warm)) / 2
 		require.InEpsilon(t, 2*(1-math.Sqrt(0.05))*alike, between, 0.02, "half of each of two limits nearly alike: %+v", c)
 	}
+	steps, err := chem.NewTable("invented", []chem.Point{{At: 20, Time: 3600 * time.Second}, {At: 22, Time: 900 * time.Second},
+		{At: 24, Time: 300 * time.Second}})
+	require.NoError(t, err)
+	for at, time := range map[quantity.Celsius]float64{20: 3600, 22: 900, 24: 300} {
+		require.InEpsilon(t, 0.95*15/time, plusMinus(t, chem.Inputs{Table: steps, Temperature: chem.Measured(at, 0)}), 0.005, "%v", at)
+	}
 	one := chem.Inputs{Table: singlePoint(t, 20, 480*time.Second), Temperature: chem.Measured(20, 0)}
 	require.InEpsilon(t, 0.95*15/480, plusMinus(t, one), 0.005)
 }

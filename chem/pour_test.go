@@ -61,6 +61,9 @@ func TestStockMistakenForConcentrate(t *testing.T) {
 
 	p.ParentStrength = 0.08
 	require.Equal(t, chem.DiscardAndStartAgain, check(t, p).Remedy)
+	p.ParentStrength, p.RepairWith = stock, p.Target
+	require.Equal(t, chem.DiscardAndStartAgain, check(t, p).Remedy, "what is as strong as the target never brings it there")
+	p.ParentStrength, p.RepairWith = 0.08, 0
 	require.Equal(t, "92 % too weak, and nothing stronger is to hand: discard and start again", check(t, p).Reason.String())
 }
 

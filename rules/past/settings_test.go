@@ -243,6 +243,11 @@ func TestAGasIsJudgedByTheLimitsOfTheSessionsDay(t *testing.T) {
 	require.Equal(t, breathing.Over, found[0].Verdict)
 	require.Equal(t, breathing.Within, found[1].Verdict)
 	require.InDelta(t, 3.2, found[1].Average.High, 0.02)
+	s.Begun, s.Since = minute(60), minute(90)
+	b.write(rules.SessionPhase, 90, rules.Event{Session: &s})
+	whole, known := b.Evenings(day(1))[1].GasCourse(room.Gases[0])
+	require.True(t, known)
+	require.Len(t, whole.Minutes(), 30, "no minute of it is cut short")
 	_, known = evening.GasCourse(past.Gas{ID: "gone"})
 	require.False(t, known, "its channel has left the settings")
 }
