@@ -26,6 +26,20 @@ func TestAPassDoesNotCoverAnUntestedPart(t *testing.T) {
 	}
 }
 
+// Two stop baths that were both looked at after their work did none since, together as well.
+func TestTheWorkOfBothPartsCameBeforeTheirTests(t *testing.T) {
+	b := stopBath(t, 11)
+	b.yellow("13:01")
+	b.write(at("13:01"), ledger.ContainerNamed{Container: "tray-stop-2", Vessel: ledger.Tray, Capacity: 3000})
+	b.write(at("13:02"), ledger.BatchMixed{Batch: "more", Name: "Stop bath", Product: "stop-bath", Class: ledger.StopBath,
+		Into: "tray-stop-2", Meant: ledger.FromConcentrate, From: "conc-stop", ParentVolume: 50, Water: 950,
+		Aim: ledger.Parts{Parent: 1, Water: 19}, Owner: ledger.House})
+	b.write(at("13:03"), sheets(11, nil, "tray-stop-2"))
+	b.write(at("13:04"), ledger.TestDone{Test: ledger.StopColourTest, Container: "tray-stop-2", Seen: "yellow", WhiteLight: true})
+	b.write(at("13:05"), ledger.Merged{From: "tray-stop-2", Into: "tray-stop"})
+	require.Equal(t, ledger.Pour, b.l.MayPour("tray-stop", at("13:06")).Verdict)
+}
+
 // Entries about an open tray do not count its hours twice.
 func TestOpenHoursAreCountedOnce(t *testing.T) {
 	b := newBook(t).room()

@@ -147,6 +147,9 @@ func TestABathThatDidWorkOfUnknownWeightIsNotSaidToLast(t *testing.T) {
 	b.room()
 	b.write(at("17:00"), fixer("F1", "tray-fix", 2000))
 	require.Equal(t, ledger.LastsToTheEnd, b.lasts(load(5), "17:01").Verdict)
+	left := b.lasts(ledger.Workload{}, "17:01").Left
+	require.Len(t, left, 1)
+	require.Equal(t, ledger.ResinCoated, left[0].Material, "the only paper of which a figure is known")
 	fibre := sheets(1, nil, "tray-fix")
 	fibre.Material = ledger.FibreBased
 	b.write(at("17:02"), fibre)

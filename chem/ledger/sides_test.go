@@ -191,6 +191,21 @@ func TestALabelNamesTheBottleItsDayIsFor(t *testing.T) {
 	}
 }
 
+func TestALabelGivesTheOriginOfItsDayOnce(t *testing.T) {
+	for source, says := range map[string]string{"common practice": "(full bottle) [common practice]",
+		"label": "(full bottle) [label; common practice]"} {
+		products := printFixer(t, func(p *ledger.Product) {
+			p.Full = &ledger.Figure{Value: 1, Unit: "weeks", Source: source, Standing: ledger.CommonPractice}
+		})
+		b := &book{t: t, l: ledger.New(ledger.Settings{Catalogue: products})}
+		b.room()
+		b.write(at("17:00"), fixer("fix", "bottle-fix", 4000))
+		label, err := b.l.Label("fix", at("18:00"))
+		require.NoError(t, err)
+		require.Equal(t, "Discard by 11 Mar 2025 "+says, label.DiscardBy.String())
+	}
+}
+
 func TestWhatEachClassOfBathProcesses(t *testing.T) {
 	for class, film := range map[ledger.Class]bool{ledger.PrintDeveloper: false, ledger.FilmDeveloper: true, ledger.Fixer: true} {
 		require.Equal(t, film, class.Processes(ledger.Film), class)
