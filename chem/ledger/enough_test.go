@@ -141,6 +141,8 @@ func TestATrayIsFilledFromItsOwnChemistryAlone(t *testing.T) {
 	opened := b.supplies()[1]
 	require.Equal(t, ledger.MixedFresh, opened.Verdict)
 	require.Equal(t, "rapid-fixer", opened.Mix.Product)
+	b.write(at("10:03"), lot("a", "house-fixer", ledger.Fixer))
+	require.Equal(t, "rapid-fixer", b.supplies()[1].Mix.Product, "of the other nobody has said how it is diluted")
 
 	b = newBook(t)
 	b.write(at("10:00"), lot("ours", "house-fixer", ledger.Fixer))

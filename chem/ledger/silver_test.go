@@ -145,6 +145,11 @@ func TestSilverIsEstimatedAsAConcentrationAndGoesWithTheLiquid(t *testing.T) {
 	unused, _ := b.l.Contents("tray-fix-2", at("21:00"))
 	_, ok = inputs().Silver(unused)
 	require.False(t, ok, "nothing was fixed in it")
+	for _, wrong := range []func(*ledger.TakeDownInputs){func(in *ledger.TakeDownInputs) { in.SilverLow.Dissolved = 2 },
+		func(in *ledger.TakeDownInputs) { in.SilverHigh.Dissolved = 2 }} {
+		_, ok = with(inputs(), wrong).Silver(held)
+		require.False(t, ok, "no more can be dissolved than there is")
+	}
 	dev, _ := b.l.Contents("tray-dev", at("21:00"))
 	_, ok = inputs().Silver(dev)
 	require.False(t, ok, "a developer dissolves no silver")
@@ -246,6 +251,11 @@ func TestUsedWashAidCarriesSilverAndFreshWashAidDoesNot(t *testing.T) {
 	old := newBook(t).room()
 	require.NoError(t, old.l.Replay(b.entries[len(old.entries):]))
 	require.NoError(t, old.l.Apply(old.entry(at("11:00"), plain)), "a book from before is still read")
+	b.write(at("10:30"), ledger.WasteAdded{Container: "drum-plain", Volume: 10, What: "rinse"})
+	for _, act := range []ledger.Act{ledger.PortionPoured{From: "tray-aid", To: "drum-plain", Volume: 2000},
+		ledger.Merged{From: "tray-aid", Into: "drum-plain"}} {
+		b.refuse(b.entry(at("11:00"), act), ledger.ErrMismatch)
+	}
 	plain.To = "drum-silver"
 	b.write(at("11:00"), plain)
 }

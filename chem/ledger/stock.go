@@ -95,7 +95,7 @@ func (p ReorderPlan) Reorder() (runsOut, orderBy time.Time, ok bool) {
 	byTime := slices.SortedFunc(slices.Values(p.Bookings), func(a, b Booking) int { return a.At.Compare(b.At) })
 	for _, b := range byTime {
 		left -= p.PerSquareMetre * float64(b.Area)
-		if left < 0 && p.PerSquareMetre > 0 {
+		if left < 0 {
 			return b.At, b.At.Add(-p.Lead), true
 		}
 	}

@@ -118,7 +118,8 @@ func TestTwoSessionsAtOnceHaveTheirOwnBalances(t *testing.T) {
 		b.take(e)
 	}
 	in("late", at("18:40"), fixer("more", "tray-fix-2", 500))
-	in("late", at("18:50"), ledger.Discarded{Container: "tray-fix-2", Volume: 500, To: "drum-silver", Reason: "spilt"})
+	in("late", at("18:50"), ledger.Discarded{Container: "tray-fix-2", Volume: 200, To: "drum-silver", Reason: "spilt"})
+	in("late", at("18:51"), ledger.Discarded{Container: "tray-fix-2", Volume: 300, Route: "as the place allows", Reason: "spilt"})
 	b.write(at("20:00"), ledger.SessionClosed{Session: "class"})
 	b.write(at("21:00"), ledger.SessionClosed{Session: "late"})
 	for session, want := range map[string]ledger.Balance{

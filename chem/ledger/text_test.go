@@ -87,6 +87,11 @@ func TestPowder(t *testing.T) {
 	stock := ledger.BatchMixed{Batch: "stock", Name: "Stock", Product: "print-developer-powder", Class: ledger.PrintDeveloper,
 		Into:  "bottle-dev",
 		Meant: ledger.FromPowder, Lot: "powder", Water: 3800, Owner: ledger.House}
+	for _, lot := range []string{"lot-dev", "nowhere"} {
+		require.Error(t, b.l.Check(b.entry(at("09:00"), with(stock, func(a *ledger.BatchMixed) { a.Lot = lot }))), "%s is no powder", lot)
+	}
+	other := with(stock, func(a *ledger.BatchMixed) { a.Class, a.Into = ledger.Fixer, "bottle-fix" })
+	require.Contains(t, b.refuse(b.entry(at("09:00"), other), ledger.ErrMismatch), "Lot powder is not powder of fixer")
 	b.write(at("09:00"), stock)
 	working := developer("working", "tray-dev", 1500)
 	working.Meant, working.From, working.ParentVolume, working.Water, working.Aim = ledger.FromStock, "bottle-dev", 500, 1000,

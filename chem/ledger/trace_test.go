@@ -104,21 +104,6 @@ func TestOnlyAPassOfTheSameFixerBeforeTheSessionClearsPrints(t *testing.T) {
 	require.Len(t, b.l.Failures(), failures)
 }
 
-// A litre passed after ten sheets, was made up to two, and failed after ten more: it held no more for each litre than when it
-// passed, so nothing tells the prints apart and all of them count.
-func TestWhereTheBathDidNoMoreWorkALitreAllPrintsCount(t *testing.T) {
-	b := newBook(t).room()
-	b.write(at("12:00"), fixer("fix", "tray-fix", 1000))
-	b.write(at("12:10"), sheets(10, nil, "tray-fix"))
-	b.write(at("12:20"), iodide("tray-fix", "clear"))
-	b.write(at("12:30"), ledger.ToppedUp{Container: "tray-fix", Water: 1000})
-	b.write(at("12:40"), sheets(10, []string{"Cy"}, "tray-fix"))
-	a, err := b.l.Affected(b.write(at("12:50"), iodide("tray-fix", "cloudy")))
-	require.NoError(t, err)
-	require.Len(t, a.Uses, 1)
-	require.Equal(t, 1.0, a.Uses[0].Weight)
-}
-
 // Of 2 L that passed after 10 sheets one is left, with half of the work: 5 sheets a litre. It fails at 15, so what went through
 // up to 10 was half way.
 func TestHowFarABathHadGoneIsReckonedInWhatIsLeftOfIt(t *testing.T) {
