@@ -63,6 +63,7 @@ func FuzzParseCatalogue(f *testing.F) {
 }
 
 func TestEveryKindCanBeWrittenAndRead(t *testing.T) {
+	require.Equal(t, []string{"room as found", "note left"}, record.Names(ledger.NoteKinds(), func(record.Kind) bool { return true }))
 	require.Len(t, ledger.KindNames(), 28)
 	_, err := ledger.DecodeAct("nonsense", nil)
 	require.ErrorIs(t, err, ledger.ErrForm)

@@ -45,6 +45,7 @@ func TestABathLastsAsLongAsThePublishedCapacityAllows(t *testing.T) {
 	free := b.lasts(ledger.Workload{}, "18:00")
 	require.Zero(t, free.Verdict, "nothing is booked")
 	require.InDelta(t, 42.3, free.Left[0].Sheets, 0.1)
+	require.Equal(t, enough.Capacity, free.Capacity)
 }
 
 func TestWhatWentThroughInTheSessionIsNoLongerToCome(t *testing.T) {

@@ -42,6 +42,19 @@ func TestWaterOfUnknownTemperatureLeavesTheBathsOpen(t *testing.T) {
 	b.write(at("12:03"), ledger.ToppedUp{Container: "tray-fix", Water: 1})
 	held, _ = b.l.Contents("tray-fix", at("12:04"))
 	require.Nil(t, held.Temperature)
+	for _, known := range []string{"tray-fix", "tray-fix-2"} {
+		b := newBook(t).room()
+		for _, tray := range []string{"tray-fix", "tray-fix-2"} {
+			b.write(at("12:00"), with(fixer(tray, tray, 1000), func(a *ledger.BatchMixed) {
+				if tray == known {
+					a.MixTemperature = warm(24)
+				}
+			}))
+		}
+		b.write(at("12:01"), ledger.Merged{From: "tray-fix-2", Into: "tray-fix"})
+		held, _ := b.l.Contents("tray-fix", at("12:02"))
+		require.Nil(t, held.Temperature, "known in %s alone", known)
+	}
 }
 
 // Concentrate put into a weak bath brings it to the strength that was meant.

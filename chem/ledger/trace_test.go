@@ -17,6 +17,11 @@ func TestForwardBackAndSiblings(t *testing.T) {
 	require.Equal(t, []string{"class"}, forward.Sessions)
 	require.Equal(t, []string{"Bo", "Cy"}, forward.People)
 
+	b.write(at("21:10"), ledger.Discarded{Container: "tray-fix", Volume: 2000, Emptied: true, To: "drum-silver", Reason: "end"})
+	forward, err = b.l.Forward("lot-fix")
+	require.NoError(t, err)
+	require.Contains(t, forward.Containers, "tray-fix", "it held some while it was used")
+
 	back, err := b.l.Back("class")
 	require.NoError(t, err)
 	require.Equal(t, []string{"lot-dev", "lot-fix"}, back.Lots)
