@@ -27,12 +27,11 @@ import (
 // witnessed is a stopped history and what was kept elsewhere of it.
 type witnessed struct {
 	*testing.T
-	data      string
-	options   history.Options
-	early     book.Checkpoint // before the record that is forged
-	newest    book.Checkpoint
-	backup    string
-	authority string
+	data    string
+	options history.Options
+	early   book.Checkpoint // before the record that is forged
+	newest  book.Checkpoint
+	backup  string
 }
 
 // theForged is the number of the record that the forgeries change; the records before it are the opening
