@@ -87,7 +87,7 @@ func (s makeUpSpeaker) Words() alarm.Words {
 func (s lineSpeaker) Words() alarm.Words {
 	w := alarm.Words{Text: phrase.Say("No readings from %s", s.line.Line.Name), Act: phrase.Say("Check its plug and cable."),
 		Cause: phrase.Say("line %s is %s", s.line.Line.ID, s.line.Status.State)}
-	if s.line.Status.State == sensors.StateLive {
+	if s.line.Status.State == sensors.StateLive && s.room.allSilent(s.line.Line.ID) {
 		w.Cause = phrase.Say("line %s is heard, and all its readings are too old", s.line.Line.ID)
 	}
 	if !s.line.Status.LastError.IsZero() {
