@@ -75,7 +75,8 @@ func TestAVesselIsChangedOnlyAsItsContentAllows(t *testing.T) {
 
 func TestALotIsOpenedAsOftenAsItHasBottles(t *testing.T) {
 	b := newBook(t)
-	b.write(at("12:00"), ledger.LotReceived{Lot: "L", Product: "rapid-fixer", Class: ledger.Fixer, Units: 2, UnitVolume: 500, Owner: ledger.House})
+	b.write(at("12:00"), ledger.LotReceived{Lot: "L", Product: "rapid-fixer", Class: ledger.Fixer, Units: 2, UnitVolume: 500,
+		Owner: ledger.House})
 	b.write(at("12:00"), ledger.LotOpened{Lot: "L", Container: "one"})
 	b.refuse(b.entry(at("12:01"), ledger.LotOpened{Lot: "L", Container: "one"}), ledger.ErrTaken)
 	b.write(at("12:01"), ledger.LotOpened{Lot: "L", Container: "two"})

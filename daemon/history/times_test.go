@@ -50,7 +50,8 @@ func TestTheTimesOfAFrameAreKeptOnce(t *testing.T) {
 	late := good(evening().Add(500*time.Millisecond), 21)
 	require.NoError(t, s.Append(t.Context(), history.Batch{Samples: []history.Sample{late}}))
 	s.Settle(t.Context())
-	require.Equal(t, 4007, count(t, dir, timesAndBlocks), "what came late has times of its own, and the other channel still those of the frame")
+	require.Equal(t, 4007, count(t, dir, timesAndBlocks),
+		"what came late has times of its own, and the other channel still those of the frame")
 	require.Contains(t, all(t, s, evening(), clock.Now().Wall), late)
 
 	late.Channel = "fixer"
@@ -91,7 +92,8 @@ func TestADeletionLeavesTheTimesOfTheOtherChannel(t *testing.T) {
 	s := open(t, dir, clock)
 	frames(t, s, clock)
 	clock.pass(24 * time.Hour)
-	d := history.Deletion{Entry: history.Entry{Person: "A. Keeper (invented)"}, Before: evening().AddDate(0, 0, 1), KeptFor: "1 day", Why: "test"}
+	d := history.Deletion{Entry: history.Entry{Person: "A. Keeper (invented)"}, Before: evening().AddDate(0, 0, 1),
+		KeptFor: "1 day", Why: "test"}
 	for _, c := range []struct {
 		channel sensors.ChannelID
 		left    int

@@ -273,7 +273,8 @@ func TestWhatWasPutAsideIsToldAsOfAMoment(t *testing.T) {
 	require.Empty(t, b.Asides(over(0, 60), minute(5)))
 	require.Len(t, b.Asides(over(30, 60), minute(20)), 1, "nobody knew then that it would be back before")
 
-	text, err := json.Marshal(rules.Event{Subject: "air", From: string(alarm.Normal), To: string(alarm.Shelved), Alarm: &alarm.Alarm{ID: "air"}})
+	text, err := json.Marshal(rules.Event{Subject: "air", From: string(alarm.Normal), To: string(alarm.Shelved),
+		Alarm: &alarm.Alarm{ID: "air"}})
 	require.NoError(t, err)
 	require.NoError(t, b.Apply(record.Record{Number: 9, Kind: rules.AlarmChange, Room: "lab", At: minute(30), Content: text}))
 	var rooms []string

@@ -23,7 +23,8 @@ func TestADeclineIsAFallByATwentiethOfTheFirstFlow(t *testing.T) {
 	} {
 		var days []ventilation.DayFlow
 		for i := range 6 {
-			days = append(days, ventilation.DayFlow{At: evening().AddDate(0, 0, 7*i), Flow: quantity.CubicMetrePerHour(c.flow - c.falls*float64(i)/5)})
+			days = append(days, ventilation.DayFlow{At: evening().AddDate(0, 0, 7*i),
+				Flow: quantity.CubicMetrePerHour(c.flow - c.falls*float64(i)/5)})
 		}
 		for range 2 {
 			slices.Reverse(days)
