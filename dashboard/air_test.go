@@ -46,7 +46,7 @@ func TestTheAirPageSaysWhatIsProvenAndByWhat(t *testing.T) {
 	p := proven(t)
 	text := p.page("/rooms/north/air") + p.page("/rooms/north/air/limits")
 	for _, words := range []string{"MOVING", "decision of the place",
-		"certificate C-77: commissioned 300.0 m³/h; low below 80 % of it = 240.0 m³/h",
+		"commissioned 300.0 m³/h; low below 80 % of it = 240.0 m³/h",
 		breathing.Statement().String(), "acetic acid", "Now: 2.4 ppm", "invented place, short-term average over 15 min: 15 ppm",
 		"unverified, check your jurisdiction",
 		"Beginners", `<dt>Airflow known for</dt><dd class="live" data-figure="coverage" data-gone="--">100 %`,

@@ -90,7 +90,7 @@ func judgeAir(room Room, v views, in airInput) (AirView, disputeMemory) {
 		view.Probe = probe.Channel.ID
 	}
 	if err == nil {
-		view.Limits, err = room.Commissioned.limits(demand.Exhaust)
+		view.Limits, err = ventilation.LimitsFor(room.Commissioned.Flow, room.Commissioned.Uncertainty, demand.Exhaust)
 	}
 	e := ventilation.Evidence{Signs: room.signs(v), Limits: view.Limits, Before: in.before.known,
 		UsualPressure: room.Commissioned.RoomPressure}

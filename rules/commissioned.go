@@ -63,17 +63,3 @@ func (c Commissioned) notice() (list []phrase.Sentence) {
 	}
 	return list
 }
-
-// limits derives the limits of the flow from the commissioned one and what is required.
-func (c Commissioned) limits(required quantity.CubicMetrePerHour) (ventilation.Limits, error) {
-	limits, err := ventilation.LimitsFor(c.Flow, c.Uncertainty, required)
-	if err != nil || c.Flow <= 0 {
-		return limits, err
-	}
-	by := phrase.Say("%s, %s, certificate %s", c.Date.Format(time.DateOnly), c.Instrument, c.Certificate)
-	if c.Record != 0 {
-		by = phrase.Say("record %d of %s, %s", c.Record, by, c.Traverse)
-	}
-	limits.Derivation = phrase.Say("%s: %s", by, limits.Derivation)
-	return limits, nil
-}

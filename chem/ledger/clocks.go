@@ -122,13 +122,14 @@ func (p Product) lifeIn(c Container) (phrase.Sentence, *Figure) {
 // openTray counts the hours that the liquid stood open in all.
 func (r reading) openTray() Clock {
 	hours := r.l.open / float64(r.l.volume)
+	open := time.Duration(hours * float64(time.Hour))
 	if r.p.TrayTime == nil {
-		return r.unmeasured(phrase.Say("hours in an open tray"), phrase.Say("Open for %.1f h; no limit known", hours))
+		return r.unmeasured(phrase.Say("hours in an open tray"), phrase.Say("Open for %s; no limit known", span(open)))
 	}
 	limit, _ := r.p.TrayTime.Duration()
 	c := Clock{Name: phrase.Say("hours in an open tray"), limit: trayLimit, over: hours / limit.Hours(), Verdict: Pour,
 		Source: phrase.Plain(r.p.TrayTime.Source), Standing: r.p.TrayTime.Standing,
-		Words: phrase.Say("Open for %.1f h, limit %s", hours, r.p.TrayTime.Words())}
+		Words: phrase.Say("Open for %s, limit %s", span(open), r.p.TrayTime.Words())}
 	if hours >= limit.Hours() {
 		return c.out()
 	}

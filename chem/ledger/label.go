@@ -13,7 +13,7 @@ type Label struct {
 	Name      phrase.Sentence
 	Parts     phrase.Sentence
 	Mixed     phrase.Sentence
-	DiscardBy phrase.Sentence // with the state of the container and the source; or that it is not known
+	DiscardBy phrase.Sentence // with the state of the container and how sure the life is; or that it is not known
 	Who       phrase.Sentence
 	MixedBy   phrase.Sentence // Mixed and Who in one line
 	Cautions  []phrase.Sentence
@@ -31,12 +31,13 @@ func (l *Ledger) Label(batch string, now time.Time) (Label, error) {
 	}
 	t := Label{Code: ShortCode(b.ID), Name: phrase.Say("%s (%s)", b.Name, b.Class), Parts: b.mixWords(), DiscardBy: l.discardBy(b, now),
 		Cautions: CautionsFor(b.Class),
-		Mixed:    phrase.Say("Mixed %s", when(b.Mixed)), Who: phrase.Say("By %s, %s", b.By, b.Owner), MixedBy: phrase.Say("Mixed %s, by %s, %s",
+		Mixed:    phrase.Say("Mixed %s", when(b.Mixed)), Who: phrase.Say("By %s, %s", b.By, b.Owner), MixedBy: phrase.Say("%s, by %s, %s",
 			when(b.Mixed), b.By, b.Owner)}
 	if b.Mixed.IsZero() {
 		t.Mixed, t.MixedBy = phrase.Say("Nobody knows when it was mixed"), phrase.Say("Method %s, %s", b.By, b.Owner)
 	}
-	t.Lines = append([]phrase.Sentence{phrase.Plain(t.Code), t.Name, t.Parts, t.Mixed, t.DiscardBy, t.Who}, t.Cautions...)
+	t.Lines = append([]phrase.Sentence{phrase.Plain(t.Code), t.Name, t.Parts, t.Mixed,
+		phrase.Say("Discard by: %s", t.DiscardBy), t.Who}, t.Cautions...)
 	return t, nil
 }
 
@@ -68,14 +69,15 @@ func (l *Ledger) discardBy(b Batch, now time.Time) phrase.Sentence {
 		least, full = p.Full, true
 	}
 	if least == nil || b.Mixed.IsZero() {
-		return phrase.Say("Discard by: not known, test before use")
+		return phrase.Say("not known, test before use")
 	}
 	life, _ := least.Duration()
 	day := b.Mixed.Add(life)
-	words := phrase.Say("Discard by %s (part-full bottle) %s", onDay(day), least.bracketed())
+	bottle := phrase.Say("part-full bottle")
 	if full {
-		words = phrase.Say("Discard by %s (full bottle) %s", onDay(day), least.bracketed())
+		bottle = phrase.Say("full bottle")
 	}
+	words := phrase.Say("%s (%s; %s)", onDay(day), bottle, least.Standing) // the passport names the source
 	if !now.Before(day) {
 		words = phrase.Say("%s - this day has passed", words)
 	}

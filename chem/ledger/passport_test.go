@@ -220,7 +220,7 @@ func TestALimitRunsOutOnTheStroke(t *testing.T) {
 	require.Equal(t, ledger.Pour, b.l.MayPour("tray-fix", day.Add(-time.Second)).Verdict)
 	require.Equal(t, ledger.Discard, b.l.MayPour("tray-fix", day).Verdict)
 	seconds := b.l.MayPour("tray-fix", at("00:00").Add(time.Second))
-	require.Contains(t, clock(t, seconds, "hours in an open tray").Words.String(), "Open for 0.0 h, limit 20 hours")
+	require.Contains(t, clock(t, seconds, "hours in an open tray").Words.String(), "Open for 0 min, limit 20 hours")
 }
 
 // A bottle counts as full from nine tenths on (common practice).

@@ -174,9 +174,9 @@ func TestALabelNamesTheBottleItsDayIsFor(t *testing.T) {
 	for _, c := range []struct {
 		full, part *ledger.Figure
 		says       string
-	}{{life(2), nil, "Discard by 3 May 2025 (full bottle) ["}, {life(1), life(2), "Discard by 3 Apr 2025 (full bottle) ["},
-		{life(2), life(1), "Discard by 3 Apr 2025 (part-full bottle) ["}, {nil, life(1), "Discard by 3 Apr 2025 (part-full bottle) ["},
-		{life(1), life(1), "Discard by 3 Apr 2025 (part-full bottle) ["}, {nil, nil, "not known"}} {
+	}{{life(2), nil, "3 May 2025 (full bottle; secondary)"}, {life(1), life(2), "3 Apr 2025 (full bottle; secondary)"},
+		{life(2), life(1), "3 Apr 2025 (part-full bottle; secondary)"}, {nil, life(1), "3 Apr 2025 (part-full bottle; secondary)"},
+		{life(1), life(1), "3 Apr 2025 (part-full bottle; secondary)"}, {nil, nil, "not known"}} {
 		products := printFixer(t, func(p *ledger.Product) { p.Full, p.PartFull = c.full, c.part })
 		b := &book{t: t, l: ledger.New(ledger.Settings{Catalogue: products})}
 		b.room()
@@ -188,21 +188,6 @@ func TestALabelNamesTheBottleItsDayIsFor(t *testing.T) {
 		require.NoError(t, err)
 		tight := c.full != nil && c.full.Value == 1 || c.part != nil
 		require.Equal(t, tight, len(passed.DiscardBy.String()) > len(label.DiscardBy.String()), "on the day itself it has passed")
-	}
-}
-
-func TestALabelGivesTheOriginOfItsDayOnce(t *testing.T) {
-	for source, says := range map[string]string{"common practice": "(full bottle) [common practice]",
-		"label": "(full bottle) [label; common practice]"} {
-		products := printFixer(t, func(p *ledger.Product) {
-			p.Full = &ledger.Figure{Value: 1, Unit: "weeks", Source: source, Standing: ledger.CommonPractice}
-		})
-		b := &book{t: t, l: ledger.New(ledger.Settings{Catalogue: products})}
-		b.room()
-		b.write(at("17:00"), fixer("fix", "bottle-fix", 4000))
-		label, err := b.l.Label("fix", at("18:00"))
-		require.NoError(t, err)
-		require.Equal(t, "Discard by 11 Mar 2025 "+says, label.DiscardBy.String())
 	}
 }
 

@@ -35,7 +35,7 @@ type airBody struct {
 	Notices      []string
 
 	ChartProblem string
-	Wide, Narrow template.HTML
+	Flow         template.HTML
 
 	Session    sessionCard
 	Begin, End web.AskForm
@@ -103,8 +103,11 @@ func (f figures) commissioned(c rules.Commissioned) string {
 	if c.Flow <= 0 {
 		return ""
 	}
-	text := fmt.Sprintf("Commissioned at %s on %s with %s, certificate %s.", f.flow(c.Flow), f.Day(c.Date), c.Instrument,
-		c.Certificate)
+	text := fmt.Sprintf("Commissioned at %s on %s with %s, certificate %s", f.flow(c.Flow), f.Day(c.Date), c.Instrument, c.Certificate)
+	if !c.Traverse.IsZero() {
+		text += ": " + f.Text(c.Traverse)
+	}
+	text += "."
 	if c.Uncertainty > 0 {
 		text += " " + fmt.Sprintf("Uncertainty ± %s %% (k = 2).", f.Number(float64(c.Uncertainty), 0))
 	}
@@ -188,11 +191,7 @@ func (s *Pages) drawFlow(ctx context.Context, body *airBody, f figures, snap *ru
 		unit := f.Unit(cards.FlowDimension)
 		c.Wanted = []chart.Band{{Low: unit.FromBase(float64(low)), High: math.Inf(1)}}
 	}
-	c.ID, c.Width, c.Height = "wide", 900, 300
-	if body.Wide, err = cards.Drawn(c); err != nil {
-		return err
-	}
-	c.ID, c.Width, c.Height = "narrow", 420, 300
-	body.Narrow, err = cards.Drawn(c)
+	c.ID, c.Width, c.Height = "tonight", 480, 280
+	body.Flow, err = cards.Drawn(c)
 	return err
 }

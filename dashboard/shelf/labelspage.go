@@ -163,7 +163,7 @@ func (c shelfContext) labelOf(name string) (l labels.Label, known bool) {
 // printed is the label of a batch as the place reads it.
 func (f figures) printed(l ledger.Label) labels.Label {
 	return labels.Label{Code: l.Code, Name: f.Text(l.Name), Lines: f.Texts([]phrase.Sentence{l.Parts, l.Mixed, l.Who}),
-		By: f.Text(l.DiscardBy), Cautions: f.Texts(l.Cautions)}
+		By: f.Text(phrase.Say("Discard by: %s", l.DiscardBy)), Cautions: f.Texts(l.Cautions)}
 }
 
 // vesselName names a vessel with its kind, unless its name says it already.
