@@ -2,7 +2,6 @@ package main
 
 import (
 	"encoding/json"
-	"fmt"
 	"io"
 
 	"wetside/rules/ventilation"
@@ -33,22 +32,14 @@ func (o airOutput) write(out io.Writer, sentence phrase.Sentence, object any) er
 }
 
 type airChangesCmd struct {
-	Flow   string `required:"" help:"Larger of supply and exhaust, in m3/h, m3/s, L/s or cfm."`
-	Volume string `required:"" help:"Volume of the room, in m3 or ft3."`
+	Flow   quantity.CubicMetrePerHour `required:"" placeholder:"250m3/h" help:"Larger of supply and exhaust, in m3/h, m3/s, L/s or cfm."`
+	Volume quantity.CubicMetre        `required:"" placeholder:"30m3" help:"Volume of the room, in m3 or ft3."`
 	airOutput
 }
 
 // Run gives the air changes an hour.
 func (c *airChangesCmd) Run(out io.Writer) error {
-	flow, err := quantity.ParseCubicMetrePerHour(c.Flow)
-	if err != nil {
-		return usageError{fmt.Errorf("--flow: %w", err)}
-	}
-	volume, err := quantity.ParseCubicMetre(c.Volume)
-	if err != nil {
-		return usageError{fmt.Errorf("--volume: %w", err)}
-	}
-	n, err := ventilation.AirChanges(flow, volume)
+	n, err := ventilation.AirChanges(c.Flow, c.Volume)
 	if err != nil {
 		return usageError{err}
 	}
@@ -58,52 +49,40 @@ func (c *airChangesCmd) Run(out io.Writer) error {
 }
 
 type airPurgeCmd struct {
-	Changes string  `required:"" help:"Air changes, such as 6/h."`
-	Remove  string  `required:"" help:"Share of the old air to remove, such as 99%; below 100%."`
-	Mixing  float64 `default:"1" help:"Mixing factor: 1 for perfect mixing, up to 10 for very poor."`
+	Changes quantity.PerHour `required:"" placeholder:"6/h" help:"Air changes, such as 6/h."`
+	Remove  quantity.Percent `required:"" placeholder:"99%" help:"Share of the old air to remove, such as 99%; below 100%."`
+	Mixing  float64          `default:"1" help:"Mixing factor: 1 for perfect mixing, up to 10 for very poor."`
 	airOutput
 }
 
 // Run gives the minutes a purge takes.
 func (c *airPurgeCmd) Run(out io.Writer) error {
-	n, err := quantity.ParsePerHour(c.Changes)
-	if err != nil {
-		return usageError{fmt.Errorf("--changes: %w", err)}
-	}
-	remove, err := quantity.ParsePercent(c.Remove)
-	if err != nil {
-		return usageError{fmt.Errorf("--remove: %w", err)}
-	}
-	d, err := ventilation.PurgeTime(n, remove, c.Mixing)
+	d, err := ventilation.PurgeTime(c.Changes, c.Remove, c.Mixing)
 	if err != nil {
 		return usageError{err}
 	}
 	sentence := phrase.Say("%.1f minutes with no source open, to remove %g %% at %g air changes an hour and a mixing factor of %g.",
-		d.Minutes(), float64(remove), float64(n), c.Mixing)
+		d.Minutes(), float64(c.Remove), float64(c.Changes), c.Mixing)
 	return c.write(out, sentence, struct {
 		Minutes float64 `json:"minutes"`
 	}{d.Minutes()})
 }
 
 type airVelocityCmd struct {
-	Pressure    string `required:"" help:"Velocity pressure, in Pa, hPa, kPa, mbar or inwg."`
-	Temp        string `required:"" help:"Temperature of the air, in C or F."`
-	Altitude    string `xor:"air" help:"Altitude above sea level, in m or ft; sea level if nothing is given."`
-	AirPressure string `xor:"air" help:"Pressure of the air itself, instead of the altitude, such as 950hPa."`
+	Pressure    quantity.Pascal  `required:"" placeholder:"10Pa" help:"Velocity pressure, in Pa, hPa, kPa, mbar or inwg."`
+	Temp        quantity.Celsius `required:"" placeholder:"25C" help:"Temperature of the air, in C or F."`
+	Altitude    quantity.Metre   `xor:"air" placeholder:"500m" help:"Altitude above sea level, in m or ft; sea level if nothing is given."`
+	AirPressure *quantity.Pascal `xor:"air" placeholder:"950hPa" help:"Pressure of the air itself, instead of the altitude, such as 950hPa."`
 	airOutput
 }
 
 // Run gives the velocity and the density it rests on.
 func (c *airVelocityCmd) Run(out io.Writer) error {
-	dp, err := quantity.ParsePascal(c.Pressure)
-	if err != nil {
-		return usageError{fmt.Errorf("--pressure: %w", err)}
-	}
 	density, err := c.density()
 	if err != nil {
 		return usageError{err}
 	}
-	v, err := ventilation.VelocityFromPressure(dp, density)
+	v, err := ventilation.VelocityFromPressure(c.Pressure, density)
 	if err != nil {
 		return usageError{err}
 	}
@@ -114,31 +93,12 @@ func (c *airVelocityCmd) Run(out io.Writer) error {
 }
 
 func (c *airVelocityCmd) density() (quantity.KilogramPerCubicMetre, error) {
-	temp, err := quantity.ParseCelsius(c.Temp)
-	if err != nil {
-		return 0, fmt.Errorf("--temp: %w", err)
+	if c.AirPressure != nil {
+		return ventilation.AirDensity(c.Temp, *c.AirPressure)
 	}
-	pressure, err := c.airPressure()
+	pressure, err := ventilation.PressureAtAltitude(c.Altitude)
 	if err != nil {
 		return 0, err
 	}
-	return ventilation.AirDensity(temp, pressure)
-}
-
-func (c *airVelocityCmd) airPressure() (quantity.Pascal, error) {
-	if c.AirPressure != "" {
-		p, err := quantity.ParsePascal(c.AirPressure)
-		if err != nil {
-			return 0, fmt.Errorf("--air-pressure: %w", err)
-		}
-		return p, nil
-	}
-	if c.Altitude == "" {
-		return ventilation.PressureAtAltitude(0)
-	}
-	z, err := quantity.ParseMetre(c.Altitude)
-	if err != nil {
-		return 0, fmt.Errorf("--altitude: %w", err)
-	}
-	return ventilation.PressureAtAltitude(z)
+	return ventilation.AirDensity(c.Temp, pressure)
 }

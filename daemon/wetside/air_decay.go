@@ -12,7 +12,7 @@ import (
 )
 
 type airMixtureCmd struct {
-	Part []string `required:"" sep:"none" help:"Concentration and limit of one agent, in the same unit, such as 500/1000. Repeat it."`
+	Part []breathing.Part `required:"" sep:"none" help:"Concentration and limit of one agent, in the same unit, such as 500/1000. Repeat it."`
 	airOutput
 }
 
@@ -23,15 +23,7 @@ func (*airMixtureCmd) Help() string {
 
 // Run gives the additive index.
 func (c *airMixtureCmd) Run(out io.Writer) error {
-	parts := make([]breathing.Part, len(c.Part))
-	for i, text := range c.Part {
-		part, err := parsePart(text)
-		if err != nil {
-			return usageError{fmt.Errorf("--part: %w", err)}
-		}
-		parts[i] = part
-	}
-	index, err := breathing.Mixture(parts)
+	index, err := breathing.Mixture(c.Part)
 	if err != nil {
 		return usageError{err}
 	}

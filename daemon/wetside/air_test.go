@@ -17,10 +17,12 @@ func runAir(t testing.TB, args ...string) (string, error) {
 	t.Helper()
 	var cmd airCmd
 	var out bytes.Buffer
-	parser, err := kong.New(&cmd, kong.Name("air"), kong.Exit(func(int) {}), kong.Writers(&out, &out))
+	parser, err := kong.New(&cmd, append(values(), kong.Name("air"), kong.Exit(func(int) {}), kong.Writers(&out, &out))...)
 	require.NoError(t, err)
 	parsed, err := parser.Parse(args)
-	require.NoError(t, err)
+	if err != nil {
+		return out.String(), err
+	}
 	parsed.BindTo(&out, (*io.Writer)(nil))
 	err = parsed.Run()
 	return out.String(), err

@@ -34,6 +34,16 @@ type centreDatabase struct {
 	Database string `required:"" placeholder:"URL" env:"WETSIDE_DATABASE" help:"The database, such as postgres://wetside@localhost/wetside."`
 }
 
+// open opens the database for one piece of work.
+func (c centreDatabase) open(ctx context.Context, work func(*centre.Store) error) error {
+	store, err := centre.Open(ctx, c.Database)
+	if err != nil {
+		return err
+	}
+	defer store.Close()
+	return work(store)
+}
+
 type centreServeCmd struct {
 	centreDatabase
 	Listen      string   `default:"127.0.0.1:8430" placeholder:"HOST:PORT" help:"The address at which sites send and the pages are shown."`
@@ -142,12 +152,11 @@ type centreAddSiteCmd struct {
 
 // Run adds a site.
 func (c *centreAddSiteCmd) Run(ctx context.Context, out io.Writer) error {
-	store, err := centre.Open(ctx, c.Database)
-	if err != nil {
+	var key string
+	err := c.open(ctx, func(store *centre.Store) (err error) {
+		key, err = store.AddSite(ctx, centre.NewSite{Name: c.Name, Building: c.Building})
 		return err
-	}
-	defer store.Close()
-	key, err := store.AddSite(ctx, centre.NewSite{Name: c.Name, Building: c.Building})
+	})
 	if err != nil {
 		return err
 	}
@@ -173,12 +182,7 @@ type centreCloseSiteCmd struct {
 
 // Run closes a site.
 func (c *centreCloseSiteCmd) Run(ctx context.Context, out io.Writer) error {
-	store, err := centre.Open(ctx, c.Database)
-	if err != nil {
-		return err
-	}
-	defer store.Close()
-	if err := store.CloseSite(ctx, c.Name); err != nil {
+	if err := c.open(ctx, func(store *centre.Store) error { return store.CloseSite(ctx, c.Name) }); err != nil {
 		return err
 	}
 	return writeLine(out, fmt.Sprintf("%q is closed: its key is no longer taken. What the site sent is kept.", c.Name))
@@ -191,12 +195,7 @@ type centreGrantCmd struct {
 
 // Run grants what serving needs.
 func (c *centreGrantCmd) Run(ctx context.Context, out io.Writer) error {
-	store, err := centre.Open(ctx, c.Database)
-	if err != nil {
-		return err
-	}
-	defer store.Close()
-	if err := store.Grant(ctx, c.Role); err != nil {
+	if err := c.open(ctx, func(store *centre.Store) error { return store.Grant(ctx, c.Role) }); err != nil {
 		return err
 	}
 	return writeLine(out, fmt.Sprintf("The role %q may serve now: let wetside centre connect as it.", c.Role))

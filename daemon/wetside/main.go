@@ -72,11 +72,11 @@ func main() {
 func execute(ctx context.Context, args []string, out, errs io.Writer) int {
 	ended := -1
 	var given commands
-	parser, err := kong.New(&given, kong.Name("wetside"), kong.UsageOnError(),
+	parser, err := kong.New(&given, append(values(), kong.Name("wetside"), kong.UsageOnError(),
 		kong.Description("wetside keeps watch in a shared black-and-white darkroom."),
 		kong.Writers(out, errs), kong.Exit(func(code int) { ended = code }),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 100}),
-		kong.BindTo(ctx, (*context.Context)(nil)), kong.BindTo(out, (*io.Writer)(nil)))
+		kong.BindTo(ctx, (*context.Context)(nil)), kong.BindTo(out, (*io.Writer)(nil)))...)
 	if err != nil {
 		fmt.Fprintln(errs, "wetside:", err)
 		return exitFailed

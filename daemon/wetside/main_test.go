@@ -69,7 +69,7 @@ func TestExitCodesTellDoneFromFailedFromUnusable(t *testing.T) {
 			`--poured: "-5mL" is negative`},
 		{"a flag without its value", []string{"mix", "--parts", "1+9", "--make"}, exitUnusable, "--make needs a value after it"},
 		{"a bath of ice", []string{"time", "--at", "20C=7:45", "--temp", "-5C"}, exitUnusable,
-			`--temp: "-5C" is not that of a bath: write it between 0C and 100C, such as 20C`},
+			`--temp: -5.0 °C is not that of a bath: write it between 0C and 100C, such as 20C`},
 		{"a point of ice", []string{"time", "--at", "-5C=7:45", "--temp", "20C"}, exitUnusable,
 			"-5 °C is not a bath temperature: it must be between 0 and 100 °C"},
 		{"an accuracy below nothing", []string{"time", "--at", "20C=7:45", "--temp", "20C", "--accuracy", "-1"}, exitUnusable,

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -16,23 +17,23 @@ type mixCmd struct {
 	Parts string `sep:"none" placeholder:"1+9" help:"Parts of concentrate + parts of water. A ratio with a colon is not taken."`
 	Make  string `sep:"none" placeholder:"64floz" help:"The total wanted, in mL, L, floz, gal, impfloz or impgal."`
 
-	Hot    string `placeholder:"50C" help:"Temperature of the hot water, for how much of each to pour."`
-	Cold   string `placeholder:"12C" help:"Temperature of the cold water."`
-	Target string `placeholder:"20C" help:"Temperature wanted in the mix."`
-	Shelf  string `placeholder:"18C" help:"Temperature of the concentrate, if it differs from the one wanted."`
+	Hot    *quantity.Celsius `placeholder:"50C" help:"Temperature of the hot water, for how much of each to pour."`
+	Cold   *quantity.Celsius `placeholder:"12C" help:"Temperature of the cold water."`
+	Target *quantity.Celsius `placeholder:"20C" help:"Temperature wanted in the mix."`
+	Shelf  *quantity.Celsius `placeholder:"18C" help:"Temperature of the concentrate, if it differs from the one wanted."`
 
-	Poured   string `sep:"none" placeholder:"100mL" help:"Check a pour: the concentrate that went in."`
-	Water    string `sep:"none" placeholder:"1000mL" help:"Check a pour: the water that went in."`
-	Division string `sep:"none" placeholder:"10mL" help:"Check a pour: the distance between two marks of the graduate."`
-	Vessel   string `sep:"none" placeholder:"1.2L" help:"Check a pour: what the vessel holds, for the repair."`
-	Allow    number `default:"5" help:"Check a pour: the error of strength to let pass, in per cent."`
+	Poured   *quantity.Millilitre `placeholder:"100mL" help:"Check a pour: the concentrate that went in."`
+	Water    *quantity.Millilitre `placeholder:"1000mL" help:"Check a pour: the water that went in."`
+	Division quantity.Millilitre  `placeholder:"10mL" help:"Check a pour: the distance between two marks of the graduate."`
+	Vessel   quantity.Millilitre  `placeholder:"1.2L" help:"Check a pour: what the vessel holds, for the repair."`
+	Allow    number               `default:"5" help:"Check a pour: the error of strength to let pass, in per cent."`
 
 	JSON bool `name:"json" help:"Answer in JSON."`
 }
 
 // Run answers on out. Arguments that cannot be used are a usageError.
 func (c *mixCmd) Run(out io.Writer) error {
-	if c.Poured != "" || c.Water != "" {
+	if c.Poured != nil || c.Water != nil {
 		return c.check(out)
 	}
 	if c.Make == "" {
@@ -92,7 +93,7 @@ func (c *mixCmd) plan(out io.Writer, plan chem.Plan) error {
 	if _, unit, err := quantity.Parse(quantity.LiquidVolume, c.Make); err == nil && unit.Symbol() != "mL" {
 		lines = append(lines, phrase.Plain(plan.In(unit))) // in the unit that was typed, whatever the place reads
 	}
-	if c.Hot != "" || c.Cold != "" || c.Target != "" {
+	if c.Hot != nil || c.Cold != nil || c.Target != nil {
 		blend, err := c.blend(plan)
 		switch {
 		case chem.IsRefusal(err):
@@ -115,24 +116,11 @@ func (c *mixCmd) plan(out io.Writer, plan chem.Plan) error {
 // blend shares the water of the plan; the concentrate is taken to be at the
 // target when its own temperature is not given.
 func (c *mixCmd) blend(plan chem.Plan) (chem.Blend, error) {
-	var taps chem.Taps
-	shelf := c.Shelf
-	if shelf == "" {
-		shelf = c.Target
-	}
-	var concentrate quantity.Celsius
-	for _, field := range []struct {
-		flag, text string
-		into       *quantity.Celsius
-	}{{"--hot", c.Hot, &taps.Hot}, {"--cold", c.Cold, &taps.Cold}, {"--target", c.Target, &taps.Target}, {"--shelf", shelf, &concentrate}} {
-		if field.text == "" {
-			return chem.Blend{}, fmt.Errorf("%s is missing: hot and cold water need --hot, --cold and --target together", field.flag)
+	for i, given := range []*quantity.Celsius{c.Hot, c.Cold, c.Target} {
+		if given == nil {
+			return chem.Blend{}, fmt.Errorf("%s is missing: hot and cold water need --hot, --cold and --target together",
+				[]string{"--hot", "--cold", "--target"}[i])
 		}
-		v, err := quantity.ParseCelsius(field.text)
-		if err != nil {
-			return chem.Blend{}, fmt.Errorf("%s: %w", field.flag, err)
-		}
-		*field.into = v
 	}
-	return taps.BlendFor(plan, concentrate)
+	return chem.Taps{Hot: *c.Hot, Cold: *c.Cold, Target: *c.Target}.BlendFor(plan, *cmp.Or(c.Shelf, c.Target))
 }

@@ -19,7 +19,7 @@ func answer(t *testing.T, arguments ...string) (string, error) {
 		Time timeCmd `cmd:"" help:"Work out a development time."`
 	}
 	var out bytes.Buffer
-	parser, err := kong.New(&commands, kong.Name("wetside"), kong.Writers(&out, &out), kong.Exit(func(int) {}))
+	parser, err := kong.New(&commands, append(values(), kong.Name("wetside"), kong.Writers(&out, &out), kong.Exit(func(int) {}))...)
 	require.NoError(t, err)
 	context, err := parser.Parse(arguments)
 	if err != nil {

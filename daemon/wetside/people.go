@@ -60,16 +60,12 @@ type peopleInviteCmd struct {
 	Name string `required:"" help:"The name as the others know it; it will stand in the record."`
 	Role string `required:"" enum:"volunteer,instructor,manager,keeper" help:"volunteer, instructor, manager or keeper."`
 
-	Sites string `placeholder:"SITES" help:"Of a centre: all, or such as \"building Library; site Annex\"; none when left out."`
+	Sites access.Sites `placeholder:"SITES" help:"Of a centre: all, or such as \"building Library; site Annex\"; none when left out."`
 }
 
 // Run prints the code.
 func (c *peopleInviteCmd) Run(out io.Writer) error {
-	sites, err := access.ParseSites(c.Sites)
-	if err != nil {
-		return usageError{err}
-	}
-	code, err := c.desk().Invite(access.Person{Name: c.Name, Role: access.Role(c.Role), Sites: sites})
+	code, err := c.desk().Invite(access.Person{Name: c.Name, Role: access.Role(c.Role), Sites: c.Sites})
 	if err != nil {
 		return usageError{err}
 	}
@@ -83,20 +79,16 @@ func writeCode(out io.Writer, name, code string) error {
 
 type peopleSitesCmd struct {
 	peopleFile
-	Name  string `required:"" help:"The name of the account."`
-	Sites string `arg:"" help:"The sites to be seen: all, or such as \"building Library; site Annex\"; an empty text for none."`
+	Name  string       `required:"" help:"The name of the account."`
+	Sites access.Sites `arg:"" help:"The sites to be seen: all, or such as \"building Library; site Annex\"; an empty text for none."`
 }
 
 // Run lets the account see the sites.
 func (c *peopleSitesCmd) Run(out io.Writer) error {
-	sites, err := access.ParseSites(c.Sites)
-	if err == nil {
-		err = c.desk().ShowSites(c.Name, sites)
-	}
-	if err != nil {
+	if err := c.desk().ShowSites(c.Name, c.Sites); err != nil {
 		return usageError{err}
 	}
-	return writeLine(out, fmt.Sprintf("%s sees now: %s.", c.Name, cmp.Or(string(sites), "no site")))
+	return writeLine(out, fmt.Sprintf("%s sees now: %s.", c.Name, cmp.Or(string(c.Sites), "no site")))
 }
 
 type peopleResetCmd struct {

@@ -6,7 +6,6 @@ import (
 	"io"
 
 	"wetside/chem"
-	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -33,7 +32,7 @@ func (c *mixCmd) check(out io.Writer) error {
 	}
 	if !c.JSON {
 		lines := []phrase.Sentence{verdict.Reason}
-		if c.Division == "" {
+		if c.Division == 0 {
 			lines = append(lines, phrase.Say("Not counted: how exactly the graduates could be read. Give the distance between two of their "+
 				"marks as --division."))
 		}
@@ -48,33 +47,14 @@ func (c *mixCmd) check(out io.Writer) error {
 
 // pour reads what went in; concentrate was poured and is at hand for a repair.
 func (c *mixCmd) pour() (chem.Pour, chem.Parts, error) {
-	pour := chem.Pour{ParentStrength: 1, Tolerance: float64(c.Allow) / 100}
+	pour := chem.Pour{ParentStrength: 1, Tolerance: float64(c.Allow) / 100, Vessel: c.Vessel}
 	if !(c.Allow >= 0 && c.Allow <= 100) {
 		return pour, chem.Parts{}, fmt.Errorf("--allow %g: it must be between 0 and 100 per cent", c.Allow)
 	}
-	if c.Poured == "" || c.Water == "" {
+	if c.Poured == nil || c.Water == nil {
 		return pour, chem.Parts{}, errors.New("a pour is checked from both volumes: give --poured and --water")
 	}
-	for _, field := range []struct {
-		flag, text string
-		into       []*quantity.Millilitre
-	}{
-		{"--poured", c.Poured, []*quantity.Millilitre{&pour.Parent.Volume}},
-		{"--water", c.Water, []*quantity.Millilitre{&pour.Water.Volume}},
-		{"--division", c.Division, []*quantity.Millilitre{&pour.Parent.Division, &pour.Water.Division}},
-		{"--vessel", c.Vessel, []*quantity.Millilitre{&pour.Vessel}},
-	} {
-		if field.text == "" {
-			continue
-		}
-		v, err := quantity.ParseMillilitre(field.text)
-		if err != nil {
-			return pour, chem.Parts{}, fmt.Errorf("%s: %w", field.flag, err)
-		}
-		for _, into := range field.into {
-			*into = v
-		}
-	}
+	pour.Parent, pour.Water = chem.Measure{Volume: *c.Poured, Division: c.Division}, chem.Measure{Volume: *c.Water, Division: c.Division}
 	parts, err := c.parts(pour.Parent.Volume + pour.Water.Volume)
 	pour.Target = parts.Strength()
 	return pour, parts, err

@@ -15,11 +15,12 @@ import (
 
 // timeCmd works out a development time from published points.
 type timeCmd struct {
-	At           []string `sep:"none" placeholder:"20C=7:45" help:"A published point, in C or F, the time as 7:45, 9.5min or 465s; give each."`
-	Temp         string   `placeholder:"23C" help:"Temperature of the bath now, in C or F."`
-	Accuracy     number   `default:"0.5" help:"Plus-or-minus of the thermometer, in kelvin."`
-	Hydroquinone bool     `default:"true" negatable:"" help:"Refuse below 15.6 C (60 F), unless the developer has no hydroquinone."`
-	JSON         bool     `name:"json" help:"Answer in JSON."`
+	At []chem.Point `sep:"none" placeholder:"20C=7:45" help:"A published point, in C or F, the time as 7:45, 9.5min or 465s; give each."`
+
+	Temp         *quantity.Celsius `placeholder:"23C" help:"Temperature of the bath now, in C or F."`
+	Accuracy     number            `default:"0.5" help:"Plus-or-minus of the thermometer, in kelvin."`
+	Hydroquinone bool              `default:"true" negatable:"" help:"Refuse below 15.6 C (60 F), unless the developer has no hydroquinone."`
+	JSON         bool              `name:"json" help:"Answer in JSON."`
 }
 
 // timeAnswer is the recommendation in JSON: seconds are null when it was refused.
@@ -58,38 +59,21 @@ func (c *timeCmd) Run(out io.Writer) error {
 }
 
 func (c *timeCmd) inputs() (chem.Inputs, error) {
-	table, err := c.table()
+	slices.SortStableFunc(c.At, func(a, b chem.Point) int { return cmp.Compare(a.At, b.At) })
+	table, err := chem.NewTable("points on the command line", c.At)
 	if err != nil {
 		return chem.Inputs{}, err
 	}
-	if c.Temp == "" {
+	if c.Temp == nil {
 		return chem.Inputs{}, errors.New("say how warm the bath is, such as --temp 23C")
 	}
-	at, err := quantity.ParseCelsius(c.Temp)
-	if err != nil {
-		return chem.Inputs{}, fmt.Errorf("--temp: %w", err)
-	}
-	if !(at >= 0 && at <= 100) {
-		return chem.Inputs{}, fmt.Errorf("--temp: %q is not that of a bath: write it between 0C and 100C, such as 20C", c.Temp)
+	if !(*c.Temp >= 0 && *c.Temp <= 100) {
+		return chem.Inputs{}, fmt.Errorf("--temp: %s is not that of a bath: write it between 0C and 100C, such as 20C", c.Temp.To(0.1))
 	}
 	if !(c.Accuracy >= 0 && c.Accuracy <= 10) {
 		return chem.Inputs{}, fmt.Errorf("--accuracy %g: it must be between 0 and 10 kelvin", c.Accuracy)
 	}
-	return chem.Inputs{Table: table, Temperature: chem.Measured(at, float64(c.Accuracy)), HydroquinoneFloor: c.Hydroquinone}, nil
-}
-
-// table takes the points in any order.
-func (c *timeCmd) table() (chem.Table, error) {
-	points := make([]chem.Point, 0, len(c.At))
-	for _, text := range c.At {
-		p, err := chem.ParsePoint(text)
-		if err != nil {
-			return chem.Table{}, fmt.Errorf("--at: %w", err)
-		}
-		points = append(points, p)
-	}
-	slices.SortStableFunc(points, func(a, b chem.Point) int { return cmp.Compare(a.At, b.At) })
-	return chem.NewTable("points on the command line", points)
+	return chem.Inputs{Table: table, Temperature: chem.Measured(*c.Temp, float64(c.Accuracy)), HydroquinoneFloor: c.Hydroquinone}, nil
 }
 
 func answerOf(r chem.Recommendation, doubts []phrase.Sentence) timeAnswer {

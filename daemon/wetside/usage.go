@@ -5,7 +5,13 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"reflect"
 
+	"github.com/alecthomas/kong"
+
+	"wetside/chem"
+	"wetside/rules/access"
+	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -22,6 +28,29 @@ func (e usageError) Unwrap() error { return e.err }
 // unusable is a usageError in a formatted sentence.
 func unusable(format string, values ...any) error {
 	return usageError{fmt.Errorf(format, values...)}
+}
+
+// values reads what flags take that is more than text, such as a temperature with its unit.
+func values() []kong.Option {
+	return []kong.Option{taking(quantity.ParseCelsius), taking(quantity.ParseMillilitre), taking(quantity.ParseMetre),
+		taking(quantity.ParsePascal), taking(quantity.ParseCubicMetre), taking(quantity.ParseCubicMetrePerHour), taking(quantity.ParsePerHour),
+		taking(quantity.ParsePercent), taking(chem.ParsePoint), taking(parsePart), taking(access.ParseSites)}
+}
+
+// taking has every flag of a type read by its parser.
+func taking[T any](parse func(string) (T, error)) kong.Option {
+	return kong.TypeMapper(reflect.TypeFor[T](), kong.MapperFunc(func(given *kong.DecodeContext, into reflect.Value) error {
+		var text string
+		if err := given.Scan.PopValueInto("string", &text); err != nil {
+			return err
+		}
+		v, err := parse(text)
+		if err != nil {
+			return usageError{err}
+		}
+		into.Set(reflect.ValueOf(v))
+		return nil
+	}))
 }
 
 // writeJSON writes one answer as indented JSON.

@@ -31,7 +31,7 @@ func TestThePageOfTheManualNamesEveryCommandAndWhatItTakes(t *testing.T) {
 	got := say(t, "manual")
 	require.Equal(t, exitDone, got.code)
 	require.Contains(t, got.out, ".TH WETSIDE 1\n")
-	for _, line := range []string{".SS wetside selfcheck", ".SS wetside air changes", ".B \\-\\-first\\-run", ".B \\-\\-remove=STRING"} {
+	for _, line := range []string{".SS wetside selfcheck", ".SS wetside air changes", ".B \\-\\-first\\-run", ".B \\-\\-remove=99%"} {
 		require.Contains(t, got.out, line+"\n")
 	}
 	require.NotContains(t, got.out, "wetside manual", "what is for makers of packages alone is not shown")
