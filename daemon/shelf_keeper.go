@@ -103,7 +103,7 @@ func (k *bookkeeper) check(ctx context.Context, e cards.ShelfEntry) (before card
 		return before, nil
 	}
 	entry := k.entry(e)
-	if k.ledger.Late(entry) && strings.TrimSpace(e.Reason) == "" {
+	if entry.Late() && strings.TrimSpace(e.Reason) == "" {
 		return before, cards.ErrWhyLate
 	}
 	if len(e.Before) > 0 {
@@ -214,7 +214,7 @@ func (k *bookkeeper) record(ctx context.Context, e cards.ShelfEntry) (cards.Shel
 	err = k.accept(ctx, records)
 	k.emergence = k.emergences(ctx, k.chemistry)
 	k.show()
-	late := len(k.records) > 0 && e.Act != nil && k.ledger.Late(k.records[len(k.records)-1].Entry)
+	late := len(k.records) > 0 && e.Act != nil && k.records[len(k.records)-1].Late()
 	return cards.ShelfReceipt{Number: records[0].Number, Late: late}, err
 }
 

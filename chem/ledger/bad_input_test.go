@@ -89,8 +89,8 @@ func TestTimesAndPeople(t *testing.T) {
 	require.Contains(t, b.refuse(gone, ledger.ErrPerson), "Old left on 4 Feb 2025")
 	gone.By = "Nobody"
 	require.Contains(t, b.refuse(gone, ledger.ErrPerson), `"Nobody"`)
-	require.False(t, b.l.Late(b.entry(at("18:00"), nil)))
-	require.True(t, b.l.Late(b.wroteLate(at("18:00"), nil)))
+	require.False(t, b.entry(at("18:00"), nil).Late())
+	require.True(t, b.wroteLate(at("18:00"), nil).Late())
 }
 
 // Two volunteers look at the same bottle; the second is told what the first did.

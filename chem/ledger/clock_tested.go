@@ -41,8 +41,8 @@ func (r reading) passed(kind TestKind, last Result) Clock {
 	if r.l.unused() {
 		return c
 	}
-	c.Due = last.At.Add(r.settings.testAge())
-	if age >= r.settings.testAge() {
+	c.Due = last.At.Add(TestCounts)
+	if age >= TestCounts {
 		c.Verdict = TestFirst
 		c.Words = phrase.Say("%s: too long ago", c.Words)
 	} else if since, share := r.since(last), ReachOf(kind).Share; since >= share-1e-9 {

@@ -52,8 +52,8 @@ func touches(a Act) []string {
 	return a.about()
 }
 
-// Late says whether the entry was written down later than it happened by more than the given time.
-func (e Entry) Late(after time.Duration) bool { return e.Entered.Sub(e.At) > after }
+// Late says whether the entry was written down more than two hours later than it happened (common practice).
+func (e Entry) Late() bool { return e.Entered.Sub(e.At) > 2*time.Hour }
 
 // EncodeAct gives the act as JSON, without its kind.
 func EncodeAct(a Act) ([]byte, error) {

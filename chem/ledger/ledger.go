@@ -1,7 +1,6 @@
 package ledger
 
 import (
-	"cmp"
 	"errors"
 	"slices"
 	"time"
@@ -19,17 +18,11 @@ type Person struct {
 // Settings are the choices of a room. The zero value is usable.
 type Settings struct {
 	Catalogue Catalogue
-	People    []Person      // not checked when empty
-	LateAfter time.Duration // an entry written later than this is marked as late; 0 means 2 h
-	TestAge   time.Duration // how long a passed test counts; 0 means [TestCounts]
+	People    []Person // not checked when empty
 }
 
 // TestCounts is how long a passed test counts at most (common practice).
 const TestCounts = 24 * time.Hour
-
-func (s Settings) lateAfter() time.Duration { return cmp.Or(s.LateAfter, 2*time.Hour) }
-
-func (s Settings) testAge() time.Duration { return cmp.Or(s.TestAge, TestCounts) }
 
 // Ledger is the fold of all entries so far.
 type Ledger struct {
@@ -114,9 +107,6 @@ func (l *Ledger) replayAtOnce(entries []Entry) bool {
 
 // Version is the number of the last entry taken, for [Entry.Seen].
 func (l *Ledger) Version() uint64 { return version(l.entries) }
-
-// Late says whether the entry counts as late under the settings.
-func (l *Ledger) Late(e Entry) bool { return e.Late(l.settings.lateAfter()) }
 
 // with is the state in which the entry is possible: the present one, to be
 // stepped, when the entry comes last; otherwise a new fold that has it already.

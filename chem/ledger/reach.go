@@ -82,7 +82,7 @@ func (r reading) since(last Result) float64 {
 // counts says whether a passed test still speaks for the bath as it is now.
 func (r reading) counts(kind TestKind, last Result) bool {
 	age := r.now.Sub(last.At)
-	return last.Passed && age >= 0 && age < r.settings.testAge() && r.since(last) < ReachOf(kind).Share-1e-9
+	return last.Passed && age >= 0 && age < TestCounts && r.since(last) < ReachOf(kind).Share-1e-9
 }
 
 // settle lets a passed test count instead of an unverified figure that ran out, where the test can show

@@ -84,7 +84,7 @@ func TestStoryThreeBatchesLoggedNextMorning(t *testing.T) {
 	require.Equal(t, ledger.TestFirst, b.l.MayPour("tray-fix", at("20:00")).Verdict)
 
 	late := b.wroteLate(at("18:05"), developer("dev-1", "tray-dev", 2000))
-	require.True(t, b.l.Late(late))
+	require.True(t, late.Late())
 	b.take(late)
 	b.take(b.wroteLate(at("18:10"), fixer("fix-1", "tray-fix", 2000)))
 	b.take(b.wroteLate(at("18:15"), fixer("fix-2", "tray-fix-2", 2000)))

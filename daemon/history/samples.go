@@ -14,29 +14,6 @@ import (
 	"wetside/sensors"
 )
 
-// LastSample gives the latest sample that a probe gave on a channel, whatever its
-// grade; ok is false when there was never one.
-func (s *Reader) LastSample(ctx context.Context, channel sensors.ChannelID) (sample Sample, ok bool, err error) {
-	err = s.view(ctx, func(v view) error {
-		c, err := v.channel(channel)
-		if err != nil {
-			return err
-		}
-		tail, err := v.lastOfTail()
-		if err != nil {
-			return err
-		}
-		last, found, err := v.last(c.code, tail)
-		if err != nil || !found {
-			return err
-		}
-		words, err := v.words()
-		sample, ok = sampleOf(channel, last, words), true
-		return err
-	})
-	return sample, ok, err
-}
-
 // last is the latest sample of a channel, of the tail or of its latest block.
 func (v view) last(code int64, tail map[int64]pack.Sample) (pack.Sample, bool, error) {
 	best, found := tail[code]

@@ -244,7 +244,7 @@ func (c shelfContext) recordLines(records []cards.ShelfRecord) []recordLine {
 	lines := make([]recordLine, 0, len(records))
 	for _, r := range records {
 		lines = append(lines, recordLine{Number: r.Number, Href: "/shelf/entry/" + web.Plain(float64(r.Number)), When: c.Brief(r.At), By: r.By,
-			Text: c.Text(r.Act.Sentence()), Note: r.Reason, Late: c.book.Late(r.Entry), Corrected: corrected[r.Number]})
+			Text: c.Text(r.Act.Sentence()), Note: r.Reason, Late: r.Late(), Corrected: corrected[r.Number]})
 	}
 	return lines
 }

@@ -81,7 +81,7 @@ func (s *Shelf) Enter(_ context.Context, e cards.ShelfEntry) (cards.ShelfReceipt
 	var receipt cards.ShelfReceipt
 	if e.Act != nil {
 		entry := s.entry(e)
-		if s.book.Late(entry) && e.Reason == "" {
+		if entry.Late() && e.Reason == "" {
 			return receipt, cards.ErrWhyLate
 		}
 		for _, act := range e.Before {
@@ -106,7 +106,7 @@ func (s *Shelf) Enter(_ context.Context, e cards.ShelfEntry) (cards.ShelfReceipt
 		if err != nil {
 			return receipt, err
 		}
-		receipt.Warnings, receipt.Late = s.book.Warnings(entry), s.book.Late(entry)
+		receipt.Warnings, receipt.Late = s.book.Warnings(entry), entry.Late()
 		if receipt.Number, err = s.take(e, entry); err != nil {
 			return receipt, err
 		}
