@@ -28,6 +28,7 @@ const asLastTime = "as-last-time"
 // asLast is empty where no tray of the last session can be filled in this way.
 func (c shelfContext) asLast(room string, v url.Values) *asLast {
 	var a asLast
+	c.plan()
 	last, taken := c.filledLast(room), map[string]bool{}
 	for _, from := range last {
 		taken[from] = true
@@ -39,8 +40,11 @@ func (c shelfContext) asLast(room string, v url.Values) *asLast {
 			continue
 		}
 		if best, ok := bestOf(c.bathStep(t, v).Ways, from, taken); ok {
-			taken[best.Form.value("from")] = true
-			a.Rows = append(a.Rows, c.lastRow(t, best, v))
+			row := c.lastRow(t, best, v)
+			if taken[best.Form.value("from")] = true; best.From.ID != "" && !row.Leave {
+				c.earlier.mixes(best.From, row.Form, best.Draws)
+			}
+			a.Rows = append(a.Rows, row)
 		}
 	}
 	if len(a.Rows) == 0 {
@@ -56,7 +60,7 @@ func bestOf(ways []way, from string, taken map[string]bool) (best way, ok bool) 
 		if w.Test != nil {
 			w.Form = w.Then
 		}
-		if w.Form == nil || w.Ask != nil || w.Answer == nil { // without an answer nothing stands ready
+		if w.Form == nil || w.Ask != nil || w.Part || w.Form.value("from") == "" { // of these trays none is filled in one press
 			continue
 		}
 		source := w.Form.value("from")
@@ -134,6 +138,7 @@ func (r *entryReader) asLast(snap *rules.Snapshot) cards.ShelfEntry {
 	}
 	e.Session = open[len(open)-1].ID
 	var acts []ledger.Act
+	r.plan()
 	for _, row := range ready.Rows {
 		if !row.Leave {
 			acts = append(acts, r.lastActs(row)...)
@@ -155,16 +160,16 @@ func (r *entryReader) lastActs(row lastRow) (acts []ledger.Act) {
 			r.form.Fail(row.Bath+".seen", "%s: test it first, and choose what you see. It is poured only if the test is passed.", row.Name)
 			return nil
 		}
-		acts = append(acts, r.stepAct(row, row.Test.Form))
+		acts = append(acts, r.stepActs(row, row.Test.Form)...)
 		if row.Test.Choices[at].Bad {
 			return acts
 		}
 	}
-	return append(acts, r.stepAct(row, row.Form))
+	return append(acts, r.stepActs(row, row.Form)...)
 }
 
-// stepAct reads the act of a step from its form and from what was typed for its tray.
-func (r *entryReader) stepAct(row lastRow, form *entryForm) ledger.Act {
+// stepActs reads the acts of a step from its form and from what was typed for its tray.
+func (r *entryReader) stepActs(row lastRow, form *entryForm) []ledger.Act {
 	v := url.Values{web.NameField: {r.values.Get(web.NameField)}, "seen": {row.Seen}}
 	for _, f := range form.Fields {
 		if f.Value != "" {
@@ -176,7 +181,10 @@ func (r *entryReader) stepAct(row lastRow, form *entryForm) ledger.Act {
 	if wrong != nil && r.form.Problem == nil {
 		r.form.Problem = &web.Problem{Field: row.Bath + "." + wrong.Field, Sentence: row.Name + ": " + wrong.Sentence}
 	}
-	return e.Act
+	if mixed, is := e.Act.(ledger.BatchMixed); is {
+		r.earlier.named[mixed.Batch] = true
+	}
+	return append(e.Before, e.Act)
 }
 
 // afterLast passes over the trays that the last session did without, once the others are filled.

@@ -39,6 +39,7 @@ type shelfContext struct {
 	figures
 	book    *cards.ShelfBook
 	refused *refusedStep // where a form of a step comes back to the page of its step
+	earlier earlierTrays // where one form fills several trays
 }
 
 // cards says what pages of several people say of the book.

@@ -37,7 +37,7 @@ func (c shelfContext) read(k kind, v url.Values) (cards.ShelfEntry, *web.Problem
 	e.Happened = r.moment("happened")
 	e.Reason = r.text("because", "Reason", v.Get("corrects") != "")
 	e.Seen, _ = strconv.ParseUint(v.Get("version"), 10, 64)
-	e.Before = r.newVessel(k)
+	e.Before = append(r.newVessel(k), r.unsealed()...)
 	act := map[string]any{}
 	for _, f := range k.fields {
 		if value := r.value(f); value != nil {
@@ -343,7 +343,7 @@ func (r *entryReader) freeName(prefix string) string {
 		_, batch := r.book.Batch(name)
 		_, lot := r.book.Lot(name)
 		_, session := r.book.Session(name)
-		if !batch && !lot && !session && !r.booked(name) {
+		if !batch && !lot && !session && !r.booked(name) && !r.earlier.named[name] {
 			return name
 		}
 	}

@@ -106,6 +106,9 @@ type way struct {
 	Amount      *asking // how much is mixed, where it is not what was suggested
 	Links       []web.Link
 	Open        bool
+	From        bottle              // of concentrate, where it is mixed
+	Draws       quantity.Millilitre // from the bottle
+	Part        bool                // fills the tray only in part
 }
 
 // The two volumes of common practice: 64 US fl oz for a class, 48 for one person.

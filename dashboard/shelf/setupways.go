@@ -37,15 +37,22 @@ func (c shelfContext) bathStep(t cards.ShelfTray, v url.Values) *bathStep {
 			}
 		}
 	}
-	for _, id := range mixes {
-		b.Ways = append(b.Ways, c.mixWay(t, id, v))
+	whole := map[string]bool{} // products of which an open bottle fills the tray
+	for _, from := range c.openBottles(mixes, classes) {
+		w := c.mixWay(t, from, v)
+		b.Ways, whole[from.Product] = append(b.Ways, w), whole[from.Product] || w.Ask != nil || w.Form != nil && !w.Part
+	}
+	for _, from := range c.closedBottles(classes) {
+		if !whole[from.Product] {
+			b.Ways = append(b.Ways, c.mixWay(t, from, v))
+		}
 	}
 	for _, id := range ready {
 		if c.book.MayPour(id, c.book.At).Verdict == ledger.Discard {
 			b.Ways = append(b.Ways, c.pourWay(t, id, v))
 		}
 	}
-	doors, other := c.doors(t, classes, v), c.otherWays(t, classes, v)
+	doors, other := c.doors(t, classes, v), c.otherWays(t, classes, b.Ways, v)
 	if b.Held != "" { // what is in the tray is known, and nothing else may be said to be in it
 		doors = doors[:2]
 	}
@@ -145,17 +152,17 @@ func passed(held ledger.Contents) bool {
 }
 
 // mixWay mixes from concentrate straight into the tray.
-func (c shelfContext) mixWay(t cards.ShelfTray, id string, v url.Values) way {
-	held, _ := c.book.Contents(id, c.book.At)
-	answer := c.cards().Answer(id)
-	w := way{Title: fmt.Sprintf("Mix from %s", id), Lead: c.contents(held), Answer: &answer}
-	if a := c.book.MayPour(id, c.book.At); a.Verdict == ledger.Discard {
-		w.Links = []web.Link{{Href: c.stepHref("discarded", url.Values{"container": {id}}, t, v), Text: "Discard"}}
-		return w
+func (c shelfContext) mixWay(t cards.ShelfTray, from bottle, v url.Values) way {
+	w := way{Title: from.title(), From: from}
+	if held, open := c.book.Contents(from.ID, c.book.At); open {
+		answer := c.cards().Answer(from.ID)
+		w.Lead, w.Answer = c.contents(held), &answer
+		if c.book.MayPour(from.ID, c.book.At).Verdict == ledger.Discard {
+			w.Links = []web.Link{{Href: c.stepHref("discarded", url.Values{"container": {from.ID}}, t, v), Text: "Discard"}}
+			return w
+		}
 	}
-	values := url.Values{"product": {held.Product}, "class": {string(held.Class)}, "meant": {string(ledger.FromConcentrate)}, "from": {id},
-		"into": {c.book.TrayOf(t)}}
-	product, _ := c.book.Catalogue.Product(held.Product)
+	product, _ := c.book.Catalogue.Product(from.Product)
 	parts, lead := c.partsFor(product, v)
 	w.Links = c.dilutions(t, product, v)
 	amount, next := c.missing(t, v), here(t, v)
@@ -163,23 +170,34 @@ func (c shelfContext) mixWay(t cards.ShelfTray, id string, v url.Values) way {
 	if wanted > 0 { // with that the tray has what it is to have tonight
 		amount, next = wanted, c.skipHref(t, v)+"&"+url.Values{"for": {t.Bath}, "amount": {asked.Typed}}.Encode()
 	}
+	if reach := from.Left / quantity.Millilitre(parts.Strength()); wanted == 0 && reach < ledger.FullEnough*amount {
+		amount, w.Part = reach, true
+		lead = fmt.Sprintf("%s. %s is left in it, for %s: fill up from another bottle", lead, c.Volume(from.Left), c.Volume(reach))
+	}
 	plan, err := parts.Plan(amount)
 	if err != nil {
 		w.Ask = c.askParts(t, v)
 		return w
 	}
 	w.Big, w.Lead, w.Drawing, w.Amount = c.planned(plan), lead, c.drawn(plan), asked
+	poured := url.Values{"from": {from.ID}, "water_ml": {c.TypedVolume(plan.Water)}}
 	at := stepOf{tray: t, asked: v, next: next, button: "I mixed it"}
 	if _, filled := c.book.InTray(t.Bath, c.book.At); filled {
-		w.Form = c.stepForm("topped-up", url.Values{"container": {c.book.TrayOf(t)}, "from": {id}, "volume_ml": {c.TypedVolume(plan.Concentrate)},
-			"water_ml": {c.TypedVolume(plan.Water)}}, at, "volume_ml", "water_ml")
-		return w
+		poured.Set("container", c.book.TrayOf(t))
+		poured.Set("volume_ml", c.TypedVolume(plan.Concentrate))
+		w.Form = c.stepForm("topped-up", poured, at, "volume_ml", "water_ml")
+	} else {
+		poured.Set("product", from.Product)
+		poured.Set("class", string(from.Class))
+		poured.Set("meant", string(ledger.FromConcentrate))
+		poured.Set("into", c.book.TrayOf(t))
+		poured.Set("parent_ml", c.TypedVolume(plan.Concentrate))
+		poured.Set("aim", parts.String())
+		poured.Set("with", c.book.PitcherFor(from.Class))
+		w.Form = c.stepForm("batch-mixed", poured, at, "parent_ml", "water_ml")
 	}
-	values.Set("parent_ml", c.TypedVolume(plan.Concentrate))
-	values.Set("water_ml", c.TypedVolume(plan.Water))
-	values.Set("aim", parts.String())
-	values.Set("with", c.book.PitcherFor(held.Class))
-	w.Form = c.stepForm("batch-mixed", values, at, "parent_ml", "water_ml")
+	w.Form.opens(from)
+	w.Draws = plan.Concentrate
 	return w
 }
 
@@ -293,17 +311,18 @@ func (c shelfContext) dilutions(t cards.ShelfTray, p ledger.Product, v url.Value
 }
 
 // otherWays lead to what has to be entered first: an opened bottle, a delivery, a product, a bottle without a label.
-func (c shelfContext) otherWays(t cards.ShelfTray, classes []ledger.Class, v url.Values) way {
+func (c shelfContext) otherWays(t cards.ShelfTray, classes []ledger.Class, shown []way, v url.Values) way {
 	w := way{Title: "Another way"}
-	for _, r := range c.lotsOf(classes) {
-		kind, text := "lot-opened", fmt.Sprintf("Open a bottle of %s", r.ID)
-		values := url.Values{"lot": {r.ID}}
-		if r.Powder {
-			kind, text = "batch-mixed", fmt.Sprintf("Mix a packet of %s", r.ID)
-			values = url.Values{"lot": {r.ID}, "product": {r.Product}, "meant": {string(ledger.FromPowder)},
-				"water_ml": {c.TypedVolume(r.UnitVolume)}}
+	for _, r := range c.lotsOf(classes, false) {
+		if !slices.ContainsFunc(shown, func(w way) bool { return w.From.Lot == r.ID }) {
+			w.Links = append(w.Links, web.Link{Href: c.stepHref("lot-opened", url.Values{"lot": {r.ID}}, t, v),
+				Text: fmt.Sprintf("Open a bottle of %s", r.ID)})
 		}
-		w.Links = append(w.Links, web.Link{Href: c.stepHref(kind, values, t, v), Text: text})
+	}
+	for _, r := range c.lotsOf(classes, true) {
+		values := url.Values{"lot": {r.ID}, "product": {r.Product}, "meant": {string(ledger.FromPowder)},
+			"water_ml": {c.TypedVolume(r.UnitVolume)}}
+		w.Links = append(w.Links, web.Link{Href: c.stepHref("batch-mixed", values, t, v), Text: fmt.Sprintf("Mix a packet of %s", r.ID)})
 	}
 	w.Links = append(w.Links,
 		web.Link{Href: c.stepHref("lot-received", url.Values{}, t, v), Text: "I have a bottle that is not listed"},
@@ -312,14 +331,12 @@ func (c shelfContext) otherWays(t cards.ShelfTray, classes []ledger.Class, v url
 	return w
 }
 
-// lotsOf are the lots of the classes with something that is still closed.
-func (c shelfContext) lotsOf(classes []ledger.Class) []ledger.Lot {
+// lotsOf are the lots of the classes, of powder or of bottles, with something that is still closed and not expired.
+func (c shelfContext) lotsOf(classes []ledger.Class, powder bool) []ledger.Lot {
 	var lots []ledger.Lot
-	for _, powder := range []bool{false, true} {
-		for _, o := range c.lots(powder) {
-			if lot, ok := c.book.Lot(o.Value); ok && slices.Contains(classes, lot.Class) && !lot.ExpiredBefore(c.book.At) {
-				lots = append(lots, lot)
-			}
+	for _, o := range c.lots(powder) {
+		if lot, ok := c.book.Lot(o.Value); ok && slices.Contains(classes, lot.Class) && !lot.ExpiredBefore(c.book.At) {
+			lots = append(lots, lot)
 		}
 	}
 	return lots
