@@ -41,7 +41,7 @@ type block struct{ t, y float64 }
 func FitCooling(samples []Sample, resolution float64) (Cooling, error) {
 	sorted := slices.SortedFunc(slices.Values(samples), func(a, b Sample) int { return cmp.Compare(a.At, b.At) })
 	if len(sorted) == 0 || sorted[len(sorted)-1].At-sorted[0].At < fitSpan {
-		return Cooling{}, Refusal{phrase.Say("less than %.0f minutes of readings: too few for a forecast", fitSpan.Minutes())}
+		return Cooling{}, Refusal{phrase.Say("less than %.0f minutes of readings", fitSpan.Minutes())}
 	}
 	c := Cooling{blocks: average(sorted), end: sorted[len(sorted)-1].At, sse: math.Inf(1)}
 	if len(c.blocks) < fitFewest {

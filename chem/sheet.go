@@ -15,6 +15,14 @@ type Sheet struct {
 	Area quantity.SquareMetre
 }
 
+// Words is the size as people say it: inches without their unit, as in "8x10", and "18x24 cm".
+func (s Sheet) Words() string {
+	if inches, found := strings.CutSuffix(s.Name, "in"); found {
+		return inches
+	}
+	return strings.Replace(s.Name, "cm", " cm", 1)
+}
+
 // FilmRoll is the unit in which film developer is rated: one 36-frame roll or
 // one roll of 120 counts as 80 square inches, as does one 8x10 sheet (common
 // practice).

@@ -27,8 +27,10 @@ type Line struct {
 const (
 	coldestWater quantity.Celsius = (35 - 32) * 5.0 / 9
 	warmestWater quantity.Celsius = (75 - 32) * 5.0 / 9
-	normalWater  quantity.Celsius = 20
 )
+
+// PublishedAt is the temperature of [PublishedTimes].
+const PublishedAt quantity.Celsius = 20
 
 // Times are the stages in order, each with its time or the reason why there is none.
 func (l Line) Times() []StageTime {
@@ -91,27 +93,27 @@ func warmed(t StageTime, bath BathTemperature, factor func(quantity.Celsius) flo
 	switch {
 	case !known:
 		return t.refused(phrase.Say("the temperature is not known: measure it. %s from %s on, longer when colder",
-			MinutesSeconds(t.Time), normalWater.To(1)))
+			MinutesSeconds(t.Time), PublishedAt.To(1)))
 	case c < coldestWater-edgeTolerance:
 		return t.refused(phrase.Say("%s is colder than any published time: warm the bath", c.To(0.1)))
 	case c > warmestWater+edgeTolerance:
 		return t.refused(phrase.Say("above %s the gelatin softens: cool the bath", warmestWater.To(0.1)))
-	case c >= normalWater:
+	case c >= PublishedAt:
 		return t
 	}
 	t.Time = fromSeconds(t.Time.Seconds() * factor(c))
-	t.Causes = append(t.Causes, phrase.Say("%s instead of %s (US Army TM 11-2323, par. 33)", c.To(0.1), quantity.Celsius(20).To(1)))
+	t.Causes = append(t.Causes, phrase.Say("%s instead of %s (US Army TM 11-2323, par. 33)", c.To(0.1), PublishedAt.To(1)))
 	return t
 }
 
 // fixFactor doubles the time for each 10 °C below 20 °C (US Army TM 11-2323, par. 33 c).
-func fixFactor(c quantity.Celsius) float64 { return math.Exp2(float64(normalWater-c) / 10) }
+func fixFactor(c quantity.Celsius) float64 { return math.Exp2(float64(PublishedAt-c) / 10) }
 
 // washFactor is 2 at 10 °C and 4 at 35 °F (US Army TM 11-2323, par. 33 d), in between by the logarithm.
 func washFactor(c quantity.Celsius) float64 {
 	const cool quantity.Celsius = 10
 	if c >= cool {
-		return math.Exp2(float64(normalWater-c) / float64(normalWater-cool))
+		return math.Exp2(float64(PublishedAt-c) / float64(PublishedAt-cool))
 	}
 	return 2 * math.Exp2(float64(cool-c)/float64(cool-coldestWater))
 }

@@ -93,7 +93,7 @@ func classSendings() []sending {
 		{form: "tonight: POST /rooms/{room}/announce", at: tonightAt, fill: []string{"who", "Ada"}, kept: "time announced",
 			has: []string{`"bath":"developer"`}},
 		{form: "baths: POST /shelf/enter/sheets-used", at: bathsAt, fill: []string{"count", "5", "material", "fibre-based paper", "who",
-			"Ada"}, press: "8x10in", kept: "sheets used", has: []string{`"count":5`, `"fibre-based paper"`, `"Developer tray"`}},
+			"Ada"}, press: "8x10", kept: "sheets used", has: []string{`"count":5`, `"fibre-based paper"`, `"Developer tray"`}},
 		{form: "tonight: POST /shelf/enter/sheets-used", at: tonightAt, fill: []string{"count", "2", "who", "Ada"}, press: "5x7in",
 			kept: "sheets used", has: []string{`"count":2`}},
 		{form: "enter: POST /shelf/enter/sheets-used", at: "/shelf/enter/sheets-used", fill: []string{"containers", "First fixer tray",

@@ -49,7 +49,7 @@ func TestLookingBackSaysWhatTheBoardSaid(t *testing.T) {
 	require.Contains(t, text, "<strong>"+chem.MinutesSeconds(time.Duration(*before.Baths[0].Recommendation.Seconds)*time.Second)+"</strong>")
 	require.Contains(t, text, "MOVING")
 	require.Contains(t, text, "was announced for Developer by invented instructor")
-	require.Contains(t, text, ">5 × 8x10in of resin-coated paper through", "what people entered of a bath is told, not only what was poured")
+	require.Contains(t, text, ">5 × 8x10 of resin-coated paper through", "what people entered of a bath is told, not only what was poured")
 	require.NotContains(t, text, "STOPPED")
 
 	text = then("17:04")

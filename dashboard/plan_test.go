@@ -105,17 +105,17 @@ func TestTheBathsPageSaysWhetherTheBathsLastTheClass(t *testing.T) {
 	s.sent(s.booking(class("4")...).Send())
 	s.Publish()
 	text = s.page("/rooms/north/baths")
-	require.Regexp(t, `(?s)ENOUGH.*About 42 sheets 8x10in left; 40 of 40 booked are still to come`, text)
+	require.Regexp(t, `(?s)ENOUGH.*About 42 sheets 8x10 left; 40 of 40 booked are still to come`, text)
 	sheets := ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 10, SheetArea: ledger.EightByTen}
 	s.does(sheets)
-	require.Contains(t, s.page("/rooms/north/baths"), "About 32 sheets 8x10in left; 30 of 40 booked are still to come")
+	require.Contains(t, s.page("/rooms/north/baths"), "About 32 sheets 8x10 left; 30 of 40 booked are still to come")
 	s.sent(s.booking(with(class("6"), "title", "Second class")...).Send())
 	// 100 booked, 10 done, 90 to come, 32.27 left: 57.73 sheets short at 21.13 a litre.
 	require.Regexp(t, `(?s)SHORT.*90 of 100 booked are still to come.*Mix 2732 mL more`, s.page("/rooms/north/baths"))
 	require.NotContains(t, s.page("/rooms/north/baths?look=red"), "look-day.css")
 	s.does(ledger.TestDone{Test: ledger.IodideTest, Container: "Fixer tray", Seen: "cloudy"})
 	text = s.page("/rooms/north/baths")
-	require.NotContains(t, text, "8x10in left", "a bath that failed its test lasts no class")
+	require.NotContains(t, text, "8x10 left", "a bath that failed its test lasts no class")
 	require.Contains(t, text, "DISCARD")
 }
 

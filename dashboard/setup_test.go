@@ -208,9 +208,9 @@ func TestSheetsGoInByOnePressOfTheirSizeAndATimeIsAnnounced(t *testing.T) {
 	const baths = "/rooms/north/baths"
 	form := s.entry(baths, "sheets-used", "who", "Ada", "count", "5")
 	require.Equal(t, []string{"Fixer tray"}, form.Values()["containers"])
-	after := form.Press("8x10in")
+	after := form.Press("8x10")
 	require.Equal(t, baths, after.Address.Path)
-	require.Contains(t, s.sent(after), "5 × 8x10in of resin-coated paper through Fixer tray")
+	require.Contains(t, s.sent(after), "5 × 8x10 of resin-coated paper through Fixer tray")
 
 	s.Begin()
 	s.Publish()
@@ -296,10 +296,10 @@ func TestASetUpSaysBeforeAnythingIsPouredWhetherThereIsEnough(t *testing.T) {
 	s.does(ledger.ContainerNamed{Container: "fixer jug", Vessel: ledger.Bottle, Capacity: 5000}, mixed("F1", "fixer jug", 130, 1170))
 	text := s.page(setUp)
 	class := between(text, `data-fill="class">`, "</ul>")
-	require.Regexp(t, `(?s)<strong>Developer</strong>.*200 mL of concentrate \(there is \d+ mL\) with 1800 mL of water.*✓ enough to mix`,
+	require.Regexp(t, `(?s)<strong>Developer</strong>.*200 mL of concentrate \+ 1800 mL of water.*✓ enough to mix`,
 		class)
 	require.Regexp(t, `(?s)<strong>Stop bath</strong>.*enter its dilution when you mix`, class)
-	require.Regexp(t, `(?s)<strong>Fixer</strong>.*1300 mL from fixer jug; 70 mL of concentrate .* with 630 mL of water.*✓ enough to mix`,
+	require.Regexp(t, `(?s)<strong>Fixer</strong>.*1300 mL from fixer jug; 70 mL of concentrate \+ 630 mL of water.*✓ enough to mix`,
 		class)
 	require.Contains(t, between(text, `data-fill="one person">`, "</ul>"), "150 mL of concentrate")
 	require.Contains(t, newShelf(t).page(setUp), "! you add a bottle at this step")

@@ -156,7 +156,7 @@ func TestAPassportTellsTheWholeStoryOfABatchAndItsLabelPrints(t *testing.T) {
 			People: []string{"Dan"}},
 		ledger.TestDone{Test: ledger.IodideTest, Container: "Fixer tray", Seen: "cloudy"})
 	text := s.page("/shelf/F1")
-	for _, want := range []string{ledger.ShortCode("F1"), "1 part of concentrate + 9 parts of water", "5 × 8x10in of resin-coated paper",
+	for _, want := range []string{ledger.ShortCode("F1"), "1 part of concentrate + 9 parts of water", "5 × 8x10 of resin-coated paper",
 		"iodide precipitate test of Fixer tray: cloudy",
 		"FX bottle lot", "Invented class", "Dan", "life in an open tray", "area processed", "applies"} {
 		require.Contains(t, text, want)

@@ -30,7 +30,8 @@ func TestAMomentIsAskedForAsTheClockOfThePlaceShowsIt(t *testing.T) {
 		require.Len(t, then.Asked, 1)
 		require.Equal(t, want, then.Asked[0].At, at)
 	}
-	for _, at := range []string{"", "twenty", "25:00", "2027-01-01T10:00", "2026-02-31T10:00"} {
+	require.NotContains(t, p.page("/rooms/north/then"), `role="alert"`, "nobody has asked yet")
+	for _, at := range []string{"twenty", "25:00", "2027-01-01T10:00", "2026-02-31T10:00"} {
 		require.Equal(t, http.StatusBadRequest, p.get("/rooms/north/then?at="+at).Code, at)
 	}
 }

@@ -55,10 +55,10 @@ func TestWhetherTheBathsLastTheClassFollowsThePublishedCapacity(t *testing.T) {
 		return s.page("/rooms/north/tonight?size=8x10in&material=resin-coated+paper&students=" + students + "&each=" + each)
 	}
 	text := ask("2", "5")
-	require.Regexp(t, `(?s)<h3>Fixer</h3>.*?ENOUGH.*?About `+whole(2*least)+` sheets 8x10in left; the class needs 10`, text)
+	require.Regexp(t, `(?s)<h3>Fixer</h3>.*?ENOUGH.*?About `+whole(2*least)+` sheets 8x10 left; the class needs 10`, text)
 	s.does(ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: int(least),
 		SheetArea: ledger.EightByTen})
-	require.Regexp(t, `(?s)<h3>Fixer</h3>.*?About `+whole(least)+` sheets 8x10in left; the class needs 10`, ask("2", "5"))
+	require.Regexp(t, `(?s)<h3>Fixer</h3>.*?About `+whole(least)+` sheets 8x10 left; the class needs 10`, ask("2", "5"))
 	require.Regexp(t, `(?s)<h3>Fixer</h3>.*?SHORT.*?more, or change the bath during class`, ask("30", "10"))
 	require.Contains(t, ask("2", "5"), "/shelf/enter/work-booked?", "what was asked can be booked")
 	film := s.page("/rooms/north/tonight?size=roll&material=film&students=2&each=5")
@@ -75,7 +75,7 @@ func TestWhatIsBookedLastsAlikeOnEveryPage(t *testing.T) {
 	for _, c := range []struct{ each, word string }{{"4", "ENOUGH"}, {"9", "SHORT"}} {
 		s.sent(s.booking(with(class(c.each), "title", "Class of "+c.each)...).Send())
 		s.Publish()
-		answer := regexp.MustCompile(`About \d+ sheets 8x10in left; \d+ of \d+ booked are still to come\.`)
+		answer := regexp.MustCompile(`About \d+ sheets 8x10 left; \d+ of \d+ booked are still to come\.`)
 		tonight, baths := s.page("/rooms/north/tonight"), s.page("/rooms/north/baths")
 		require.Equal(t, answer.FindAllString(baths, -1), answer.FindAllString(tonight, -1))
 		require.Len(t, answer.FindAllString(tonight, -1), 2, "developer and fixer")
@@ -138,10 +138,10 @@ func TestAChangedTimeIsAnnouncedAndARefusalKeepsTheName(t *testing.T) {
 
 func TestSheetsGoInWithOnePressBySizeAndTheNameStays(t *testing.T) {
 	s := classroom(t)
-	after := s.entry("/rooms/north/tonight", "sheets-used", "who", "Ada").Press("8x10in")
+	after := s.entry("/rooms/north/tonight", "sheets-used", "who", "Ada").Press("8x10")
 	require.Equal(t, "/rooms/north/tonight", after.Address.Path)
 	text := s.sent(after)
-	require.Contains(t, text, "1 × 8x10in")
+	require.Contains(t, text, "1 × 8x10")
 	require.Contains(t, text, `id="use-who" name="who" value="Ada"`)
 }
 

@@ -16,7 +16,7 @@ func sheetName(area quantity.SquareMetre) phrase.Sentence {
 	alike := func(s chem.Sheet) bool { d := area/s.Area - 1; return d < 1e-6 && d > -1e-6 }
 	sheets := chem.CommonSheets()
 	if at := slices.IndexFunc(sheets, alike); at >= 0 {
-		return phrase.Plain(sheets[at].Name)
+		return phrase.Plain(sheets[at].Words())
 	}
 	if alike(chem.FilmRoll()) {
 		return phrase.Say("roll of film")

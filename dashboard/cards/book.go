@@ -38,10 +38,7 @@ func (f Figures) Sourced(source string, s ledger.Standing) string {
 func (f Figures) sheetName(area quantity.SquareMetre) string {
 	for _, s := range CommonSheets() {
 		if d := area/s.Area - 1; d < 1e-6 && d > -1e-6 {
-			if s == chem.FilmRoll() {
-				return "film roll"
-			}
-			return s.Name
+			return s.Words()
 		}
 	}
 	return fmt.Sprintf("%s cm²", f.Number(float64(area)*1e4, 0))
@@ -60,7 +57,7 @@ func (f Figures) TypedMoment(t time.Time) string { return t.In(f.Zone).Format("2
 func (f Figures) Sizes() []Option {
 	var all []Option
 	for _, s := range chem.CommonSheets() {
-		all = append(all, Option{Value: s.Name, Text: s.Name})
+		all = append(all, Option{Value: s.Name, Text: s.Words()})
 	}
 	return append(all, Option{Value: RollSize, Text: "film roll"})
 }

@@ -1,6 +1,7 @@
 package class
 
 import (
+	"cmp"
 	"net/http"
 
 	"wetside/dashboard/cards"
@@ -18,6 +19,8 @@ type bathsBody struct {
 	Problem string
 	Trays   []tray
 	Alarms  []alarmForm
+	// Book is where tonight's work is booked, while none is.
+	Book string
 	// Use is what can be entered while the class runs; nil without a shelf.
 	Use *useBody
 }
@@ -62,7 +65,10 @@ func (s *Pages) bathsPage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 	p := s.PageFor(web.Head{Name: "baths", Title: "Baths"}, body.Look, in)
 	if body.Use != nil {
 		for i, t := range body.Trays {
-			body.Trays[i].Lasting, body.Trays[i].trayUse = body.Use.Lasting[t.ID], body.Use.of[t.ID]
+			last := body.Use.Lasting[t.ID]
+			if body.Trays[i].Lasting, body.Trays[i].trayUse = last, body.Use.of[t.ID]; last != nil {
+				body.Book = cmp.Or(body.Book, last.Book)
+			}
 		}
 		p.Styles = append(p.Styles, "shelf.css")
 	}

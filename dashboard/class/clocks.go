@@ -43,6 +43,8 @@ type clockBoard struct {
 	Papers []paperChoice
 	Other  paperChoice
 	Wash   []washLine
+	// Line is what follows the developer, on the page of the clocks alone.
+	Line *wetLine
 
 	running []clocks.Clock
 }
@@ -162,6 +164,7 @@ func (s *Pages) showClocks(w http.ResponseWriter, r *http.Request, in web.Visit,
 	f, lost := s.figures(in.Site), s.Lost(in.Snap)
 	b := f.boardOf(in.Snap, in.Site, lost)
 	b.Clocks = s.clockBoard(f, in.Site, in.Snap, lost)
+	b.Clocks.lineAtRest(f, in.Snap, lost)
 	b.overrun()
 	p.Body = clockBody{b.Head, b.Clocks, b.Todo, problem, cards.SoundBoxOf(in.Snap.Room, web.Red)}
 	p.Screen = s.Screen(r)
@@ -177,10 +180,18 @@ func (s *Pages) clockParts(d *web.Drawing, in web.Visit, _ web.Look) {
 	f, lost := s.figures(in.Site), s.Lost(in.Snap)
 	b := f.boardOf(in.Snap, in.Site, lost)
 	b.Clocks = s.clockBoard(f, in.Site, in.Snap, lost)
+	b.Clocks.lineAtRest(f, in.Snap, lost)
 	b.overrun()
 	d.Part("part-head", b.Head, "head")
 	d.Part("part-clocks", b.Clocks, "clocks")
 	d.Part("part-alarm-line", b.Todo, "todo")
+}
+
+// lineAtRest shows what follows the developer where no clock takes the place of it.
+func (b *clockBoard) lineAtRest(f figures, snap *rules.Snapshot, lost bool) {
+	if len(b.Clocks) == 0 && !lost {
+		b.Line = f.wetLine(snap, nil)
+	}
 }
 
 // clockPost carries out one press. A page with script asks for plain text and

@@ -100,13 +100,17 @@ func (s *Pages) thenPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	body := thenBody{Look: l, Room: in.Snap.Room, At: r.URL.Query().Get("at")}
 	at, ok := f.momentOf(body.At)
 	status := http.StatusOK
-	if !ok {
+	switch {
+	case body.At == "": // nobody has asked yet
+	case !ok:
 		body.Problem, status = fmt.Sprintf(`"%s" is not a past time: write it like 20:40, or 2026-01-15 20:40.`, web.Clip(body.At)),
 			http.StatusBadRequest
-	} else if err := s.lookBack(r.Context(), &body, lookAt{f, in.Snap, at}); err != nil {
-		s.Log.Warn("a moment could not be looked back at", zap.Time("at", at), zap.Error(err))
-		body.Problem, status = fmt.Sprintf("The record can't be read now: %s.", phrase.Error(err, s.figures(s.View.Now()))),
-			http.StatusServiceUnavailable
+	default:
+		if err := s.lookBack(r.Context(), &body, lookAt{f, in.Snap, at}); err != nil {
+			s.Log.Warn("a moment could not be looked back at", zap.Time("at", at), zap.Error(err))
+			body.Problem, status = fmt.Sprintf("The record can't be read now: %s.", phrase.Error(err, s.figures(s.View.Now()))),
+				http.StatusServiceUnavailable
+		}
 	}
 	p := s.PageFor(web.Head{Name: "then", Title: "The board at an earlier time"}, l, in)
 	p.Styles = append(p.Styles, "shelf.css", "tonight.css")

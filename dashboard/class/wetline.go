@@ -16,17 +16,18 @@ type wetLine struct {
 	Light string
 }
 
-// wetStage is one bath for both papers, resin-coated and fibre-based.
+// wetStage is one bath for both papers, resin-coated and fibre-based. At is the temperature of
+// published times, named where that of tonight is not known.
 type wetStage struct {
-	Name      string
+	Name, At  string
 	RC, Fibre wetTime
 }
 
-// wetTime is a time, or the dashes of one that is refused. Normal is set for a published time
-// at 20 °C where the temperature of tonight is not known.
+// wetTime is a time, or the dashes of one that is refused. Published is set for one that does
+// not follow the temperature of tonight.
 type wetTime struct {
-	Text   string
-	Normal bool
+	Text      string
+	Published bool
 }
 
 // wetLine works out the times behind the developer; nil for a room that has no such bath.
@@ -41,9 +42,14 @@ func (f figures) wetLine(snap *rules.Snapshot, running []clocks.Clock) *wetLine 
 	for _, stage := range []chem.Stage{chem.Stopping, chem.FirstFixing, chem.SecondFixing, chem.Washing} {
 		r, known := timeRC(stage)
 		fb, _ := timeFibre(stage)
-		if known {
-			out.Rows = append(out.Rows, wetStage{f.stageName(stage, rc.Way), r, fb})
+		if !known {
+			continue
 		}
+		row := wetStage{Name: f.stageName(stage, rc.Way), RC: r, Fibre: fb}
+		if r.Published || fb.Published {
+			row.At = f.WholeDegrees(float64(chem.PublishedAt))
+		}
+		out.Rows = append(out.Rows, row)
 	}
 	_, why := whiteLight(snap, running)
 	out.Light = phrase.Capital(f.Text(why)) + "."

@@ -52,8 +52,8 @@ func (c shelfContext) enoughRow(name string, s ledger.Supply) enoughRow {
 		how = append(how, fmt.Sprintf("%s from %s", c.Volume(d.Volume), d.Container))
 	}
 	if s.Mix != nil {
-		how = append(how, fmt.Sprintf("%s of concentrate (there is %s) with %s of water", c.Volume(s.Mix.Concentrate), c.Volume(s.Mix.OnHand),
-			c.Volume(s.Mix.Makes-s.Mix.Concentrate)))
+		how = append(how, fmt.Sprintf("%s of concentrate + %s of water; %s of concentrate on hand", c.Volume(s.Mix.Concentrate),
+			c.Volume(s.Mix.Makes-s.Mix.Concentrate), c.Volume(s.Mix.OnHand)))
 	}
 	row.How = strings.Join(how, "; ")
 	switch s.Verdict {
