@@ -173,7 +173,7 @@ func tamper(t *testing.T, tx *sql.Tx, how string) {
 		samples, err := pack.Decode(nil, data)
 		require.NoError(t, err)
 		samples[rand.IntN(len(samples))].Raw += 0.01
-		data, err = pack.Encode(nil, samples)
+		data, _, err = pack.Encode(nil, samples)
 		require.NoError(t, err)
 		exec("UPDATE part SET samples = ? WHERE key = ?", pack.WithCheck(data), key)
 	case "block gone":

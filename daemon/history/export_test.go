@@ -38,7 +38,7 @@ func Grow(s *Store, g Growth) error {
 	for i := range samples {
 		samples[i] = pack.Sample{At: int64(i)*1000 + int64(i*7919%5), Raw: float64(2000+i*7919%13) / 100, Grade: uint8(sensors.Good)}
 	}
-	block, err := pack.Encode(nil, samples)
+	block, _, err := pack.Encode(nil, samples)
 	if err != nil {
 		return err
 	}

@@ -137,7 +137,7 @@ func (v view) sealChannel(out *sealed, code int64, samples []pack.Sample) error 
 		return err
 	}
 	samples = append(earlier, samples...)
-	data, times, err := pack.EncodeParts(nil, samples)
+	data, times, err := pack.Encode(nil, samples)
 	if err != nil {
 		return err
 	}

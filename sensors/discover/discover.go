@@ -70,15 +70,15 @@ func Listen(ctx context.Context, o Options) (Heard, error) {
 	}
 	spoke := false
 	for _, baud := range Speeds() {
-		ear := newEar()
-		if err := ear.listen(ctx, o, baud); err != nil {
+		listener := newListener()
+		if err := listener.listen(ctx, o, baud); err != nil {
 			return Heard{}, err
 		}
-		if heard, ok := ear.understood(); ok {
+		if heard, ok := listener.understood(); ok {
 			heard.Port, heard.Baud, heard.Format = o.Path, baud, "8N1"
 			return heard, nil
 		}
-		if ear.bytes == 0 && !spoke {
+		if listener.bytes == 0 && !spoke {
 			return Heard{}, phrase.Errorf("%w on %s within %s: see that the probe has power; one that speaks Modbus waits to be asked",
 				ErrSilent, o.Path, o.Each)
 		}
@@ -88,13 +88,14 @@ func Listen(ctx context.Context, o Options) (Heard, error) {
 		ErrUnknown, o.Path, Speeds())
 }
 
-// ear feeds what arrives to every dialect that speaks by itself.
-type ear struct {
-	bytes   int
-	tongues []tongue
+// listener feeds what arrives to every dialect that speaks by itself.
+type listener struct {
+	bytes      int
+	candidates []candidate
 }
 
-type tongue struct {
+// candidate is a dialect that may be what is spoken, with what it made of the bytes so far.
+type candidate struct {
 	name    string
 	decoder sensors.Decoder
 	good    int
@@ -102,14 +103,14 @@ type tongue struct {
 	found   map[string]*Channel
 }
 
-func newEar() *ear {
-	return &ear{tongues: []tongue{
+func newListener() *listener {
+	return &listener{candidates: []candidate{
 		{name: "text", decoder: dialect.NewText(dialect.TextOptions{}), found: map[string]*Channel{}},
 		{name: "xdr", decoder: dialect.NewXDR(dialect.TextOptions{}), found: map[string]*Channel{}},
 	}}
 }
 
-func (e *ear) listen(ctx context.Context, o Options, baud int) (err error) {
+func (l *listener) listen(ctx context.Context, o Options, baud int) (err error) {
 	line, err := o.Opener.Open(ctx, sensors.LineSettings{Path: o.Path, Baud: baud, DataBits: 8, Parity: 'N', StopBits: 1})
 	if err != nil {
 		return err
@@ -126,22 +127,22 @@ func (e *ear) listen(ctx context.Context, o Options, baud int) (err error) {
 			if !open {
 				return phrase.Errorf("%s went away while it was listened to: %w", o.Path, cmp.Or(line.Err(), sensors.ErrGone))
 			}
-			e.hear(o.Clock.Now(), data)
+			l.hear(o.Clock.Now(), data)
 		}
 	}
 }
 
-func (e *ear) hear(now sensors.Instant, data []byte) {
-	e.bytes += len(data)
-	for i := range e.tongues {
-		t := &e.tongues[i]
+func (l *listener) hear(now sensors.Instant, data []byte) {
+	l.bytes += len(data)
+	for i := range l.candidates {
+		t := &l.candidates[i]
 		for _, f := range t.decoder.Feed(now, slices.Clone(data)) {
-			t.take(f)
+			t.count(f)
 		}
 	}
 }
 
-func (t *tongue) take(f sensors.Frame) {
+func (t *candidate) count(f sensors.Frame) {
 	if f.Result != sensors.FrameGood {
 		return
 	}
@@ -159,8 +160,8 @@ func (t *tongue) take(f sensors.Frame) {
 	}
 }
 
-func (e *ear) understood() (Heard, bool) {
-	best := slices.MaxFunc(e.tongues, func(a, b tongue) int { return cmp.Compare(a.good, b.good) })
+func (l *listener) understood() (Heard, bool) {
+	best := slices.MaxFunc(l.candidates, func(a, b candidate) int { return cmp.Compare(a.good, b.good) })
 	h := Heard{Dialect: best.name, Sample: best.sample}
 	for _, c := range best.found {
 		h.Channels = append(h.Channels, *c)

@@ -1,12 +1,9 @@
 package book
 
 import (
-	"bufio"
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
-	"io"
-	"strings"
 )
 
 // First is what counts as the hash before the first record.
@@ -98,25 +95,4 @@ func (c *Chain) Pass(hash, body string) bool {
 	}
 	c.last = Checkpoint{c.last.Number + 1, hash}
 	return true
-}
-
-// maxLine bounds a line of an export: content is entered by people.
-const maxLine = 64 << 20
-
-// Verify walks an exported book. It gives the last record that held and, as a
-// [*Broken], the first that did not.
-func Verify(r io.Reader) (Checkpoint, error) {
-	var c Chain
-	lines := bufio.NewScanner(r)
-	lines.Buffer(nil, maxLine)
-	for lines.Scan() {
-		hash, body, _ := strings.Cut(lines.Text(), " ")
-		if _, err := c.Next(hash, body); err != nil {
-			return c.last, err
-		}
-	}
-	if err := lines.Err(); err != nil {
-		return c.last, fmt.Errorf("reading the book after record %d: %w", c.last.Number, err)
-	}
-	return c.last, nil
 }

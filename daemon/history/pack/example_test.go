@@ -11,7 +11,7 @@ func Example() {
 	for i := range samples {
 		samples[i] = pack.Sample{At: int64(i) * 1000, Raw: 20.31, Grade: 2}
 	}
-	block, err := pack.Encode(nil, samples)
+	block, _, err := pack.Encode(nil, samples)
 	fmt.Println(len(block), err)
 	back, err := pack.Decode(nil, block)
 	fmt.Println(len(back), back[899].At, back[899].Raw, err)

@@ -15,7 +15,7 @@ func FuzzDecode(f *testing.F) {
 		noisy(0.03, decimals(2)), noisy(0.06, sixteenths)[:3], noisy(0.03, func(v float64) float64 { return v })[:70],
 		{{At: -1, Raw: -0.5, Grade: 1, Word: 2}, {At: 1 << 60, Raw: 7, Grade: 2}},
 	} {
-		block, err := pack.Encode(nil, samples)
+		block, _, err := pack.Encode(nil, samples)
 		require.NoError(f, err)
 		f.Add(block)
 	}
@@ -30,7 +30,7 @@ func FuzzDecode(f *testing.F) {
 			return
 		}
 		sameMoments(t, samples, block)
-		again, err := pack.Encode(nil, samples)
+		again, _, err := pack.Encode(nil, samples)
 		require.NoError(t, err)
 		got, err := pack.Decode(nil, again)
 		require.NoError(t, err)
@@ -56,7 +56,7 @@ func BenchmarkEncode(b *testing.B) {
 	samples := noisy(0.03, decimals(2))
 	var block []byte
 	for b.Loop() {
-		block, _ = pack.Encode(block[:0], samples)
+		block, _, _ = pack.Encode(block[:0], samples)
 	}
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*len(samples)), "ns/sample")
 	b.ReportMetric(float64(len(block))/float64(len(samples)), "bytes/sample")
@@ -64,7 +64,7 @@ func BenchmarkEncode(b *testing.B) {
 
 // BenchmarkDecode decodes a quarter of an hour at 1 Hz, whole and without its values.
 func BenchmarkDecode(b *testing.B) {
-	block, err := pack.Encode(nil, noisy(0.03, decimals(2)))
+	block, _, err := pack.Encode(nil, noisy(0.03, decimals(2)))
 	require.NoError(b, err)
 	for name, decode := range decoders() {
 		b.Run(name, func(b *testing.B) {

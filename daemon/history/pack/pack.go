@@ -21,16 +21,10 @@ const maxSamples = 1 << 22
 // ErrDamaged says that a block is not what Encode wrote.
 var ErrDamaged = errors.New("damaged block of samples")
 
-// Encode appends the packed samples, of which there is at least one, to dst. They
-// come back in the same order, whatever their times.
-func Encode(dst []byte, samples []Sample) ([]byte, error) {
-	dst, _, err := EncodeParts(dst, samples)
-	return dst, err
-}
-
-// EncodeParts is [Encode], and says how many bytes the times take at the start of the block. They are
-// the same for all channels that have a sample at the same moments.
-func EncodeParts(dst []byte, samples []Sample) (all []byte, times int, err error) {
+// Encode appends the packed samples, of which there is at least one, to dst. They come back in the
+// same order, whatever their times. It also says how many bytes the times take at the start of the
+// block: they are the same for all channels that have a sample at the same moments.
+func Encode(dst []byte, samples []Sample) (all []byte, times int, err error) {
 	if len(samples) == 0 || len(samples) > maxSamples {
 		return dst, 0, fmt.Errorf("a block holds 1 to %d samples, not %d", maxSamples, len(samples))
 	}

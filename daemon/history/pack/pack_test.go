@@ -56,7 +56,7 @@ func TestWhateverGoesInComesOutToTheLastBit(t *testing.T) {
 			}
 		})
 		samples := rapid.SliceOfN(sample, 1, 300).Draw(t, "samples")
-		block, err := pack.Encode(nil, samples)
+		block, _, err := pack.Encode(nil, samples)
 		require.NoError(t, err)
 		got, err := pack.Decode(nil, block)
 		require.NoError(t, err)
@@ -102,7 +102,7 @@ func TestABathTakesLessThanAByteASample(t *testing.T) {
 		"scaled by a factor":    {noisy(0.03, func(v float64) float64 { return math.Round(v*100) * 0.01 }), 0.95},
 	} {
 		t.Run(name, func(t *testing.T) {
-			block, err := pack.Encode(nil, c.samples)
+			block, _, err := pack.Encode(nil, c.samples)
 			require.NoError(t, err)
 			perSample := float64(len(block)) / float64(len(c.samples))
 			t.Logf("%.3f bytes a sample", perSample)
@@ -112,14 +112,14 @@ func TestABathTakesLessThanAByteASample(t *testing.T) {
 }
 
 func TestABlockHoldsSomethingAndNotTooMuch(t *testing.T) {
-	_, err := pack.Encode(nil, nil)
+	_, _, err := pack.Encode(nil, nil)
 	require.Error(t, err)
-	_, err = pack.Encode(nil, make([]pack.Sample, 1<<22+1))
+	_, _, err = pack.Encode(nil, make([]pack.Sample, 1<<22+1))
 	require.Error(t, err)
 }
 
 func TestADamagedBlockIsRefused(t *testing.T) {
-	block, err := pack.Encode(nil, noisy(0.03, decimals(2)))
+	block, _, err := pack.Encode(nil, noisy(0.03, decimals(2)))
 	require.NoError(t, err)
 	for n := range len(block) {
 		_, err := pack.Decode(nil, block[:n])
@@ -138,7 +138,7 @@ func TestADamagedBlockIsRefused(t *testing.T) {
 }
 
 func TestDecodeAppends(t *testing.T) {
-	block, err := pack.Encode([]byte("before"), noisy(0.03, decimals(2))[:2])
+	block, _, err := pack.Encode([]byte("before"), noisy(0.03, decimals(2))[:2])
 	require.NoError(t, err)
 	got, err := pack.Decode([]pack.Sample{{Raw: 1}}, block[len("before"):])
 	require.NoError(t, err)
@@ -179,7 +179,7 @@ func fieldOf(number int) []pack.Sample {
 func TestTheFormOfABlockIsKept(t *testing.T) {
 	var all []byte
 	for number := range 84 {
-		block, err := pack.Encode(nil, fieldOf(number))
+		block, _, err := pack.Encode(nil, fieldOf(number))
 		require.NoError(t, err)
 		all = append(all, block...)
 		got, err := pack.Decode(nil, block)
@@ -233,7 +233,7 @@ func TestTheTimesOfAFrameAreTheSameBytes(t *testing.T) {
 			for i := range samples {
 				samples[i] = pack.Sample{At: int64(i)*1000 + late[i], Raw: value.Draw(t, "raw"), Grade: rapid.Uint8Range(0, 2).Draw(t, "grade")}
 			}
-			block, n, err := pack.EncodeParts([]byte("before"), samples)
+			block, n, err := pack.Encode([]byte("before"), samples)
 			require.NoError(t, err)
 			require.Equal(t, "before", string(block[:6]))
 			times = append(times, block[6:6+n])
@@ -243,7 +243,7 @@ func TestTheTimesOfAFrameAreTheSameBytes(t *testing.T) {
 			for i := range even {
 				even[i].At = int64(i)
 			}
-			other, m, err := pack.EncodeParts(nil, even)
+			other, m, err := pack.Encode(nil, even)
 			require.NoError(t, err)
 			require.Equal(t, block[6+n:], other[m:], "the rest does not depend on the times")
 			same(t, samples, got)
@@ -264,7 +264,7 @@ func TestASecondThatIsMissingChangesNoBeat(t *testing.T) {
 		missing[i] = pack.Sample{At: at, Raw: 20}
 	}
 	size := func(samples []pack.Sample) int {
-		block, err := pack.Encode(nil, samples)
+		block, _, err := pack.Encode(nil, samples)
 		require.NoError(t, err)
 		return len(block)
 	}
@@ -284,7 +284,7 @@ func TestAStepBackOfTheClockChangesNoBeat(t *testing.T) {
 				at += step - 1000
 			}
 		}
-		block, err := pack.Encode(nil, samples)
+		block, _, err := pack.Encode(nil, samples)
 		require.NoError(t, err)
 		got, err := pack.Decode(nil, block)
 		require.NoError(t, err)
@@ -339,7 +339,7 @@ func TestBitsOfAnyDistanceComeBack(t *testing.T) {
 }
 
 func comesBack(t *testing.T, samples []pack.Sample) {
-	block, err := pack.Encode(nil, samples)
+	block, _, err := pack.Encode(nil, samples)
 	require.NoError(t, err)
 	got, err := pack.Decode(nil, block)
 	require.NoError(t, err)
