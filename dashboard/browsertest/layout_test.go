@@ -96,7 +96,12 @@ func cooled(q web.SeriesQuery) (web.Series, error) {
 	return s, nil
 }
 
-// layoutStates are the ten states in which the board is looked at in every size.
+// stopped is an evening in which no air moves.
+func stopped() viewtest.Values {
+	return viewtest.Values{Developer: 19.4, Stop: 19.1, Fixer: 18.8, Duct: 0.02}
+}
+
+// layoutStates are the eleven states in which the board is looked at in every size.
 func layoutStates() []state {
 	cooling := func(s *site) {
 		s.FillTrays()
@@ -104,7 +109,7 @@ func layoutStates() []state {
 	}
 	halt := func(s *site) {
 		s.Begin()
-		s.Minutes(2, viewtest.Values{Developer: 19.4, Stop: 19.1, Fixer: 18.8, Duct: 0.02}, viewtest.Values{})
+		s.Minutes(2, stopped(), viewtest.Values{})
 	}
 	return []state{
 		{"fresh", func(s *site) { s.FillTrays(); s.Minutes(12, viewtest.Usual(), viewtest.Values{Developer: -0.02}) },
@@ -115,6 +120,8 @@ func layoutStates() []state {
 			"-:--", "Discard it and fill the tray anew"}, []string{"from 2:00", "Nothing to do"}},
 		{"three-clocks", func(s *site) { s.Probed(s.Clock.Now().Wall); s.Begin() }, []string{"sheet 2", "sheet 3", "next sheet", "+0:",
 			"Sheet 1 is past its time", "confirm or dismiss the finding"}, []string{"Nothing to do"}},
+		{"alarm-clocks", func(s *site) { s.Begin() }, []string{"HALT", "STOPPED", "sheet 2", "sheet 3", "next sheet", "+0:"},
+			[]string{"MOVING", "Nothing to do"}},
 		{"alarm", halt, []string{"HALT", "STOPPED"}, []string{"MOVING"}},
 		{"alarm-returned", func(s *site) { halt(s); s.Minutes(3, viewtest.Usual(), viewtest.Values{}) }, []string{"MOVING", "Seen?"},
 			[]string{"HALT"}},
@@ -164,12 +171,12 @@ func longNames(s *site) {
 }
 
 // threeClocks starts three clocks, of which the first runs past its end.
-func threeClocks(t *testing.T, s *site) {
+func threeClocks(t *testing.T, s *site, during viewtest.Values) {
 	t.Helper()
 	for range 3 {
 		require.NoError(t, s.PressClock(t.Context(), "north", clocks.Press{Act: clocks.Start, Bath: "developer",
 			Seen: s.Clocks("north").Revision}))
-		s.Minutes(1, viewtest.Usual(), viewtest.Values{})
+		s.Minutes(1, during, viewtest.Values{})
 		s.Publish()
 	}
 }
@@ -184,8 +191,11 @@ func TestTheBoardIsOneScreenAndWholeInEverySizeAndState(t *testing.T) {
 			s.Remember(cooled)
 			st.make(s)
 			s.keepShowing()
-			if st.name == "three-clocks" {
-				threeClocks(t, s)
+			switch st.name {
+			case "three-clocks":
+				threeClocks(t, s, viewtest.Usual())
+			case "alarm-clocks":
+				threeClocks(t, s, stopped())
 			}
 			p := open(t, b, s.host(), sizes()[0])
 			p.visit(s.server.URL + "/rooms/north/board")
