@@ -23,13 +23,13 @@ func (d Data) airStates() Table {
 // airStateGrid lists the times within sessions in which the air was not proven, and why.
 func (d Data) airStateGrid() Grid {
 	g := Grid{Empty: d.say("In every session the airflow was proven throughout."), File: "air-states.csv",
-		Columns: []Column{{d.say("Session"), 1.2, right}, {d.say("Room"), 2, left}, {d.say("From"), 3.5, left}, {d.say("to"), 2, left},
+		Columns: []Column{{d.say("Session"), 1.2, right}, {d.say("From"), 3.5, left}, {d.say("to"), 2, left},
 			{d.say("Air"), 2, left}, {d.say("Why"), 7, left}}}
 	for _, s := range d.AirStates {
 		if s.Session == 0 || s.Verdict == string(ventilation.IsProven) {
 			continue
 		}
-		g.Rows = append(g.Rows, []string{strconv.Itoa(s.Session), d.roomName(s.Room), d.moment(s.From), d.ended(s), d.tell(s.State), s.Cause})
+		g.Rows = append(g.Rows, []string{strconv.Itoa(s.Session), d.moment(s.From), d.ended(s), d.tell(s.State), s.Cause})
 	}
 	return g
 }

@@ -43,8 +43,8 @@ func TestChemistryIsReadByDayByBatchAndByWhatTestsShowed(t *testing.T) {
 	}
 	grids := chemistry(t, d)
 	require.Equal(t, [][]string{
-		{"1 Sep 2026", "Batch mixed\u00a02, corrected since\u00a01", "3.50", "", "Ida", "31 to 33"},
-		{"3 Sep 2026", "Discarded\u00a01, test done\u00a04", "", "1.95", "Ida, Ada", "34 to 39"},
+		{"1 Sep 2026", "Batch mixed\u00a0×\u00a02, corrected since\u00a0×\u00a01", "3.50", "", "Ida", "31 to 33"},
+		{"3 Sep 2026", "Discarded\u00a0×\u00a01, test done\u00a0×\u00a04", "", "1.95", "Ida, Ada", "34 to 39"},
 		{"Together", "8 entries", "3.50", "1.95", "", ""}}, grids["Day"].Rows)
 	require.Len(t, grids["Record"].Rows, 3, "what was corrected stays with its first value")
 	require.Contains(t, grids["Record"].Rows[1][2], "(corrected by record 33)")

@@ -64,8 +64,7 @@ func (d Data) subtitle() []string {
 	if len(names) == 0 {
 		lines[0] = d.say("From %s up to %s", d.day(d.From), d.day(d.To.Add(-time.Millisecond)))
 	}
-	return append(lines, d.say("Made %s by wetside %s. Local times are of the zone %s; the tables beside this document give UTC as well.%s",
-		d.moment(d.Made), d.Version, d.zoneName(), d.units()))
+	return append(lines, d.say("Made %s by wetside, %s.", d.moment(d.Made), strings.Replace(d.Version, "(devel)", "development build", 1)))
 }
 
 // units says how figures are written where they are not written as in the tables.
@@ -140,6 +139,7 @@ func (d Data) recipeBlocks() []Block {
 		g.Rows = append(g.Rows, []string{phrase.Capital(d.tell(t.Name)), t.File, phrase.Capital(d.tell(t.How))})
 	}
 	return []Block{
+		Text(d.say("Local times are of the zone %s; the tables beside this document give UTC as well.%s", d.zoneName(), d.units())),
 		Text(d.say("Each total comes from one table of comma-separated values that lies beside this document, and can be computed again " +
 			"from it alone. Durations are in seconds. An empty cell is a value that nobody knows; it counts as no value, never as zero. A " +
 			"single quotation mark before a sign such as = was added so that a spreadsheet takes the text for text. The file SHA256SUMS holds " +

@@ -127,8 +127,8 @@ func (d Data) airBars(r Room) Bars {
 
 func (d Data) coverageBlocks() []Block {
 	channels := Grid{Empty: d.say("No channel was in service in any session of this period."), File: "coverage.csv",
-		Columns: []Column{{d.say("Channel"), 4, left}, {d.say("Sessions"), 1.3, right}, {d.say("Required min"), 1.6, right},
-			{d.say("Valid min"), 1.6, right}, {d.say("Missing min"), 1.6, right}, {d.say("Valid"), 1.4, right}, {d.say("Longest gap min"), 2,
+		Columns: []Column{{d.say("Channel"), 6, left}, {d.say("Sessions"), 1.3, right}, {d.say("Required"), 1.8, right},
+			{d.say("Valid"), 1.8, right}, {d.say("Missing"), 1.6, right}, {d.say("Share valid"), 1.4, right}, {d.say("Longest gap"), 1.6,
 				right}}}
 	type sum struct {
 		Coverage
@@ -151,10 +151,10 @@ func (d Data) coverageBlocks() []Block {
 		if s.Required > 0 {
 			share = d.say("%.2f %%", 100*float64(s.Valid)/float64(s.Required))
 		}
-		channels.Rows = append(channels.Rows, []string{s.Name, strconv.Itoa(s.sessions), inMinutes(s.Required), inMinutes(s.Valid),
-			d.say("%.1f", s.Missing.Minutes()), share, d.say("%.1f", s.Longest.Minutes())})
+		channels.Rows = append(channels.Rows, []string{s.Name, strconv.Itoa(s.sessions), Hours(s.Required), Hours(s.Valid), Hours(s.Missing),
+			share, Hours(s.Longest)})
 	}
-	return append([]Block{channels}, d.gapBlocks()...)
+	return append([]Block{channels.sharing(0)}, d.gapBlocks()...)
 }
 
 // shortGap is the length from which on a gap is listed in the document by itself.
@@ -166,8 +166,8 @@ func (d Data) gapBlocks() []Block {
 		names[c.Channel] = c.Name
 	}
 	g := Grid{Empty: d.say("No gap in any session of this period."), File: "gaps.csv",
-		Columns: []Column{{d.say("Session"), 1.2, right}, {d.say("Channel"), 3, left}, {d.say("Without a valid reading from"), 4, left},
-			{d.say("to"), 1.5, left}, {d.say("min"), 1, right}, {d.say("Cause"), 4, left}}}
+		Columns: []Column{{d.say("Session"), 1.2, right}, {d.say("Channel"), 5, left}, {d.say("Without a valid reading from"), 3.5, left},
+			{d.say("to"), 1.2, left}, {d.say("Lasted"), 1.5, right}, {d.say("Cause"), 3, left}}}
 	short, sum := 0, time.Duration(0)
 	for _, p := range d.Gaps {
 		if length := p.To.Sub(p.From); length < shortGap {
@@ -175,16 +175,17 @@ func (d Data) gapBlocks() []Block {
 			continue
 		}
 		g.Rows = append(g.Rows, []string{strconv.Itoa(p.Session), names[p.Channel], d.moment(p.From), d.clockTime(p.To),
-			d.say("%.1f", p.To.Sub(p.From).Minutes()), d.tell(p.Cause)})
+			Hours(p.To.Sub(p.From)), d.tell(p.Cause)})
 	}
+	g = g.sharing(1)
 	if short == 0 {
 		return []Block{g}
 	}
 	if len(g.Rows) == 0 {
 		g.Empty = d.say("No gap of a minute or more in any session of this period.")
 	}
-	return []Block{g, Text(d.say("%d shorter gaps of %.1f min in all are in gaps.csv, each with its cause; they are counted above.", short,
-		sum.Minutes()))}
+	return []Block{g, Text(d.say("%d shorter gaps, %s in all, are in gaps.csv, each with its cause; they are counted above.", short,
+		Hours(sum)))}
 }
 
 // averageBlocks show, for each limit, the session with the worst average.

@@ -52,7 +52,7 @@ func (d Data) waited(t time.Duration) string {
 	if t < time.Minute {
 		return d.say("%.0f s", t.Seconds())
 	}
-	return d.say("%.1f min", t.Minutes())
+	return Hours(t)
 }
 
 func (d Data) correctionBlocks() []Block {

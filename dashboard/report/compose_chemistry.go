@@ -83,7 +83,7 @@ func (d Data) chemistryDays() Grid {
 	for _, w := range work {
 		var entered []string
 		for _, kind := range w.kinds {
-			entered = append(entered, fmt.Sprintf("%s\u00a0%d", kind, w.times[kind]))
+			entered = append(entered, fmt.Sprintf("%s\u00a0×\u00a0%d", kind, w.times[kind]))
 		}
 		mixed, discarded = mixed+w.mixed, discarded+w.discarded
 		records := reference(w.first)

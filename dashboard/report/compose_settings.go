@@ -33,7 +33,7 @@ func (d Data) channelGrid() Grid {
 			g.Rows = append(g.Rows, []string{d.inRoom(r, c.Name), c.Measures, plausible, d.say("%.0f s", c.Silence.Seconds())})
 		}
 	}
-	return g
+	return g.sharing(0)
 }
 
 func (d Data) bathGrid() Grid {

@@ -1,6 +1,11 @@
 package report
 
-import "wetside/sensors/quantity/phrase"
+import (
+	"slices"
+	"strings"
+
+	"wetside/sensors/quantity/phrase"
+)
 
 // Document is a pack as people read it: the same for the PDF and for the page.
 type Document struct {
@@ -78,6 +83,23 @@ type Bar struct {
 func (Text) block() {}
 func (Grid) block() {}
 func (Bars) block() {}
+
+// sharing puts rows that differ in one column alone into one row, which names all that is in that column.
+func (g Grid) sharing(column int) Grid {
+	var rows [][]string
+	at := map[string]int{}
+	for _, cells := range g.Rows {
+		rest := strings.Join(slices.Concat(cells[:column], cells[column+1:]), "\x00")
+		if i, met := at[rest]; met {
+			rows[i][column] += "; " + cells[column]
+			continue
+		}
+		at[rest] = len(rows)
+		rows = append(rows, cells)
+	}
+	g.Rows = rows
+	return g
+}
 
 // mostRows is how many rows of a table are printed; beyond it the file has the rest.
 const mostRows = 300

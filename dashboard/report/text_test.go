@@ -46,7 +46,7 @@ func TestThePDFSaysWhatTheTablesSay(t *testing.T) {
 	for _, s := range d.Sessions {
 		require.Contains(t, text, s.Begun.In(d.Zone).Format("2 Jan 2006 15:04 MST"))
 	}
-	for _, want := range []string{"Simulated: every figure here is invented.", "1.6 min", "Timer turned on again", "Never acknowledged:",
+	for _, want := range []string{"Simulated: every figure here is invented.", "2 min", "Timer turned on again", "Never acknowledged:",
 		"Developer tray",
 		"No gas was measured: nothing here says what anybody breathed.", "ran 3 min, clear", "corrected by record 33",
 		"Page 1 of " + strconv.Itoa(pagesOf(t, pdf(t, d)))} {
