@@ -191,7 +191,7 @@ func (s *Pages) drawFlow(ctx context.Context, body *airBody, f figures, snap *ru
 		unit := f.Unit(cards.FlowDimension)
 		c.Wanted = []chart.Band{{Low: unit.FromBase(float64(low)), High: math.Inf(1)}}
 	}
-	c.ID, c.Width, c.Height = "tonight", 480, 280
+	c.ID, c.Width, c.Height = "tonight", 420, 250
 	body.Flow, err = cards.Drawn(c)
 	return err
 }

@@ -48,7 +48,7 @@ type channelRow struct {
 	Raw, Range     string
 	Silence        string
 	Corrections    []string
-	History        string // the address of its history
+	History        string // the address of its history, on the page of its probe
 	Life           string // the address of the page of its probe
 	Hour           string // the address of the picture of its last hour
 }
@@ -76,7 +76,6 @@ func (s *Pages) probesBody(in web.Visit, l web.Look) probesBody {
 	}
 	for _, c := range in.Snap.Channels {
 		row := f.channelRow(c, lost)
-		row.History = cards.HistoryHref(c.Channel.ID, l)
 		row.Life = cards.ProbeHref(in.Snap.Room, c.Channel.ID, l)
 		if s.Readings != nil {
 			row.Hour = s.hourHref(in.Snap.Room, c.Channel.ID, l)
