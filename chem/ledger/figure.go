@@ -78,14 +78,6 @@ func (f Figure) AreaPerLitre() (quantity.SquareMetre, bool) {
 // Origin is the standing and the source in words, as shown beside the figure.
 func (f Figure) Origin() string { return fmt.Sprintf("%s (%s)", f.Source, f.Standing) }
 
-// bracketed is the origin beside a figure, as the pages write it: once where source and standing are the same.
-func (f Figure) bracketed() phrase.Sentence {
-	if f.Source == string(f.Standing) {
-		return phrase.Say("[%s]", f.Source)
-	}
-	return phrase.Say("[%s; %s]", f.Source, f.Standing)
-}
-
 // String is the figure with its unit.
 func (f Figure) String() string { return f.Words().String() }
 
