@@ -54,8 +54,7 @@ func TestAReportAfterVerifyRestsOnTheSamplesAlone(t *testing.T) {
 
 func TestVerifyChecksTheTimeStampsBesideTheHistory(t *testing.T) {
 	data := runningHistory(t)
-	last, err := book.Verify(strings.NewReader(say(t, "export", "--data", data, "--book", "-").out))
-	require.NoError(t, err)
+	last := exported(t, data)
 	answer, authority := stamped(t, last)
 	name := filepath.Join(data, stamp.Folder, "checkpoint-4")
 	require.NoError(t, os.Mkdir(filepath.Dir(name), 0o700))
