@@ -42,7 +42,7 @@ func keepingAdvice(keep upkeep) map[string]string {
 			"confirm the time on the page of the clock.",
 		"listen and data are taken at a start only: restart to change them": keep.Restart,
 		"the old configuration stays in force":                              keep.Reload,
-		"the watchdog is not told that all is well": "Nothing: the service manager starts " +
+		"the watchdog got no sign of life": "Nothing: the service manager starts " +
 			"wetside again. Keep this line if it comes back.",
 		"a line can't be watched":     adviseLine,
 		"a line is no longer watched": adviseLine,
@@ -81,7 +81,7 @@ func outsideAdvice() map[string]string {
 			"runs; what waits is sent by itself.",
 		"a message to somebody outside could not be delivered": "Check that the network is up and that the " +
 			"server and the address are right; what waits is sent by itself.",
-		"people may be told twice":               adviseDisk,
+		"a message may be sent twice":            adviseDisk,
 		"what needs somebody can't be found out": adviseBook,
 		"the record book was not stamped": "Check that the network is up and that the " +
 			"address of the authority is right; the stamp is asked for again by itself.",
@@ -108,7 +108,7 @@ func peopleAdvice() map[string]string {
 			"the client of the configuration are right; own accounts sign in meanwhile.",
 		"the house does not answer for who is signed in": "Check that the network is up: who came in by the " +
 			"house is asked to sign in again after some hours; own accounts are not touched.",
-		"the house told of a sign-out that is not believed": "Compare the issuer and the client of the configuration " +
+		"a sign-out that the identity provider reported is not valid": "Compare the issuer and the client of the configuration " +
 			"with those of the house; keep this line if they are right.",
 		"nobody can sign in yet: make the first keeper with wetside people invite --role keeper": "Run wetside people invite " +
 			"--role keeper on this computer.",

@@ -46,7 +46,7 @@ func (r *room) ask(ctx context.Context, step func(*room) error) error {
 	case err := <-c.reply:
 		return err
 	case <-ctx.Done():
-		return phrase.Errorf("the room did not answer in time: look whether it was done before trying again")
+		return phrase.Errorf("the room did not answer in time: check whether it was done before you try again")
 	}
 }
 

@@ -70,7 +70,7 @@ func metricsOfRooms() []metric {
 			"may be used.", []string{"room", "bath"}},
 		{"bath_verdict", "1 for whether the content of a tray may be used, 0 for the other answers; unknown where the book of chemicals " +
 			"does not say.", []string{"room", "bath", "verdict"}},
-		{"bath_range", "1 for how the temperature of a bath stands to its wanted range, 0 for the others; absent without a good and recent " +
+		{"bath_range", "1 for how the temperature of a bath compares with its wanted range, 0 for the others; absent without a good and recent " +
 			"reading.", []string{"room", "bath", "range"}},
 		{"alarms", "Alarms that people are told of.", []string{"room", "urgency"}},
 	}

@@ -239,7 +239,7 @@ func (k *bookkeeper) accept(ctx context.Context, records []history.Record) error
 // unrecorded says that an entry was not recorded, or may not have been.
 func unrecorded(err error) error {
 	if errors.Is(err, history.ErrSlow) {
-		return phrase.Errorf("the disk is slow: look whether the entry was recorded before you enter it again: %w", err)
+		return phrase.Errorf("the disk is slow: check whether the entry was recorded before you enter it again: %w", err)
 	}
 	return phrase.Errorf("nothing was recorded: %w", err)
 }

@@ -70,7 +70,7 @@ func TestAnEntryThatASlowDiskWritesAfterAllIsInTheBook(t *testing.T) {
 	disk.Break(disktest.Fault{Op: disktest.Sync, Delay: 500 * time.Millisecond})
 	impatient, cancel := context.WithTimeout(t.Context(), 100*time.Millisecond)
 	defer cancel()
-	require.ErrorContains(t, enters(impatient, "first"), "look whether the entry was recorded")
+	require.ErrorContains(t, enters(impatient, "first"), "check whether the entry was recorded")
 	require.NoError(t, enters(t.Context(), "second"))
 	require.Positive(t, disk.Mend())
 	require.Subset(t, look(r.daemon, func(b *cards.ShelfBook) []string { return b.Containers() }), []string{"first", "second"})

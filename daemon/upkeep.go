@@ -20,7 +20,7 @@ func upkeepOn(system string) upkeep {
 			Restart: "Restart wetside: systemctl restart wetside.",
 			Reload:  right + "tell wetside to read it again: systemctl reload wetside.",
 			Start:   "start it; under systemd: systemctl status wetside, and journalctl -u wetside -n 50 for its last words",
-			Port:    "put this user into the group that owns the port, often dialout, and sign in anew",
+			Port:    "put this user into the group that owns the port, often dialout, and sign in again",
 			File:    "ask as the user of wetside: sudo -u wetside wetside selfcheck --config FILE",
 		}
 	case "windows":

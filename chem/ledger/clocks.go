@@ -181,7 +181,7 @@ func (r reading) worn(w Wear, sheets float64) phrase.Sentence {
 // The strength of a mix, as a fraction of what was meant; common practice.
 const (
 	strengthDoubt  = 0.10 // from here on, test first
-	strengthTooFar = 0.30 // from here on, mix anew
+	strengthTooFar = 0.30 // from here on, mix a fresh bath
 )
 
 // strength compares the mix with what was meant: it may be poured where it surely lies within the

@@ -149,7 +149,7 @@ func (r reading) todo(c Clock) phrase.Sentence {
 	case c.doubt == noFigure:
 		return phrase.Say("Write the figure from its label into the catalogue, with its source, or make it fresh.")
 	case c.doubt == byMixing:
-		return phrase.Say("Compare it with a fresh mix before you pour, or mix anew.")
+		return phrase.Say("Compare it with a fresh mix before you pour, or mix a fresh bath.")
 	}
 	return phrase.Say("Do the test for this bath and enter it before you pour: %s.", testsWords(r.l.class))
 }

@@ -11,7 +11,7 @@ import (
 )
 
 // ErrNothing says that there is nothing to delete.
-var ErrNothing = errors.New("nothing is kept of that time")
+var ErrNothing = errors.New("there are no samples in that time")
 
 // Deletion says which samples are to be deleted, and by what right.
 type Deletion struct {

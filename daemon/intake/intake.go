@@ -82,7 +82,7 @@ func open(in io.Reader, o Options) (*file, error) {
 	case strings.TrimSpace(heading) == "":
 		return nil, errors.New("line 1 is empty: the first line must name the columns")
 	case strings.ContainsRune(heading, 0):
-		return nil, errors.New("it is no text in UTF-8: save it as comma-separated values in UTF-8")
+		return nil, errors.New("the file is not UTF-8 text: save it as comma-separated values in UTF-8")
 	case strings.ContainsRune(heading, '\r'):
 		return nil, errors.New("its lines end with a carriage return alone: save it as comma-separated values with line feeds")
 	}

@@ -102,7 +102,7 @@ func (t *Teller) turn(ctx context.Context) {
 		}
 	} else if t.write(list, facts, now) {
 		if err := t.outbox.keep(); err != nil {
-			t.options.Log.Error("people may be told twice", zap.Error(err))
+			t.options.Log.Error("a message may be sent twice", zap.Error(err))
 		}
 	}
 	for _, p := range t.options.People {
@@ -156,7 +156,7 @@ func (t *Teller) deliver(ctx context.Context, p Person, now time.Time) {
 		way.Reset()
 		t.outbox.gone(p.Name)
 		if err := t.outbox.keep(); err != nil {
-			t.options.Log.Error("people may be told twice", zap.Error(err))
+			t.options.Log.Error("a message may be sent twice", zap.Error(err))
 		}
 	}
 }

@@ -41,7 +41,7 @@ func openOutbox(file string) (*outbox, error) {
 		err = json.Unmarshal(text, b)
 	}
 	if err != nil {
-		return nil, fmt.Errorf("what people were told can't be read: delete %s to tell them anew: %w", file, err)
+		return nil, fmt.Errorf("the list of messages that were sent can't be read: delete %s to send them again: %w", file, err)
 	}
 	if b.Told == nil {
 		b.Told = map[string]map[string]time.Time{}
@@ -56,7 +56,7 @@ func (b *outbox) keep() error {
 		err = disk.WriteBytes(b.file, 0o600, text)
 	}
 	if err != nil {
-		return fmt.Errorf("what people were told can't be kept: %w", disk.Told(err))
+		return fmt.Errorf("the list of messages that were sent can't be saved: %w", disk.Told(err))
 	}
 	return nil
 }

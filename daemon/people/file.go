@@ -13,7 +13,7 @@ import (
 )
 
 // FileName is the name of the file of people in the data folder. It is not part of
-// a backup: whoever restores one invites people anew, or copies this file apart.
+// a backup: whoever restores one invites people again, or copies this file by itself.
 const FileName = "people.json"
 
 // lockWithin is how long another program may take to change the file.
@@ -35,7 +35,7 @@ func readJSON(path string, v any) error {
 		err = json.Unmarshal(data, v)
 	}
 	if err != nil {
-		return phrase.Errorf("the file %s can't be read: bring back a copy of it, or move it away and invite people anew: %w", path,
+		return phrase.Errorf("the file %s can't be read: restore a copy of it, or move it away and invite people again: %w", path,
 			hideContent(err))
 	}
 	return nil

@@ -239,7 +239,7 @@ func (r *Roster) EndHouse(ctx context.Context, token string) error {
 	}
 	subject, session, err := r.options.House.SignedOut(ctx, token)
 	if err != nil {
-		r.options.Log.Warn("the house told of a sign-out that is not believed", zap.Error(err))
+		r.options.Log.Warn("a sign-out that the identity provider reported is not valid", zap.Error(err))
 		return err
 	}
 	r.mu.Lock()

@@ -482,6 +482,6 @@ func TestADamagedFileIsToldWithoutWhatStandsInIt(t *testing.T) {
 	require.NoError(t, os.WriteFile(filepath.Join(dir, people.FileName), []byte(`{"accounts":[{"name":"Ida","password":"$argon2id$abc"`),
 		0o600))
 	_, err := people.Open(people.Options{Dir: dir, Cost: cheap(), Book: &book{}, Clock: clocktest.New(time.Now()), Log: zap.NewNop()})
-	require.ErrorContains(t, err, "can't be read: bring back a copy of it")
+	require.ErrorContains(t, err, "can't be read: restore a copy of it")
 	require.NotContains(t, err.Error(), "argon2id")
 }

@@ -184,6 +184,6 @@ func listen(in io.Reader, sim *simroom.Room, log *zap.Logger) {
 			log.Warn("nothing was done", zap.String("typed", text), zap.Error(err))
 			continue
 		}
-		log.Info("the simulated room was told", zap.String("typed", text))
+		log.Info("something was typed for the simulated room", zap.String("typed", text))
 	}
 }

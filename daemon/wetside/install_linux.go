@@ -145,7 +145,7 @@ func (p placing) next() string {
 	case !there(p.manager):
 		return "Installed, but not started: systemd does not run this computer. By hand:\n" + byHand
 	}
-	return "Installed and started. Open http://127.0.0.1:8420 on this computer; how it stands is said by\n  sudo -u wetside wetside " +
+	return "Installed and started. Open http://127.0.0.1:8420 on this computer; check it with\n  sudo -u wetside wetside " +
 		"selfcheck --config /etc/wetside/site.toml"
 }
 

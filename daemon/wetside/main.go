@@ -36,7 +36,7 @@ type commands struct {
 	Demo      demoCmd      `cmd:"" help:"Run a simulated room, to try everything out."`
 	Check     checkCmd     `cmd:"" help:"Check a configuration and say what would run."`
 	Selfcheck selfcheckCmd `cmd:"" help:"Check ports, clock, disk and record book, and say what to do."`
-	Verify    verifyCmd    `cmd:"" help:"Check that no record of the record book was changed. The next report counts all sessions anew."`
+	Verify    verifyCmd    `cmd:"" help:"Check that no record of the record book was changed. The next report counts all sessions again."`
 	Report    reportCmd    `cmd:"" help:"Write the report for a period for an audit: PDF, page, tables, checksums."`
 	Export    exportCmd    `cmd:"" help:"Write records and samples to files for other programs."`
 	Import    importCmd    `cmd:"" help:"Import past readings from a file, marked as imported."`

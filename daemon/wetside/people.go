@@ -57,7 +57,7 @@ func (c *peopleListCmd) Run(out io.Writer) error {
 
 type peopleInviteCmd struct {
 	peopleFile
-	Name string `required:"" help:"The name as the others know it; it will stand in the record."`
+	Name string `required:"" help:"The name as the others know it; it appears in the record."`
 	Role string `required:"" enum:"volunteer,instructor,manager,keeper" help:"volunteer, instructor, manager or keeper."`
 
 	Sites access.Sites `placeholder:"SITES" help:"Of a centre: all, or such as \"building Library; site Annex\"; none when left out."`
@@ -133,7 +133,7 @@ func (c *peopleRevokeCmd) Run(out io.Writer) error {
 
 type peopleTokenCmd struct {
 	peopleFile
-	Name string `required:"" help:"A name for the script; it stands in the record."`
+	Name string `required:"" help:"A name for the script; it appears in the record."`
 	For  string `required:"" enum:"metrics,programs,reading,acting" help:"metrics, programs (/api/), reading (pages) or acting (forms)."`
 }
 

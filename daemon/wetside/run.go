@@ -105,7 +105,7 @@ func attend(ctx context.Context, d *daemon.Daemon, again rereading) error {
 			done = nil
 		case <-alive:
 			if err := d.Turning(); err != nil {
-				log.Error("the watchdog is not told that all is well", zap.Error(err))
+				log.Error("the watchdog got no sign of life", zap.Error(err))
 				continue
 			}
 			notify(systemd.SdNotifyWatchdog)

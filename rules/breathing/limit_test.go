@@ -99,7 +99,7 @@ func TestRowsCountFromTheirDate(t *testing.T) {
 	require.Empty(t, breathing.InForce(limits.Of("acetic acid"), start(), 0))
 	second := sample[strings.Index(sample, "[[limit]]"):]
 	_, err = breathing.ParseLimits([]byte(sample + second))
-	require.ErrorContains(t, err, "stands twice")
+	require.ErrorContains(t, err, "is listed twice")
 	both, err := breathing.ParseLimits([]byte(sample + second + "effective_from = 2026-04-01\n"))
 	require.NoError(t, err)
 	require.Len(t, both.Rows, 2)

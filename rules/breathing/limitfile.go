@@ -70,7 +70,7 @@ func ParseLimits(data []byte) (Limits, error) {
 			return Limits{}, phrase.Errorf("limits: row %d: agent %q is not listed: add an [[agent]] with that name", i+1, limit.Agent)
 		}
 		if slices.ContainsFunc(out.Rows, func(l Limit) bool { return l.SameAs(limit) && l.Effective.Equal(limit.Effective) }) {
-			return Limits{}, phrase.Errorf("limits: row %d: %s, %s stands twice: give the later edition its own effective_from", i+1,
+			return Limits{}, phrase.Errorf("limits: row %d: %s, %s is listed twice: give the later edition its own effective_from", i+1,
 				limit.name(), limit.Kind)
 		}
 		out.Rows = dated.Amend(out.Rows, limit)
