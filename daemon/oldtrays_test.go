@@ -70,7 +70,7 @@ func TestTheTraysOfAnOlderBookAreOnTheBoardAndInTheReportAsBefore(t *testing.T) 
 	require.NoError(t, err)
 	var lines []string
 	for _, e := range report.Chemistry {
-		lines = append(lines, e.Kind+": "+e.What.String())
+		lines = append(lines, e.Kind+": "+e.What.Said().String())
 	}
 	require.Equal(t, []string{
 		"tray filled: bath developer; batch A1; what invented developer; parts concentrate 1; parts water 9; volume 2000 mL",

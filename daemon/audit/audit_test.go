@@ -351,7 +351,7 @@ func TestChemistryCountsWhatHolds(t *testing.T) {
 	require.Len(t, d.Silver, 1, "what was taken back is no figure")
 	require.Equal(t, report.Silver{Record: misread.Number - 1, Sampled: term(), Of: "drum", Figure: "5 mg/L",
 		Line: phrase.Say("at or above 5.0 mg/L"), Method: phrase.Plain("laboratory"), Reference: "paper 7", Person: "Ida"}, d.Silver[0])
-	require.Contains(t, d.Chemistry[2].What.String(), "silver 5 mg/L")
+	require.Contains(t, d.Chemistry[2].What.Said().String(), "silver 5 mg/L")
 	require.Len(t, d.Chemistry, 5)
 	require.Equal(t, "Developer (batch DEV-1): 200 mL from bottle and 1800 mL of water, into tray", d.Chemistry[0].Act.Sentence().String())
 	require.Contains(t, d.Chemistry[1].Act.Sentence().String(), "corrected: Developer (batch DEV-1): 200 mL from bottle and 1600 mL of water")
@@ -359,8 +359,8 @@ func TestChemistryCountsWhatHolds(t *testing.T) {
 	require.NotZero(t, d.Chemistry[0].CorrectedBy)
 	require.Equal(t, "batch mixed", d.Chemistry[1].Counts)
 	require.InDelta(t, 1800, *d.Chemistry[1].Volume, 0)
-	require.Contains(t, d.Chemistry[0].What.String(), "parent 200 mL")
-	require.Contains(t, d.Chemistry[0].What.By(locale.Units{Volume: gallons(t)}), "parent 0.053 US gal",
+	require.Contains(t, d.Chemistry[0].What.Said().String(), "parent 200 mL")
+	require.Contains(t, d.Chemistry[0].What.Said().By(locale.Units{Volume: gallons(t)}), "parent 0.053 US gal",
 		"what is laid out of an act is in the units of the place")
 	require.Len(t, d.Late, 3)
 	require.Equal(t, "Ida", d.People[0].Name)

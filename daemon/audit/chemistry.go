@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"slices"
 	"strings"
+	"unique"
 
 	"wetside/chem/ledger"
 	"wetside/daemon/history"
@@ -41,20 +42,23 @@ func (w *walking) chemistry() {
 
 // entryOf gives the entry of a record, as it counts while nothing corrects it.
 func entryOf(r history.Record) bookEntry {
-	e := report.Entry{Record: r.Number, Happened: history.Told(r).When(), Entered: r.At, Kind: r.Kind, Person: r.Person, Room: r.Room}
+	// A part of the text of a record would keep all of it in the memory, and what repeats is kept once.
+	kept := func(text string) string { return unique.Make(text).Value() }
+	e := report.Entry{Record: r.Number, Happened: history.Told(r).When(), Entered: r.At, Kind: kept(r.Kind), Person: kept(r.Person),
+		Room: kept(r.Room)}
 	content, err := ledger.Read(r.Kind, r.Content)
 	written := content.Written
 	if written == nil {
 		written = r.Content // an entry of an older book
 	}
-	e.What, e.Act = inWords(written), content.Act
+	e.What, e.Act = fields(written), content.Act
 	act := content.Act
 	if c, is := act.(ledger.Correction); is {
 		act = c.Instead
 	}
 	switch {
 	case err != nil:
-		e.Counts = r.Kind // an entry of an older book, which the ledger does not know
+		e.Counts = e.Kind // an entry of an older book, which the ledger does not know
 	case act != nil:
 		e.Counts = act.Kind()
 		if counted, is := act.(ledger.Counted); is {
@@ -84,9 +88,13 @@ func withUnit(number json.RawMessage, end string) phrase.Sentence {
 	return phrase.Sentence{}
 }
 
-// inWords writes the content of an act as a line that a person can read.
-func inWords(object json.RawMessage) phrase.Sentence {
-	object = bytes.TrimSpace(object)
+// fields are the content of an act, which is kept as it was written: in words those of ten years would
+// fill the memory.
+type fields json.RawMessage
+
+// Said writes the content as a line that a person can read.
+func (f fields) Said() phrase.Sentence {
+	object := json.RawMessage(bytes.TrimSpace(f))
 	if len(object) == 0 || object[0] != '{' {
 		return phrase.Plain(string(object))
 	}

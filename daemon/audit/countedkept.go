@@ -11,9 +11,12 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
+	"time"
 
 	"wetside/daemon/history/disk"
 	"wetside/daemon/history/pack"
+	"wetside/rules/breathing"
+	"wetside/rules/coverage"
 	"wetside/rules/past"
 )
 
@@ -37,10 +40,61 @@ type keptYear struct {
 }
 
 // keptSession is what was kept of one session: what its readings came to, and the hash of what
-// they were counted from.
+// they were counted from. Minutes are kept value by value: encoding/gob reads a list of numbers many
+// times as fast as one of structures, and ten years have millions of minutes.
 type keptSession struct {
-	From  string
-	Taken taken
+	From    string
+	Covered []coverage.Coverage
+	Flow    bool
+	// Air are the beginnings of the minutes in milliseconds and their readings, AirFigures the lowest, the
+	// highest and the sum of these.
+	Air        [2][]int64
+	AirFigures [3][]float64
+	Gases      []keptGas
+}
+
+// keptGas are the minutes of a gas: the times with a value, below detection and over the range, and
+// the highest value and the sum.
+type keptGas struct {
+	Times   [3][]int64
+	Figures [2][]float64
+}
+
+// kept is what the readings of a session came to, to be written down.
+func (t taken) kept(from string) keptSession {
+	k := keptSession{From: from, Covered: t.Covered, Flow: t.Flow, Gases: make([]keptGas, len(t.Gases))}
+	for _, m := range t.Air {
+		k.Air[0], k.Air[1] = append(k.Air[0], m.At.UnixMilli()), append(k.Air[1], int64(m.Readings))
+		k.AirFigures[0], k.AirFigures[1], k.AirFigures[2] = append(k.AirFigures[0], m.Low), append(k.AirFigures[1], m.High),
+			append(k.AirFigures[2], m.Sum)
+	}
+	for i, minutes := range t.Gases {
+		g := &k.Gases[i]
+		for _, m := range minutes {
+			for n, d := range [...]time.Duration{m.Known, m.Below, m.Over} {
+				g.Times[n] = append(g.Times[n], int64(d))
+			}
+			g.Figures[0], g.Figures[1] = append(g.Figures[0], m.High), append(g.Figures[1], m.Sum)
+		}
+	}
+	return k
+}
+
+// taken is what was kept, as the readings came to it.
+func (k keptSession) taken() taken {
+	t := taken{Covered: k.Covered, Flow: k.Flow, Air: make([]past.AirMinute, len(k.Air[0])), Gases: make([][]breathing.Minute, len(k.Gases))}
+	for i, at := range k.Air[0] {
+		t.Air[i] = past.AirMinute{At: time.UnixMilli(at).UTC(), Readings: int(k.Air[1][i]), Low: k.AirFigures[0][i], High: k.AirFigures[1][i],
+			Sum: k.AirFigures[2][i]}
+	}
+	for n, g := range k.Gases {
+		t.Gases[n] = make([]breathing.Minute, len(g.Times[0]))
+		for i, known := range g.Times[0] {
+			t.Gases[n][i] = breathing.Minute{Known: time.Duration(known), Below: time.Duration(g.Times[1][i]), Over: time.Duration(g.Times[2][i]),
+				High: g.Figures[0][i], Sum: g.Figures[1][i]}
+		}
+	}
+	return t
 }
 
 func yearOf(s evening) int { return s.Last.Begun.UTC().Year() }
@@ -86,15 +140,17 @@ func (y *keptYear) find(s evening, from string) (taken, bool) {
 	if y.found == nil {
 		y.read()
 	}
-	k, found := y.found[keyOf(s)]
-	return k.Taken, found && k.From == from
+	if k, found := y.found[keyOf(s)]; found && k.From == from {
+		return k.taken(), true
+	}
+	return taken{}, false
 }
 
 // keep puts what a session came to in the place of what was kept of it.
 func (y *keptYear) keep(s evening, from string, t taken) {
 	y.mu.Lock()
 	defer y.mu.Unlock()
-	y.found[keyOf(s)], y.added = keptSession{from, t}, true
+	y.found[keyOf(s)], y.added = t.kept(from), true
 }
 
 // counted is told of each session of the year. After the last one the file is written, if something

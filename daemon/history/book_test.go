@@ -10,6 +10,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -302,4 +303,35 @@ func TestAWalkHandsOnThatARecordCanNotBeRead(t *testing.T) {
 	cancel()
 	_, err = reader.VerifyBook(ended)
 	require.Error(t, err)
+}
+
+// An engine may give rows in any order: here the last comes first.
+func TestAWalkNeedsNoOrderOfTheEngine(t *testing.T) {
+	dir := bookWith(t, 1200)
+	file, err := history.OpenReader(t.Context(), history.Options{Dir: dir, Zone: time.UTC})
+	require.NoError(t, err)
+	defer file.Close()
+	db, err := sql.Open("sqlite", filepath.Join(dir, history.FileName))
+	require.NoError(t, err)
+	defer db.Close()
+	db.SetMaxOpenConns(1) // to which the view belongs
+	_, err = db.ExecContext(t.Context(), "CREATE TEMP VIEW record AS SELECT * FROM main.record ORDER BY number DESC")
+	require.NoError(t, err)
+	var first uint64
+	const two = "SELECT string_agg(number, '') FROM record WHERE number > 2 AND number <= 4"
+	require.NoError(t, db.QueryRowContext(t.Context(), two).Scan(&first))
+	require.EqualValues(t, 43, first)
+	backwards := history.ReadFrom(func(ctx context.Context) (history.Moment, error) { return db.BeginTx(ctx, nil) },
+		history.Options{Zone: time.UTC})
+	trails := map[*history.Reader]history.Report{}
+	for _, reader := range []*history.Reader{file, backwards} {
+		var handed []uint64
+		trails[reader], err = history.Walk(t.Context(), reader, history.Steps[uint64]{Read: func(r history.Walked) uint64 { return r.Number },
+			Take: func(list []uint64) error { handed = append(handed, list...); return nil }})
+		require.NoError(t, err)
+		require.Nil(t, trails[reader].Broken)
+		require.True(t, slices.IsSorted(handed))
+		require.Greater(t, len(handed), 1200)
+	}
+	require.Equal(t, trails[file], trails[backwards])
 }

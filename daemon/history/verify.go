@@ -156,6 +156,7 @@ type columns struct {
 	hash, body string
 	kind, room string
 	atMS       int64
+	about      string // the other columns than hash and body as a walk reads them
 }
 
 // follow checks that the record is the next of a chain. The error is a [*book.Broken].

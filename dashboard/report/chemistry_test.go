@@ -63,7 +63,7 @@ func TestTheDaysOfChemistryAddUpToTheTotals(t *testing.T) {
 		for i := range rapid.IntRange(1, 900).Draw(t, "entries") {
 			e := report.Entry{Record: uint64(i + 1), Happened: evening(rapid.IntRange(0, 600).Draw(t, "day")), Person: "Ida",
 				Counts: rapid.SampledFrom(kinds).Draw(t, "kind"), Volume: f(float64(rapid.IntRange(0, 3000).Draw(t, "mL")))}
-			e.Kind = e.Counts
+			e.Kind, e.What = e.Counts, phrase.Plain("as it was written")
 			d.Chemistry = append(d.Chemistry, e)
 		}
 		grids := chemistry(t, d)

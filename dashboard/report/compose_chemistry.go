@@ -132,7 +132,7 @@ func (d Data) sentence(e Entry) string {
 	if e.Act != nil {
 		return phrase.Capital(d.tell(e.Act.Sentence()))
 	}
-	return d.say("%s: %s", phrase.Capital(e.Kind), d.tell(e.What))
+	return d.say("%s: %s", phrase.Capital(e.Kind), d.tell(e.What.Said()))
 }
 
 // testsDone has a row for each bath or print with what its tests showed, and how often they did.

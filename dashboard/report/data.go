@@ -261,7 +261,7 @@ type Entry struct {
 	Person, Room string
 	// Act says the entry in one sentence; nil where the ledger knows no such entry. What lists all that it holds.
 	Act         interface{ Sentence() phrase.Sentence }
-	What        phrase.Sentence
+	What        phrase.Spoken
 	Volume      *float64 // mL
 	CorrectedBy uint64   // 0 when it was not
 }

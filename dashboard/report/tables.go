@@ -136,7 +136,7 @@ func (d Data) chemistry() Table {
 		"volume_ml", "person", "room", "what", "corrected_by"}, func(out *rows) {
 		for _, e := range d.Chemistry {
 			out.row(reference(e.Record), d.stamps(e.Happened), d.stamps(e.Entered), e.Kind, e.Counts,
-				e.Volume, e.Person, e.Room, e.What, reference(e.CorrectedBy))
+				e.Volume, e.Person, e.Room, e.What.Said(), reference(e.CorrectedBy))
 		}
 	}}
 }

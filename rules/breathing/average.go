@@ -106,23 +106,28 @@ func (t Tape) Worst(window time.Duration, b Bound) (Average, error) {
 		return Average{}, err
 	}
 	total := t.Length()
-	worst := l.average(total, window)
+	worst, at := l.average(total, window), total
+	low, high, open, below := worst.Low, worst.High, worst.Open, worst.Below
 	consider := func(end time.Duration) {
 		if end < window || end > total {
 			return
 		}
-		a := l.average(end, window)
-		low, open := max(worst.Low, a.Low), worst.Open || a.Open
-		if a.High > worst.High {
-			worst = a
+		lowest, highest := l.within(end-window, end, window)
+		told := l.between(end-window, end)
+		low, open, below = max(low, lowest), open || l.open(told), below && told.below()
+		if highest > high {
+			high, at, below = highest, end, told.below()
 		}
-		worst.Low, worst.Open, worst.Below = low, open, worst.Below && a.Below
 	}
 	// A window's average changes direction only where one of its ends meets the end of a span.
 	for _, e := range l.ends {
 		consider(e)
 		consider(e + window)
 	}
+	if at != total {
+		worst = l.average(at, window)
+	}
+	worst.Low, worst.Open, worst.Below = low, open, below
 	return worst, nil
 }
 
@@ -132,9 +137,53 @@ type ledger struct {
 	ends  []time.Duration
 	low   []float64 // value x hours
 	high  []float64
+	told  []told // up to the begin of each span, and of all
 	bound Bound
 	upper float64 // value of unknown time
 	none  bool    // nothing was read, so nothing bounds
+}
+
+// told counts spans of which nothing is known, spans over the range, and those that were read but not
+// below the detection limit.
+type told struct{ unread, over, above int }
+
+func (t told) and(s span) told {
+	switch s.kind {
+	case nothing:
+		t.unread++
+	case overRange:
+		t.over, t.above = t.over+1, t.above+1
+	case measured:
+		t.above++
+	}
+	return t
+}
+
+// below says that every moment was read and read below the detection limit.
+func (t told) below() bool { return t.unread == 0 && t.above == 0 }
+
+// open says whether an average over such spans may lie above what it was counted as.
+func (l ledger) open(t told) bool {
+	return l.none || t.over > 0 || l.bound.kind == unbounded && t.unread > 0
+}
+
+// between counts the spans that lie in part between two places of the tape.
+func (l ledger) between(start, end time.Duration) told {
+	first, at := slices.BinarySearch(l.ends, start)
+	if at {
+		first++
+	}
+	last, _ := slices.BinarySearch(l.ends, end)
+	a, b := l.told[first], l.told[min(last+1, len(l.ends))]
+	return told{b.unread - a.unread, b.over - a.over, b.above - a.above}
+}
+
+// within is what a window averages to at the lowest and at the highest.
+func (l ledger) within(start, end, window time.Duration) (low, high float64) {
+	lowEnd, highEnd := l.upTo(end)
+	lowStart, highStart := l.upTo(start)
+	low = max(lowEnd-lowStart, 0) / window.Hours()
+	return low, max((highEnd-highStart+l.upper*max(-start, 0).Hours())/window.Hours(), low)
 }
 
 func (t Tape) ledger(window time.Duration, b Bound) (ledger, error) {
@@ -146,7 +195,7 @@ func (t Tape) ledger(window time.Duration, b Bound) (ledger, error) {
 	}
 	n := len(t.spans)
 	l := ledger{spans: t.spans, ends: make([]time.Duration, 0, n), low: make([]float64, 0, n), high: make([]float64, 0, n),
-		bound: b, upper: b.value, none: b.kind != fullScale}
+		told: make([]told, 1, n+1), bound: b, upper: b.value, none: b.kind != fullScale}
 	for _, s := range t.spans {
 		if s.kind != nothing {
 			l.upper, l.none = max(l.upper, s.high), false
@@ -156,9 +205,11 @@ func (t Tape) ledger(window time.Duration, b Bound) (ledger, error) {
 	var low, high float64
 	for _, s := range t.spans {
 		end += s.length
-		low += s.low * s.length.Hours()
-		high += l.highest(s) * s.length.Hours()
+		hours := s.length.Hours()
+		low += s.low * hours
+		high += l.highest(s) * hours
 		l.ends, l.low, l.high = append(l.ends, end), append(l.low, low), append(l.high, high)
+		l.told = append(l.told, l.told[len(l.told)-1].and(s))
 	}
 	return l, nil
 }
@@ -175,7 +226,8 @@ func (l ledger) upTo(place time.Duration) (low, high float64) {
 	if place <= 0 || len(l.ends) == 0 {
 		return 0, 0
 	}
-	i := min(sort.Search(len(l.ends), func(i int) bool { return l.ends[i] >= place }), len(l.ends)-1)
+	i, _ := slices.BinarySearch(l.ends, place)
+	i = min(i, len(l.ends)-1)
 	rest := (l.ends[i] - min(place, l.ends[i])).Hours()
 	return l.low[i] - rest*l.spans[i].low, l.high[i] - rest*l.highest(l.spans[i])
 }
@@ -183,14 +235,10 @@ func (l ledger) upTo(place time.Duration) (low, high float64) {
 func (l ledger) average(end, window time.Duration) Average {
 	a := Average{Window: window, Bound: l.bound, Open: l.none, Below: true}
 	start := end - window
-	lowEnd, highEnd := l.upTo(end)
-	lowStart, highStart := l.upTo(start)
-	early := max(-start, 0)
-	a.Low = max(lowEnd-lowStart, 0) / window.Hours()
-	a.High = max((highEnd-highStart+l.upper*early.Hours())/window.Hours(), a.Low)
+	a.Low, a.High = l.within(start, end, window)
 	known := l.describe(&a, start, end)
 	exposed := window - a.Unexposed
-	if early > 0 {
+	if start < 0 {
 		a.Reasons = append(a.Reasons, whyEarly())
 	}
 	if exposed > 0 {

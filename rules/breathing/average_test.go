@@ -258,25 +258,41 @@ func TestIntervalHoldsTheTruth(t *testing.T) {
 }
 
 func TestWorstFindsTheWindowWhereverItBegins(t *testing.T) {
+	const detection, end = 1.0, 20.0
 	rapid.Check(t, func(t *rapid.T) {
-		values := rapid.SliceOfN(rapid.Float64Range(0, 20), 20, 60).Draw(t, "minutes")
 		n := rapid.IntRange(1, 15).Draw(t, "window")
+		window, minutes := time.Duration(n)*time.Minute, rapid.IntRange(20, 60).Draw(t, "minutes")
+		bound := rapid.SampledFrom([]breathing.Bound{breathing.FullScale(end), breathing.Unbounded()}).Draw(t, "bound")
+		of := rapid.SampledFrom([][]breathing.Level{{breathing.BelowDetection(detection)},
+			{breathing.BelowDetection(detection), breathing.Measured(3), breathing.OverRange(end), {}}}).Draw(t, "levels")
 		var tape breathing.Tape
-		for _, v := range values {
-			require.NoError(t, tape.Sampled(time.Minute, breathing.Measured(v)))
-		}
-		var want float64
-		for i := 0; i+n <= len(values); i++ {
-			var sum float64
-			for _, v := range values[i : i+n] {
-				sum += v
+		want := breathing.Average{Below: true}
+		for i := range minutes {
+			l := rapid.SampledFrom(of).Draw(t, "level")
+			if _, is := l.Value(); is {
+				l = breathing.Measured(rapid.Float64Range(detection, end).Draw(t, "value"))
 			}
-			want = max(want, sum/float64(n))
+			if l == (breathing.Level{}) {
+				require.NoError(t, tape.Unsampled(time.Minute, phrase.Say("lost")))
+			} else {
+				require.NoError(t, tape.Sampled(time.Minute, l))
+			}
+			if i+1 < n {
+				continue
+			}
+			here, err := tape.Last(window, breathing.FullScale(end))
+			require.NoError(t, err)
+			want.Low, want.High, want.Below = max(want.Low, here.Low), max(want.High, here.High), want.Below && here.Below
+			want.Open = want.Open || here.Open || bound == breathing.Unbounded() && here.Coverage < 1
 		}
-		a, err := tape.Worst(time.Duration(n)*time.Minute, breathing.WorstObserved())
+		got, err := tape.Worst(window, bound)
 		require.NoError(t, err)
-		require.InDelta(t, want, a.High, 1e-9)
-		require.InDelta(t, want, a.Low, 1e-9)
+		require.Equal(t, want.Open, got.Open)
+		require.Equal(t, want.Below, got.Below)
+		require.InDelta(t, want.Low, got.Low, 1e-9)
+		if bound == breathing.FullScale(end) {
+			require.InDelta(t, want.High, got.High, 1e-9)
+		}
 	})
 }
 

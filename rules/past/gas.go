@@ -70,10 +70,16 @@ func (g *GasCourse) Judge(minutes []breathing.Minute, vouched breathing.Vouched)
 	judged := breathing.Gas{Agent: breathing.Agent{Name: g.Agent, MolarMass: quantity.GramPerMole(g.MolarMass)}, Unit: ppm,
 		Sensor: g.probe.Sensor, Vouched: vouched}
 	var list []breathing.Finding
+	laid := map[bool]breathing.Tape{} // of the highest values, and of the means
 	for _, row := range g.InForce(g.begun) {
-		if judged.Tape, err = g.probe.Lay(minutes, g.length, row.Kind); err != nil {
-			return nil, phrase.Errorf("the readings of %s: %w", g.Agent, err)
+		tape, known := laid[row.Kind == breathing.Ceiling]
+		if !known {
+			if tape, err = g.probe.Lay(minutes, g.length, row.Kind); err != nil {
+				return nil, phrase.Errorf("the readings of %s: %w", g.Agent, err)
+			}
+			laid[row.Kind == breathing.Ceiling] = tape
 		}
+		judged.Tape = tape
 		found, err := judged.Judge(row)
 		if err != nil {
 			return nil, phrase.Errorf("the limits of %s: %w", g.Agent, err)

@@ -67,6 +67,9 @@ func Join(between string, all ...Sentence) Sentence {
 	return Say(strings.Join(slices.Repeat([]string{"%s"}, len(all)), strings.ReplaceAll(between, "%", "%%")), parts...)
 }
 
+// Said is the sentence itself.
+func (s Sentence) Said() Sentence { return s }
+
 // IsZero says that a sentence says nothing.
 func (s Sentence) IsZero() bool { return s.form == "" }
 
