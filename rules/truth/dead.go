@@ -13,11 +13,16 @@ const (
 	// leastFlat is the shortest time that is called flat, deadChance the chance below which
 	// a run or a fall of the noise is no accident.
 	leastFlat  = 2 * time.Minute
+	mostFlat   = 30 * time.Minute // of a longer time an hour of readings does not tell
 	deadChance = 1e-10
 	// quieter is the share of the noise of its quiet minutes below which a probe has lost
 	// its noise, leastSwings the swings a reading from which its noise is seen whole.
 	quieter     = 0.2
 	leastSwings = 0.08
+	// longer is by how much a value stands longer than any in the hour before where it has died, lively
+	// the share of those minutes in which it swung to and fro, so that it neither drifted nor rested then.
+	longer = 4
+	lively = 0.6
 	// rests is the share of its usual value below which what moves with the air is at rest.
 	rests    = 0.8
 	gasRests = 0.5
@@ -62,12 +67,24 @@ func (w *Watch) FlatAfter(id sensors.ChannelID) (time.Duration, bool) {
 		return 0, false
 	}
 	u, known := t.live.usual()
-	if !known || u.leaves() == 0 || t.resting(u, t.live.raw) {
+	if !known || t.resting(u, t.live.raw) {
 		return 0, false
 	}
-	last := t.live.blocks[(t.live.kept-1)%keptBlocks]
-	readings := math.Log(deadChance) / math.Log1p(-u.leaves())
-	return max(leastFlat, time.Duration(readings*float64(last.lasted)/float64(last.readings))), true
+	return t.flatAfter(u)
+}
+
+// flatAfter is the same wherever the value stands.
+func (t *track) flatAfter(u usual) (time.Duration, bool) {
+	least := never
+	if !stepwise(t.channel) { // a bath comes to rest when it is covered
+		least = u.stands()
+	}
+	if u.leaves() > 0 {
+		last := t.live.blocks[(t.live.kept-1)%keptBlocks]
+		readings := math.Log(deadChance) / math.Log1p(-u.leaves())
+		least = min(least, time.Duration(readings*float64(last.lasted)/float64(last.readings)))
+	}
+	return max(leastFlat, least), least <= mostFlat
 }
 
 // FlatAfters gives [Watch.FlatAfter] of every channel of which that can be told.
@@ -101,19 +118,25 @@ func (t *track) resting(u usual, value float64) bool {
 func (t *track) flat(u usual) (Finding, bool) {
 	l, leaves := &t.live, u.leaves()
 	logChance := float64(l.run) * math.Log1p(-leaves)
-	switch {
-	case l.stood() < leastFlat || logChance > math.Log(deadChance):
+	byChance := logChance <= math.Log(deadChance)
+	switch after, known := t.flatAfter(u); {
+	case !known || l.stood() < after:
 		return Finding{}, false
 	case math.Abs(l.raw-l.before) > math.Abs(u.level)/2+20*math.Sqrt(u.noise) && math.Abs(l.raw) > math.Abs(l.before):
 		return t.stuck(), true
 	case t.resting(u, l.raw):
 		return Finding{}, false
 	}
-	return Finding{What: FlatLine, From: l.since.Wall, Confidence: certain(math.Exp(logChance) * float64(u.readings)),
+	f := Finding{What: FlatLine, From: l.since.Wall, Confidence: certain(math.Exp(logChance) * float64(u.readings)),
 		Text: phrase.Say("%s has sent one and the same value for %.0f minutes.", t.channel.Name, l.stood().Minutes()),
 		Basis: phrase.Say("in quiet minutes of the last hour the value swung to and fro %.0f times in 1000 readings, so a live probe "+
 			"changes its value in %.0f of 100; now it has not in %d",
-			1000*u.swings, 100*leaves, l.run)}, true
+			1000*u.swings, 100*leaves, l.run)}
+	if !byChance {
+		f.Confidence = certain(u.longerChance())
+		f.Basis = phrase.Say("in the last hour, in which it swung to and fro, it never stood for longer than %.0f s", u.longest.Seconds())
+	}
+	return f, true
 }
 
 // atEnd says whether a value stands at the very end of what the channel can be, or far off after a leap.

@@ -1,6 +1,7 @@
 package truth
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"time"
@@ -49,7 +50,8 @@ type liveness struct {
 type block struct {
 	begun, lasted   time.Duration // monotonic
 	readings, turns int
-	sum, squares    float64 // of the values, and of the squares of their differences
+	sum, squares    float64       // of the values, and of the squares of their differences
+	longest         time.Duration // that one value stood
 }
 
 func (b block) mean() float64 { return b.sum / float64(b.readings) }
@@ -107,6 +109,7 @@ func (l *liveness) count(next float64) {
 	l.now.sum += l.raw * float64(l.run+1)
 	l.now.squares += d * d
 	l.before = l.raw
+	l.now.longest = max(l.now.longest, l.last.Since(l.since))
 	switch {
 	case l.rising == (next > l.turn):
 		l.turn = next
@@ -147,6 +150,9 @@ type usual struct {
 	// five were livelier. All says the swings a reading of all blocks.
 	noise, swings, all float64
 	readings           int
+	// longest is the longest that a value stood, turning in how many of the blocks it swung to and fro.
+	longest time.Duration
+	turning int
 }
 
 // usual is false while there are too few blocks to tell.
@@ -155,21 +161,41 @@ func (l *liveness) usual() (usual, bool) {
 	if n < leastBlocks {
 		return usual{}, false
 	}
-	var noise, swings, means [keptBlocks]float64
+	var means [keptBlocks]float64
 	turns, u := 0, usual{}
 	for i := range n {
 		b := &l.blocks[i]
-		noise[i], swings[i], means[i] = b.noise(), b.swings(), b.mean()
+		means[i] = b.mean()
 		turns, u.readings = turns+b.turns, u.readings+b.readings
 	}
-	slices.Sort(noise[:n])
-	slices.Sort(swings[:n])
 	slices.Sort(means[:n])
-	u.noise, u.swings, u.typical, u.all = noise[n/quietest], swings[n/quietest], means[n/2], float64(turns)/float64(u.readings)
+	u.noise, u.swings = l.quiet(block.noise, u.readings), l.quiet(block.swings, u.readings)
+	u.typical, u.all = means[n/2], float64(turns)/float64(u.readings)
+	u.longest = l.now.longest
+	for i := range n {
+		u.longest = max(u.longest, l.blocks[i].longest)
+		if l.blocks[i].turns > 0 {
+			u.turning++
+		}
+	}
 	for i := range 3 {
 		u.level += l.blocks[(l.kept-1-i)%keptBlocks].mean() / 3
 	}
 	return u, true
+}
+
+// quiet is what one in so many of the readings is no livelier than, by their blocks: one in which a value
+// stood for long is long.
+func (l *liveness) quiet(of func(block) float64, readings int) float64 {
+	blocks := l.blocks
+	kept := blocks[:min(l.kept, keptBlocks)]
+	slices.SortFunc(kept, func(a, b block) int { return cmp.Compare(of(a), of(b)) })
+	for _, b := range kept {
+		if readings -= quietest * b.readings; readings < 0 {
+			return of(b)
+		}
+	}
+	return 0
 }
 
 // leaves is the least chance with which a live probe changes its value from one reading
@@ -178,3 +204,25 @@ func (l *liveness) usual() (usual, bool) {
 // true value is; so a value is left with a chance of 2q at least. A probe whose noise
 // stays within one step makes no such swings: then a flat line says nothing.
 func (u usual) leaves() float64 { return min(2*u.swings, 0.9) }
+
+// never is longer than any value is watched.
+const never = time.Duration(math.MaxInt64)
+
+// stands is from what time on a value has stood longer than that of a live probe: several times as long as
+// ever in an hour in which it kept swinging.
+func (u usual) stands() time.Duration {
+	if float64(u.turning) < lively*keptBlocks || u.longest > blockLasts {
+		return never // too little was seen for that
+	}
+	return longer * u.longest
+}
+
+// longerChance is the chance that one time more of an exponential distribution is so much longer than the
+// longest of as many as there were blocks with swings (the mean of exp(-longer times the longest), a beta integral).
+func (u usual) longerChance() float64 {
+	chance := 1.0
+	for k := 1.0; k <= longer; k++ {
+		chance *= k / (float64(u.turning) + k)
+	}
+	return chance
+}

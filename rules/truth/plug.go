@@ -16,10 +16,21 @@ const (
 	// plugTimes is by how much a step has to be larger than the root mean square of the
 	// changes of the last hour over the same time, othersTimes by how much the change of
 	// another channel is larger where the air itself has changed.
-	plugTimes   = 5
+	plugTimes   = 6
 	othersTimes = 3
 	// stillTimes is by how much it has to be larger againSlots later: over a longer time more is usual.
 	stillTimes = 3
+	// briefSlots is the length of the stretches by which a place that wanders is compared, beyondMost
+	// by what share a change between them exceeds the largest of the hour before, lastSlots after how
+	// many slots it is still there, lastTimes as large: by then a door that stood open is shut.
+	briefSlots = 3
+	briefTimes = 5 // less than over minutes: there are more of them in an hour
+	beyondMost = 1.25
+	lastSlots  = 18
+	lastTimes  = 1.5
+	// mostly is the share of a change that has to have come while the plug was out, and to be one against minutes before; as much
+	// after it is a change of the place.
+	mostly = 0.6
 	// plugSteps is how many steps worth showing it has to be larger than. A value that
 	// stands between two steps of its probe changes by none or by a whole one: stepShare of
 	// them is the least that counts as usual.
@@ -30,7 +41,7 @@ const (
 // replugged says whether a value stepped in the minute in which its plug was pulled: the
 // probe came back with another zero.
 func (w *Watch) replugged(t *track, now sensors.Instant) (Finding, bool) {
-	if t.plugged == 0 || w.slot < t.plugged+quietSlots+1+againSlots {
+	if t.plugged == 0 || w.slot < t.plugged+1+lastSlots+briefSlots {
 		return Finding{}, false
 	}
 	from, to := t.unplugged-quietSlots, t.plugged+1
@@ -39,8 +50,15 @@ func (w *Watch) replugged(t *track, now sensors.Instant) (Finding, bool) {
 		return Finding{}, false
 	}
 	c, again := t.changed(from, to), t.changed(from, to+againSlots)
-	if c.times < plugTimes || again.times < stillTimes || math.Abs(c.moved) < plugSteps*t.channel.Resolution || t.restless(c) ||
-		w.otherMoved(t, from, to) {
+	if c.times < plugTimes || again.times < stillTimes {
+		if c = t.steppedBriefly(from+quietSlots-briefSlots, to); c.times < briefTimes {
+			return Finding{}, false
+		}
+	}
+	across, _ := t.briefMove(from+quietSlots-briefSlots, to)
+	before, _ := t.briefMove(from+quietSlots-briefSlots-lastSlots, to) // a door may have stood open just before the plug was pulled
+	if math.Abs(c.moved) < plugSteps*t.channel.Resolution || min(across/c.moved, before/c.moved) < mostly || t.restless(c) ||
+		t.movesOn(c, from, to) || w.otherMoved(t, from, to) {
 		return Finding{}, false
 	}
 	f := Finding{What: Jump, Channels: []sensors.ChannelID{t.channel.ID}, From: wallAt(t.unplugged, now),
@@ -83,6 +101,76 @@ func (t *track) changed(from, to int64) change {
 	return c
 }
 
+// steppedBriefly measures a change between two short stretches, where it is larger than any of the hour
+// before and has lasted: a place that wanders moves less meanwhile than over minutes.
+func (t *track) steppedBriefly(from, to int64) change {
+	c := t.briefChange(from, to)
+	for later, times := range map[int64]float64{againSlots: stillTimes, lastSlots: lastTimes} {
+		if again := t.briefChange(from, to+later); again.times < times || again.moved*c.moved < 0 {
+			return change{}
+		}
+	}
+	return c
+}
+
+// briefChange is a change between two short stretches beside those of the hour before; nothing where one
+// of those was about as large.
+func (t *track) briefChange(from, to int64) change {
+	moved, known := t.briefMove(from, to)
+	size, most, also := t.usualBrief(from, to-from)
+	if !known || !also {
+		return change{}
+	}
+	before, _ := t.briefly(from)
+	c, step := change{before: before, after: before + moved, moved: moved}, max(t.resolution(), stepShare*t.channel.Resolution)
+	if math.Abs(moved) >= beyondMost*most+stepShare*step {
+		c.times = math.Abs(moved) / max(size, stepShare*step)
+	}
+	return c
+}
+
+// movesOn says whether a value went on nearly as far after a change: then its place has changed, such as the air
+// of which people came in, and not the probe.
+func (t *track) movesOn(c change, from, to int64) bool {
+	moved, known := t.briefMove(to, to+lastSlots)
+	size, _, _ := t.usualBrief(from, lastSlots)
+	return known && moved*c.moved > 0 && math.Abs(moved) > max(mostly*math.Abs(c.moved), 2*size)
+}
+
+// usualBrief is the root mean square and the largest of the changes between short stretches over a lag, in
+// the hour before a slot.
+func (t *track) usualBrief(until, lag int64) (size, most float64, known bool) {
+	squares, number := 0.0, 0
+	for n := until - keptSlots + 4*quietSlots; n+lag+briefSlots <= until; n++ {
+		moved, known := t.briefMove(n, n+lag)
+		if before, _ := t.briefly(n); known && t.restless(change{before: before, after: before + moved}) {
+			squares, most, number, n = 0, 0, 0, n+quietSlots // what was usual before is not what is usual now
+		} else if known {
+			squares, most, number = squares+moved*moved, max(most, math.Abs(moved)), number+1
+		}
+	}
+	return math.Sqrt(squares / float64(max(1, number))), most, number >= 5*leastChanges
+}
+
+// briefMove is by how much the means of two short stretches differ.
+func (t *track) briefMove(from, to int64) (moved float64, known bool) {
+	a, known := t.briefly(from)
+	b, also := t.briefly(to)
+	return b - a, known && also
+}
+
+// briefly is the mean of some slots from one on.
+func (t *track) briefly(from int64) (mean float64, known bool) {
+	for n := from; n < from+briefSlots; n++ {
+		v, filled := t.slotAt(n)
+		if !filled {
+			return 0, false
+		}
+		mean += v / briefSlots
+	}
+	return mean, true
+}
+
 // sure is how large a slope is beyond twice its standard error.
 func sure(slope, off float64) float64 { return max(0, math.Abs(slope)-2*off) }
 
@@ -98,7 +186,11 @@ func (t *track) usualChanges(until, lag int64) (usualChanges, bool) {
 	means, lines, number := 0.0, 0.0, 0
 	for n := until - keptSlots + 4*quietSlots; n+lag+quietSlots <= until; n += quietSlots / 2 {
 		a, b := t.level(n), t.level(n+lag)
-		if a.known && b.known {
+		switch {
+		case !a.known || !b.known:
+		case t.restless(change{before: a.mean, after: b.mean}): // what was usual before is not what is usual now
+			means, lines, number, n = 0, 0, 0, n+quietSlots
+		default:
 			moved, off := b.mean-a.mean, gap(a, b, lag)
 			means, lines, number = means+moved*moved, lines+off*off, number+1
 		}

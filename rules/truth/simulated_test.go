@@ -238,6 +238,8 @@ func TestAProbeThatComesBackFromItsPlugWithAnotherZeroIsFound(t *testing.T) {
 	}{
 		{"FX1", 1.2, "", []int{99}, true, "a bath does not step while nobody does anything to it"},
 		{"WSH", -1.8, "", []int{96}, true, "running water wanders, but never so fast in the hour before"},
+		{"WSH", -1.2, "", []int{96}, true, "within the minute of a plug it wanders by less"},
+		{"CO2", 0, "70m people 11", nil, false, "people came in: it goes on rising"},
 		{"VEL", 0.4, "", []int{99}, true, "a steady fan gives a steady flow"},
 		{"VEL", -3.5, "", nil, false, "a damper may have closed meanwhile"},
 		{"VEL", 0.4, "70m5s block make-up 2h", nil, false, "the other signs of the air say that it changed"},

@@ -32,7 +32,8 @@ const (
 	stepLeast    = 0.35
 	jumpLeast    = 1.0
 	follows      = 0.1 // of the air, by a probe that hangs in it
-	coarse       = 0.2 // a probe of larger steps can't be told to follow anything
+	coarse       = 0.2 // a probe of larger steps has to cross surelySteps of them before it can be told to follow anything
+	surelySteps  = 2
 	unsure       = 0.2 // of the difference of two levels, standard deviation
 	// reach is over how many kelvin a level may lie that has nothing to do with another one.
 	reach = 10
@@ -43,6 +44,7 @@ type level struct {
 	mean, slope  float64 // slope for a slot
 	off          float64 // standard error of the slope
 	quiet, known bool
+	settles      bool // it scatters as little as a quiet one, and comes nearer to zero
 }
 
 // level is that of the slots from one on.
@@ -78,7 +80,9 @@ func levelOf(from int64, at func(int64) (float64, bool)) level {
 		return level{}
 	}
 	mean, scatter := fit.MeanStdDev(y)
-	return level{mean, line.Slope, line.SlopeError, scatter <= quietScatter && math.Abs(line.Slope)*quietSlots <= quietTrend, true}
+	little := scatter <= quietScatter
+	return level{mean: mean, slope: line.Slope, off: line.SlopeError, known: true, settles: little && mean*line.Slope < 0,
+		quiet: little && math.Abs(line.Slope)*quietSlots <= quietTrend}
 }
 
 // edge is a pair of quiet stretches: before the time of moving, and after it up to now.
@@ -118,7 +122,8 @@ type suspicion struct {
 	Finding
 	channel sensors.Channel
 	step    edge
-	apart   float64 // from the air right after the step
+	apart   float64 // from the air after the step
+	follows float64 // within what distance it follows the air, where it does
 	inAir   bool
 	jumped  bool  // far enough, and quiet since
 	begun   int64 // the slot in which it was seen
@@ -133,6 +138,28 @@ func (t *track) resolution() float64 {
 // fine says whether a probe shows steps small enough to be compared with another's.
 func (t *track) fine() bool { return t.resolution() <= coarse }
 
+// follows is within what distance the probe of a channel would follow the air.
+func (t *track) follows() float64 {
+	if t.fine() {
+		return follows
+	}
+	return follows + t.resolution()/2
+}
+
+// hurried says whether a value crossed two of its steps within a minute between two slots: a jacket of hot
+// water takes longer over one of half a kelvin.
+func (t *track) hurried(from, to int64) bool {
+	const minute, least = 6, 0.9 // of the steps: a slot may hold some readings of a third one
+	for n := from - minute; n+minute <= to; n++ {
+		a, known := t.slotAt(n)
+		b, also := t.slotAt(n + minute)
+		if known && also && math.Abs(b-a) >= least*surelySteps*t.resolution() {
+			return true
+		}
+	}
+	return false
+}
+
 // stepped looks at one bath for a step that no entry explains.
 func (w *Watch) stepped(t *track, now sensors.Instant) (suspicion, bool) {
 	e, step := w.edge(t), t.resolution()
@@ -140,14 +167,18 @@ func (w *Watch) stepped(t *track, now sensors.Instant) (suspicion, bool) {
 		return suspicion{}, false
 	}
 	x := suspicion{Finding: Finding{What: Jump, Channels: []sensors.ChannelID{t.channel.ID}, From: wallAt(e.from, now)},
-		channel: t.channel, step: e, begun: w.slot}
+		channel: t.channel, step: e, begun: w.slot, follows: t.follows()}
 	if a, ok := w.airEdge(); ok {
 		apart := t.apart(w.air(), w.slot-quietSlots)
 		x.apart = apart.mean
 		if math.Abs(e.before.mean-a.before.mean) <= alike {
 			return suspicion{}, false // it comes back from the air: into a tray, or into one that was just filled
 		}
-		x.inAir = t.fine() && apart.quiet && math.Abs(e.before.mean-a.before.mean) >= airApart && math.Abs(x.apart) <= alike
+		far := math.Abs(e.before.mean - a.before.mean)
+		x.inAir = apart.known && (apart.quiet || apart.settles) && far >= airApart && math.Abs(x.apart) <= alike
+		if !t.fine() {
+			x.inAir = apart.known && far >= surelySteps*step && math.Abs(x.apart) <= alike+step/2 && t.hurried(e.from, w.slot)
+		}
 	}
 	x.jumped = e.after.quiet && math.Abs(e.moved()) >= jumpLeast+2*step
 	return x, x.inAir || x.jumped
@@ -167,8 +198,11 @@ func (w *Watch) airEdge() (edge, bool) {
 func (w *Watch) suspect(t *track, now sensors.Instant) []Finding {
 	id := t.channel.ID
 	if x, ok := w.stepped(t, now); ok {
-		if _, waits := w.suspicions[id]; !waits {
+		if first, waits := w.suspicions[id]; !waits || x.inAir && !first.inAir {
 			w.suspicions[id] = x
+		} else if first.inAir && x.inAir { // by now it has come nearer to the air
+			first.apart = x.apart
+			w.suspicions[id] = first
 		}
 	}
 	x, waits := w.suspicions[id]
@@ -192,7 +226,7 @@ func (w *Watch) resolve(x suspicion, t *track, now sensors.Instant) (found []Fin
 	hangs := false
 	if air := w.air(); air != nil {
 		apart := t.apart(air, w.slot-quietSlots)
-		hangs = apart.known && math.Abs(apart.mean-x.apart) <= follows
+		hangs = apart.known && min(math.Abs(apart.mean-x.apart), math.Abs(apart.mean)) <= x.follows
 	}
 	switch {
 	case x.inAir && back:
@@ -224,9 +258,9 @@ func (x suspicion) jump() Finding {
 // outOfBath weighs two stories against that of a probe in the air: it is where it was;
 // or something else ended near the air by chance, and came back by chance as well.
 func (x suspicion) outOfBath(text phrase.Sentence, back bool) Finding {
-	f, chance := x.Finding, 2.0*alike/reach
-	basis := phrase.Say("it has kept its distance from the air to within %s since, which a bath does not",
-		quantity.Celsius(follows).To(0.1).Gap())
+	f, chance := x.Finding, 2.0*(alike+x.follows-follows)/reach
+	basis := phrase.Say("it has kept to the air, or to its distance from it, to within %s since, which a bath does not",
+		quantity.Celsius(x.follows).To(0.01).Gap())
 	if back {
 		chance *= chance
 		basis = phrase.Say("it came back to within %s of where it was", quantity.Celsius(alike).To(0.1).Gap())

@@ -130,6 +130,9 @@ func (w *Watch) Find(b Book, now sensors.Instant) []Finding {
 		if f, ok := t.dead(now); ok {
 			found = append(found, f)
 		}
+		if f, ok := w.contradicted(t, now); ok {
+			found = append(found, f)
+		}
 		if f, ok := w.replugged(t, now); ok {
 			found = append(found, f)
 		}
