@@ -29,7 +29,7 @@ type bathMemory struct {
 type bathInput struct {
 	bath    Bath
 	channel ChannelView
-	board   Board
+	board   *Board
 	share   float64 // by which a time must change to be told anew
 }
 

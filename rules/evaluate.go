@@ -49,18 +49,15 @@ func Evaluate(room Room, board Board, now sensors.Instant) (Snapshot, Memory, []
 	room = room.proven(board.Proven).requiredBy(board.required).limitedBy(board.limited)
 	m := before
 	s := Snapshot{At: now, Room: room.ID, Name: room.Name, History: board.History, Probes: board.Probes, Clock: board.Clock,
-		Unexposed: board.unexposed}
-	s.Channels = viewChannels(room, board, now)
+		Unexposed: board.unexposed, FlatAfter: board.FlatAfter}
+	s.Lines = viewLines(room.Lines, &board)
+	s.Channels = viewChannels(&room, s.Lines, &board, now)
 	s.Newest = newest(s.Channels)
-	s.Lines = make([]LineView, len(room.Lines))
-	for i, l := range room.Lines {
-		s.Lines[i] = LineView{Line: l, Status: board.Lines[l.ID]}
-	}
 	m.channels, m.lines = s.Channels, s.Lines
 	m.baths = make(map[string]bathMemory, len(room.Baths))
 	s.Baths = make([]BathView, len(room.Baths))
 	for i, b := range room.Baths {
-		s.Baths[i], m.baths[b.ID] = viewBath(bathInput{b, views(s.Channels).get(b.Channel), board, room.Announce}, now)
+		s.Baths[i], m.baths[b.ID] = viewBath(bathInput{b, views(s.Channels).get(b.Channel), &board, room.Announce}, now)
 	}
 	events := evaluateAir(room, &s, &m)
 	evaluateSession(room, &s, &m)

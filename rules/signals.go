@@ -99,7 +99,7 @@ func lineSignal(l *LineView, s *Snapshot) alarm.Signal {
 	if s.allSilent(l.Line.ID) {
 		holds = alarm.True
 	}
-	return alarm.Signal{ID: lineAlarm(l.Line.ID), Says: lineSpeaker{l, s}, Armed: s.Armed, Holds: holds, Profile: alarm.Equipment.Profile()}
+	return alarm.Signal{ID: l.alarm, Says: lineSpeaker{l, s}, Armed: s.Armed, Holds: holds, Profile: alarm.Equipment.Profile()}
 }
 
 // allSilent says whether all that a line brings is too old although it was heard a moment ago, as

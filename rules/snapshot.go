@@ -51,6 +51,9 @@ type Snapshot struct {
 	Probes truth.Book
 	// Clock says how far the wall clock may be believed.
 	Clock ClockView
+	// FlatAfter is how long a value of a channel may stand still before it counts as that of a
+	// dead probe; none where that can't be told.
+	FlatAfter map[sensors.ChannelID]time.Duration
 	// Newest is the age of the newest good reading of the room; negative when there is none.
 	Newest time.Duration
 	// Notices are worth saying, but nobody has to act on them now.
@@ -59,16 +62,13 @@ type Snapshot struct {
 
 // ChannelView is one channel as it may be shown.
 type ChannelView struct {
-	Channel sensors.Channel
+	Channel *sensors.Channel
 	// Line that the channel depends on; empty when none is configured.
 	Line   sensors.LineID
 	Grade  sensors.Grade
 	Reason sensors.Reason
 	// Doubt says in few words why the channel is suspected; empty unless Reason is [sensors.LooksWrong].
 	Doubt phrase.Sentence
-	// FlatAfter is how long a value may stand still before it counts as that of a dead probe;
-	// zero where that can't be told.
-	FlatAfter time.Duration
 	// apart is set for a probe of the hood or of the supply, which is none of the duct.
 	apart bool
 	// alarm names the channel's own alarm, lineAlarm that of its line.
@@ -182,6 +182,7 @@ type AirView struct {
 type LineView struct {
 	Line   Line
 	Status sensors.LineStatus
+	alarm  string // the name of its alarm
 }
 
 // HistoryView says whether readings and acts are being kept.

@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"cmp"
 	"time"
 
 	"wetside/rules/truth"
@@ -23,7 +24,7 @@ type views []ChannelView
 // viewChannels judges the newest reading of every channel at a moment: a reading
 // that has outlived the channel's longest silence is missing, whatever it was, and
 // so is every reading of a line that is gone.
-func viewChannels(room Room, board Board, now sensors.Instant) views {
+func viewChannels(room *Room, lines []LineView, board *Board, now sensors.Instant) views {
 	list := make(views, len(room.Channels))
 	before := board.Memory.channels
 	for i := range room.Channels {
@@ -36,15 +37,15 @@ func viewChannels(room Room, board Board, now sensors.Instant) views {
 		}
 	}
 	next := 0 // channels stand in the order of their lines, so that the next one is nearly always the one looked for
-	for _, l := range room.Lines {
-		gone, alarm := board.Lines[l.ID].State == sensors.StateGone, lineAlarm(l.ID)
-		for _, id := range l.Channels {
+	for i := range lines {
+		l, gone := &lines[i], lines[i].Status.State == sensors.StateGone
+		for _, id := range l.Line.Channels {
 			at := list.index(id, next)
 			if at < 0 {
 				continue
 			}
 			next = at + 1
-			list[at].Line, list[at].lineAlarm = l.ID, alarm
+			list[at].Line, list[at].lineAlarm = l.Line.ID, l.alarm
 			if gone && list[at].Grade != sensors.Missing {
 				list[at].Grade, list[at].Reason, list[at].value = sensors.Missing, sensors.LineLost, 0
 			}
@@ -53,35 +54,49 @@ func viewChannels(room Room, board Board, now sensors.Instant) views {
 	return list
 }
 
-func (v *ChannelView) judge(c *sensors.Channel, board Board, now sensors.Instant) {
-	v.Channel, v.Reason, v.FlatAfter = *c, sensors.NeverSeen, board.FlatAfter[c.ID]
-	life, known := board.Probes.Life(c.ID)
-	if known {
-		v.Channel.Corrections = life.True().Corrections
+// viewLines takes the newest status of each line; the names of their alarms are made once.
+func viewLines(lines []Line, board *Board) []LineView {
+	list, before := make([]LineView, len(lines)), board.Memory.lines
+	for i := range lines {
+		v := &list[i]
+		v.Line, v.Status = lines[i], board.Lines[lines[i].ID]
+		if i < len(before) && before[i].Line.ID == v.Line.ID {
+			v.alarm = before[i].alarm
+		} else {
+			v.alarm = lineAlarm(v.Line.ID)
+		}
 	}
+	return list
+}
+
+func (v *ChannelView) judge(c *sensors.Channel, board *Board, now sensors.Instant) {
+	corrected, out := board.Probes.Changed(c.ID)
+	v.Channel, v.Reason = cmp.Or(corrected, c), sensors.NeverSeen
 	r, seen := board.Readings[c.ID]
 	if !seen {
 		return
 	}
 	v.Seen, v.Raw, v.Age, v.LastAt = true, r.Raw, ageOf(r.At, now), r.At.Wall
-	if good, ok := board.LastGood[c.ID]; ok {
-		v.GoodAt = good.Wall
+	if r.Grade == sensors.Good {
+		v.GoodAt = v.LastAt
+	} else {
+		v.GoodAt = board.LastGood[c.ID].Wall
 	}
 	v.Grade, v.Reason = r.Grade, r.Reason
 	switch {
-	case known && life.Out():
+	case out:
 		v.Grade, v.Reason = sensors.Missing, sensors.OutOfService
 	case v.Age > c.Silence:
 		v.Grade, v.Reason = sensors.Missing, sensors.Silent
 	case r.Grade == sensors.Missing:
 	default:
-		v.believe(r, board.Probes)
+		v.believe(r, &board.Probes)
 	}
 }
 
 // believe gives the value of a good reading away, unless the channel is suspected: a
 // reading that was good when it came in is none once its probe looks wrong.
-func (v *ChannelView) believe(r sensors.Reading, probes truth.Book) {
+func (v *ChannelView) believe(r sensors.Reading, probes *truth.Book) {
 	if doubt, suspected := probes.Suspected(r.Channel); suspected && (r.Grade == sensors.Good || r.Reason == sensors.LooksWrong) {
 		v.Grade, v.Reason, v.Doubt = sensors.Suspect, sensors.LooksWrong, doubt.Why()
 	} else if r.Grade == sensors.Good {
@@ -122,7 +137,7 @@ func (v views) get(id sensors.ChannelID) ChannelView {
 	if at := v.index(id, 0); id != "" && at >= 0 {
 		return v[at]
 	}
-	return ChannelView{}
+	return ChannelView{Channel: &sensors.Channel{}}
 }
 
 // of gives the first channel of a kind in the room's order, good ones first; those of

@@ -16,7 +16,7 @@ import (
 func tracerGas(snap *rules.Snapshot) (sensors.Channel, bool) {
 	for _, c := range snap.Channels {
 		if c.Channel.Kind == sensors.CarbonDioxide {
-			return c.Channel, true
+			return *c.Channel, true
 		}
 	}
 	return sensors.Channel{}, false

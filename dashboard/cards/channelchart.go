@@ -146,7 +146,7 @@ func (d ChannelChart) describe(ch sensors.Channel, series web.Series) string {
 func ChannelOf(snap *rules.Snapshot, id string) (sensors.Channel, bool) {
 	for _, c := range snap.Channels {
 		if string(c.Channel.ID) == id {
-			return c.Channel, true
+			return *c.Channel, true
 		}
 	}
 	return sensors.Channel{}, false

@@ -163,7 +163,7 @@ func (d probeDrawing) checkHref(room string, m truth.Method, step int) string {
 
 func (s *Pages) checkPage(w http.ResponseWriter, r *http.Request, in web.Visit, c rules.ChannelView) {
 	life, _ := in.Snap.Probes.Life(c.Channel.ID)
-	life.Channel = c.Channel
+	life.Channel = *c.Channel
 	a := s.Attempt(r)
 	d := probeDrawing{s.figures(in.Site), web.LookOf(r), life, a}
 	method, steps, number := s.stepOf(r.URL.Query(), a, c.Channel.Kind)
@@ -184,7 +184,7 @@ func (s *Pages) checkPage(w http.ResponseWriter, r *http.Request, in web.Visit, 
 	p.Title = body.Method + " · " + c.Channel.Name
 	p.Styles = append(p.Styles, "probe.css")
 	if step.waits || number == len(steps) {
-		still := s.steadiness(r.Context(), c.Channel)
+		still := s.steadiness(r.Context(), *c.Channel)
 		if step.waits {
 			body.Waiting, p.Refresh, p.Scripts = d.waiting(method, still), 5, append(p.Scripts, "steady.js")
 		} else if !body.Saved {

@@ -144,7 +144,7 @@ func (s *Pages) probePost(w http.ResponseWriter, r *http.Request, in web.Visit, 
 	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
 		figures := s.figures(in.Site)
 		f := figures.Reader(t.More)
-		act := probeReader{f, c.Channel, figures.Unit(c.Channel.Dimension)}.act(t.Act)
+		act := probeReader{f, *c.Channel, figures.Unit(c.Channel.Dimension)}.act(t.Act)
 		return s.enterAct(ctx, in, f, rules.Command{Act: act, Person: f.Who()})
 	})
 }

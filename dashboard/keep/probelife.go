@@ -6,6 +6,7 @@ import (
 	"math"
 	"net/http"
 	"strconv"
+	"time"
 
 	"go.uber.org/zap"
 
@@ -13,6 +14,7 @@ import (
 	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/rules/truth"
+	"wetside/sensors"
 	"wetside/sensors/quantity"
 )
 
@@ -61,10 +63,10 @@ func (s *Pages) probePage(w http.ResponseWriter, r *http.Request, in web.Visit, 
 	body.Row = f.channelRow(c, lost)
 	body.Row.History = "/rooms/" + in.Snap.Room + "/" + cards.HistoryHref(c.Channel.ID, l)
 	life, _ := in.Snap.Probes.Life(c.Channel.ID)
-	life.Channel = c.Channel
+	life.Channel = *c.Channel
 	d := probeDrawing{f, l, life, a}
 	d.state(&body)
-	body.Flat = f.flat(c)
+	body.Flat = f.flat(*c.Channel, in.Snap.FlatAfter[c.Channel.ID])
 	d.forms(&body)
 	d.tables(&body)
 	if err := d.chart(&body); err != nil {
@@ -121,15 +123,15 @@ func round(v float64) float64 {
 }
 
 // flat says how long a value may stand still, or that this can't be told; nothing for a contact.
-func (f figures) flat(c rules.ChannelView) string {
+func (f figures) flat(c sensors.Channel, after time.Duration) string {
 	switch {
-	case c.Channel.Dimension == quantity.Contact:
+	case c.Dimension == quantity.Contact:
 		return ""
-	case c.FlatAfter == 0:
+	case after == 0:
 		return "A value that stands still is not taken for a fault here: too little was read so far, the readings are coarser than the noise " +
 			"of this probe, or nothing it measures moves."
 	}
-	return fmt.Sprintf("A value that stands still for %d min counts as a fault.", int(math.Ceil(c.FlatAfter.Minutes())))
+	return fmt.Sprintf("A value that stands still for %d min counts as a fault.", int(math.Ceil(after.Minutes())))
 }
 
 func (d probeDrawing) state(b *probeBody) {

@@ -145,7 +145,7 @@ func lineShape(s sensors.LineState) string {
 }
 
 func (f figures) channelRow(c rules.ChannelView, lost bool) channelRow {
-	ch := c.Channel
+	ch := *c.Channel
 	row := channelRow{ID: string(ch.ID), Name: ch.Name, Kind: unlessSame(ch.Kind.Label(), ch.Name), Grade: f.Word(c.Grade),
 		Shape: gradeShape(c.Grade), Reason: f.Word(c.Reason), Age: "never", Silence: f.Text(rules.Age(ch.Silence)),
 		Range: f.span(ch)}

@@ -53,7 +53,7 @@ func (s *Pages) channels(w http.ResponseWriter, _ *http.Request) {
 
 // channelNow is a channel at this moment. A room that was not updated lately knows nothing.
 func channelNow(v rules.ChannelView, lost bool) channel {
-	c := channel{ID: string(v.Channel.ID), Name: v.Channel.Name, Quantity: string(v.Channel.Kind), Unit: insideUnit(v.Channel).String(),
+	c := channel{ID: string(v.Channel.ID), Name: v.Channel.Name, Quantity: string(v.Channel.Kind), Unit: insideUnit(*v.Channel).String(),
 		RawUnit: v.Channel.Unit.String(), Line: string(v.Line), Silence: v.Channel.Silence.Seconds(), Quality: v.Grade.String()}
 	if at := v.GoodAt.UTC(); !v.GoodAt.IsZero() {
 		c.Measured = &at
@@ -77,7 +77,7 @@ func find(site *web.Site, id string) (sensors.Channel, error) {
 	for _, snap := range site.Rooms {
 		for _, v := range snap.Channels {
 			if string(v.Channel.ID) == id {
-				return v.Channel, nil
+				return *v.Channel, nil
 			}
 		}
 	}

@@ -108,9 +108,9 @@ func (s *Pages) offered(f figures, snap *rules.Snapshot) []sensors.Channel {
 	var rest []sensors.Channel
 	for _, c := range snap.Channels {
 		if slices.ContainsFunc(snap.Baths, func(b rules.BathView) bool { return b.Bath.Channel == c.Channel.ID }) {
-			list = append(list, c.Channel)
+			list = append(list, *c.Channel)
 		} else {
-			rest = append(rest, c.Channel)
+			rest = append(rest, *c.Channel)
 		}
 	}
 	return append(list, rest...)

@@ -103,7 +103,7 @@ func (s Set) PutBack(id string, by By, now sensors.Instant) (Set, Transition, er
 }
 
 func (s Set) act(id string, by By, now sensors.Instant, change func(Alarm) (Alarm, error)) (Set, Transition, error) {
-	a := s.alarm(id, now)
+	a, _ := s.alarm(id, now)
 	was := a.State
 	a, err := change(a)
 	if err != nil {

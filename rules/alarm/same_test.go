@@ -43,10 +43,12 @@ func altered(t *testing.T, a Alarm, field reflect.StructField) Alarm {
 func TestEveryFieldOfAnAlarmDecidesWhetherItChanged(t *testing.T) {
 	words := map[string]bool{"Text": true, "Act": true, "Cause": true}
 	spoken := Alarm{ID: "air", Text: phrase.Say("the air does not move"), Act: phrase.Say("look"), Cause: phrase.Say("seen")}
-	require.True(t, spoken.same(spoken))
+	require.True(t, spoken.same(&spoken))
 	for _, field := range reflect.VisibleFields(reflect.TypeFor[Alarm]()) {
-		require.Equal(t, words[field.Name], spoken.same(altered(t, spoken, field)), field.Name)
+		changed := altered(t, spoken, field)
+		require.Equal(t, words[field.Name], spoken.same(&changed), field.Name)
 	}
 	text, _ := reflect.TypeFor[Alarm]().FieldByName("Text")
-	require.False(t, Alarm{}.same(altered(t, Alarm{}, text)), "words where there were none")
+	silent, told := Alarm{}, altered(t, Alarm{}, text)
+	require.False(t, silent.same(&told), "words where there were none")
 }

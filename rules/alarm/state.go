@@ -82,7 +82,7 @@ type Alarm struct {
 
 // same says that nothing of an alarm has changed. Its words change with its state, or
 // where there were none.
-func (a Alarm) same(b Alarm) bool {
+func (a *Alarm) same(b *Alarm) bool {
 	return a.ID == b.ID && a.State == b.State && a.Text.IsZero() == b.Text.IsZero() && a.Urgent == b.Urgent &&
 		a.Since.Equal(b.Since) && a.Raised.Equal(b.Raised) && a.By == b.By && a.Note == b.Note && a.Screen == b.Screen &&
 		a.Until.Equal(b.Until) &&
@@ -95,20 +95,20 @@ func (a Alarm) same(b Alarm) bool {
 type Set map[string]Alarm
 
 // Told lists the alarms that people are told of, in the order of [Set.Listed].
-func (s Set) Told() []Alarm { return s.only(func(a Alarm) bool { return a.State.Annunciated() }) }
+func (s Set) Told() []Alarm { return s.only(State.Annunciated) }
 
 // Apart lists the alarms that a person put aside: shelved or out of service.
 func (s Set) Apart() []Alarm {
-	return s.only(func(a Alarm) bool { return a.State == Shelved || a.State == OutOfService })
+	return s.only(func(in State) bool { return in == Shelved || in == OutOfService })
 }
 
 // Listed gives the alarms in a fixed order: urgent before others, then oldest first.
-func (s Set) Listed() []Alarm { return s.only(func(Alarm) bool { return true }) }
+func (s Set) Listed() []Alarm { return s.only(func(State) bool { return true }) }
 
-func (s Set) only(wanted func(Alarm) bool) []Alarm {
+func (s Set) only(wanted func(State) bool) []Alarm {
 	var list []Alarm
 	for _, a := range s {
-		if wanted(a) {
+		if wanted(a.State) {
 			list = append(list, a)
 		}
 	}

@@ -19,15 +19,16 @@ func Step(before Set, signals []Signal, now sensors.Instant) (Set, []Transition)
 	after := overlay{before: before}
 	var transitions []Transition
 	for _, s := range signals {
-		s = before.settle(s)
-		was := before.alarm(s.ID, now)
-		a := was.step(s, why.footing(was, s), now)
+		was, had := before.alarm(s.ID, now)
+		s.Holds = before.settled(&s)
+		a := was
+		a.step(&s, why.footing(was.State, &s), now)
 		if a.State != was.State {
 			a.Since = now.Wall
 			cause := s.Says.Words().Cause
 			transitions = append(transitions, Transition{ID: s.ID, From: was.State, To: a.State, At: now, Cause: cause, Alarm: a})
 		}
-		after.put(was, a)
+		after.put(&was, &a, had)
 	}
 	return after.drop(signals, now, transitions)
 }
@@ -41,8 +42,9 @@ type causes struct {
 
 func (s Set) causes(signals []Signal) causes {
 	c := causes{s, make(map[string]string, 8)}
-	for _, sig := range signals {
-		if sig.Armed && s.settle(sig).Holds != False {
+	for i := range signals {
+		sig := &signals[i]
+		if sig.Armed && s.settled(sig) != False {
 			c.parents[sig.ID] = sig.Parent
 		}
 	}
@@ -60,10 +62,10 @@ const (
 	suppressed
 )
 
-func (c causes) footing(a Alarm, s Signal) footing {
+func (c causes) footing(state State, s *Signal) footing {
 	_, explained := c.parents[s.Parent]
 	switch {
-	case !s.Armed, explained && !(a.State.Annunciated() && !c.raised(s.Parent)):
+	case !s.Armed, explained && !(state.Annunciated() && !c.raised(s.Parent)):
 		return suppressed
 	case explained:
 		return held
@@ -85,12 +87,12 @@ func (c causes) raised(parent string) bool {
 	return false
 }
 
-// settle makes of a value in the deadband what the condition was before.
-func (s Set) settle(sig Signal) Signal {
+// settled makes of a value in the deadband what the condition was before.
+func (s Set) settled(sig *Signal) Truth {
 	if sig.Holds == Between {
-		sig.Holds = Of(s[sig.ID].seen == True)
+		return Of(s[sig.ID].seen == True)
 	}
-	return sig
+	return sig.Holds
 }
 
 // overlay is a set that is copied only once it changes.
@@ -99,8 +101,7 @@ type overlay struct {
 	kept          int
 }
 
-func (o *overlay) put(was, a Alarm) {
-	_, had := o.before[a.ID]
+func (o *overlay) put(was, a *Alarm, had bool) {
 	if had {
 		o.kept++
 	}
@@ -110,7 +111,7 @@ func (o *overlay) put(was, a Alarm) {
 	}
 	o.open()
 	if keep {
-		o.after[a.ID] = a
+		o.after[a.ID] = *a
 	} else {
 		delete(o.after, a.ID)
 	}
@@ -161,34 +162,33 @@ func (a Alarm) removed(now sensors.Instant) []Transition {
 	return list
 }
 
-func (s Set) alarm(id string, now sensors.Instant) Alarm {
-	if a, ok := s[id]; ok {
-		return a
+func (s Set) alarm(id string, now sensors.Instant) (a Alarm, had bool) {
+	if a, had = s[id]; !had {
+		a = Alarm{ID: id, State: Normal, Since: now.Wall, seenSince: now.Mono}
 	}
-	return Alarm{ID: id, State: Normal, Since: now.Wall, seenSince: now.Mono}
+	return a, had
 }
 
-func (a Alarm) worthKeeping() bool { return a.State != Normal || a.seen == True }
+func (a *Alarm) worthKeeping() bool { return a.State != Normal || a.seen == True }
 
 // step notes the truth of the condition and since when it is so, then takes the
 // transitions that need no person. While an alarm stands for something raised,
 // its words stay those of the raising.
-func (a Alarm) step(s Signal, f footing, now sensors.Instant) Alarm {
-	a = a.see(s.Holds, now.Mono)
+func (a *Alarm) step(s *Signal, f footing, now sensors.Instant) {
+	a.see(s.Holds, now.Mono)
 	if a.recalled && s.Holds != Unknown {
-		a = a.retold(s.Says.Words())
+		*a = a.retold(s.Says.Words())
 	}
 	a.latching, a.Urgent = s.Profile.Latching, s.Profile.Urgent
 	before := a.State
 	if f != held {
-		a = a.advance(s, f == watched, now)
+		a.advance(s.Profile, f == watched, now)
 	}
 	raised := a.State == Unacknowledged && before != Unacknowledged
 	if raised || a.Text.IsZero() && a.State != Normal && a.State != Suppressed {
 		words := s.Says.Words()
 		a.Text, a.Act, a.Cause = words.Text, words.Act, words.Cause
 	}
-	return a
 }
 
 // retold takes of the words of today those that read as what was recorded: a place can tell them.
@@ -204,12 +204,12 @@ func (a Alarm) retold(today Words) Alarm {
 
 // see notes the truth of the condition. What holds and then can't be told is not
 // gone: its delay waits meanwhile.
-func (a Alarm) see(holds Truth, now time.Duration) Alarm {
+func (a *Alarm) see(holds Truth, now time.Duration) {
 	if holds == Unknown && a.seen == True {
 		if !a.waits {
 			a.waits, a.waitsSince = true, now
 		}
-		return a
+		return
 	}
 	if a.waits && holds == True {
 		a.seenSince += now - a.waitsSince
@@ -218,11 +218,10 @@ func (a Alarm) see(holds Truth, now time.Duration) Alarm {
 	if a.seen != holds {
 		a.seen, a.seenSince = holds, now
 	}
-	return a
 }
 
 // advance takes the transitions that need no person.
-func (a Alarm) advance(s Signal, armed bool, now sensors.Instant) Alarm {
+func (a *Alarm) advance(p Profile, armed bool, now sensors.Instant) {
 	if armed && a.State == Suppressed { // what was explained gets its whole delay to come right
 		a.State, a.seenSince = Normal, now.Mono
 		if a.waits {
@@ -230,24 +229,22 @@ func (a Alarm) advance(s Signal, armed bool, now sensors.Instant) Alarm {
 		}
 	}
 	lasted := now.Mono - a.seenSince
-	on := a.seen == True && !a.waits && lasted >= s.Profile.OnDelay
-	off := a.seen == False && lasted >= s.Profile.OffDelay
+	on := a.seen == True && !a.waits && lasted >= p.OnDelay
+	off := a.seen == False && lasted >= p.OffDelay
 	switch {
-	case a.State == OutOfService:
-		return a
-	case a.State == Shelved && now.Wall.Before(a.Until):
-		return a
+	case a.State == OutOfService, a.State == Shelved && now.Wall.Before(a.Until):
+		return
 	case !armed:
 		a.State = Suppressed
-		return a
+		return
 	case a.State == Shelved:
 		a.State = Normal
 	}
-	return a.follow(on, off, now)
+	a.follow(on, off, now)
 }
 
 // follow takes the arrows between A, B, C, D, E and F of the standard's diagram.
-func (a Alarm) follow(on, off bool, now sensors.Instant) Alarm {
+func (a *Alarm) follow(on, off bool, now sensors.Instant) {
 	switch a.State {
 	case Normal, Returned, LatchedUnacknowledged, LatchedAcknowledged:
 		if on {
@@ -266,7 +263,6 @@ func (a Alarm) follow(on, off bool, now sensors.Instant) Alarm {
 			a.State = Normal
 		}
 	}
-	return a
 }
 
 // with gives the set with one alarm replaced; a normal one whose condition is gone leaves it.

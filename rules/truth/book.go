@@ -23,7 +23,7 @@ type Stamp struct {
 // made; [Book.With] gives the next one. The zero Book knows no channel.
 type Book struct {
 	order []sensors.ChannelID
-	lives map[sensors.ChannelID]Life
+	lives map[sensors.ChannelID]*Life
 	found []Offer
 	// doubts are worked out from found and lives by [Book.weighed].
 	doubts map[sensors.ChannelID][]Doubt
@@ -39,16 +39,16 @@ type Life struct {
 	// Corrections are in the order in which they come into force; of two from the same
 	// moment the one recorded later holds.
 	Corrections []Correction
-	// plain is the same as readings take it; nil while it is what the configuration says.
-	plain []sensors.Correction
+	// now is the channel as readings take it; nil while that is what the configuration says.
+	now *sensors.Channel
 }
 
 // Open is a book in which nothing is recorded yet. The corrections of the
 // configuration are the first ones.
 func Open(channels []sensors.Channel) Book {
-	b := Book{lives: make(map[sensors.ChannelID]Life, len(channels))}
+	b := Book{lives: make(map[sensors.ChannelID]*Life, len(channels))}
 	for _, c := range channels {
-		l := Life{Channel: c}
+		l := &Life{Channel: c}
 		for _, k := range c.Corrections {
 			l.Corrections = append(l.Corrections, Correction{Correction: k})
 		}
@@ -62,7 +62,7 @@ func Open(channels []sensors.Channel) Book {
 func (b Book) Lives() iter.Seq[Life] {
 	return func(yield func(Life) bool) {
 		for _, id := range b.order {
-			if !yield(b.lives[id]) {
+			if !yield(*b.lives[id]) {
 				return
 			}
 		}
@@ -71,8 +71,19 @@ func (b Book) Lives() iter.Seq[Life] {
 
 // Life gives one channel; false for one that the book does not know.
 func (b Book) Life(id sensors.ChannelID) (Life, bool) {
-	l, known := b.lives[id]
-	return l, known
+	if l, known := b.lives[id]; known {
+		return *l, true
+	}
+	return Life{}, false
+}
+
+// Changed is a channel as readings take it, nil while that is what the configuration says; out
+// says whether its device was taken out.
+func (b Book) Changed(id sensors.ChannelID) (now *sensors.Channel, out bool) {
+	if l, known := b.lives[id]; known {
+		return l.now, l.Out()
+	}
+	return nil, false
 }
 
 // Knows says whether a channel is one of the book's.
@@ -91,10 +102,13 @@ func (b Book) With(act Act, s Stamp) Book {
 	b.lives = maps.Clone(b.lives)
 	if f, ok := act.(FitProbe); ok {
 		b.takeFromElsewhere(f, s)
-		b.lives[f.Channel] = f.apply(b.lives[f.Channel], s)
+		l = b.lives[f.Channel]
+	}
+	next := act.apply(*l, s)
+	b.lives[act.channel()] = &next
+	if _, ok := act.(FitProbe); ok {
 		return b.weighed()
 	}
-	b.lives[act.channel()] = act.apply(l, s)
 	return b
 }
 
@@ -103,18 +117,18 @@ func (b Book) With(act Act, s Stamp) Book {
 func (b Book) takeFromElsewhere(f FitProbe, s Stamp) {
 	for id, l := range b.lives {
 		if now, fitted := l.Fitted(); fitted && id != f.Channel && strings.EqualFold(now.Probe, f.Probe) {
-			b.lives[id] = l.ended(orRecorded(f.From, s), phrase.Say("fitted at %s", f.Channel))
+			ended := l.ended(orRecorded(f.From, s), phrase.Say("fitted at %s", f.Channel))
+			b.lives[id] = &ended
 		}
 	}
 }
 
 // True is the channel with the corrections of the book in the place of its own.
 func (l Life) True() sensors.Channel {
-	c := l.Channel
-	if l.plain != nil {
-		c.Corrections = l.plain
+	if l.now != nil {
+		return *l.now
 	}
-	return c
+	return l.Channel
 }
 
 // Placed doubts a reading of a device that was taken out: it is none of its place.
@@ -127,10 +141,8 @@ func (b Book) Placed(r sensors.Reading) sensors.Reading {
 
 // Reread gives a reading its value by the correction in force. What is not good keeps no value.
 func (b Book) Reread(r sensors.Reading) sensors.Reading {
-	l, known := b.lives[r.Channel]
-	if !known || r.Grade != sensors.Good || l.plain == nil {
-		return r
+	if l, known := b.lives[r.Channel]; known && r.Grade == sensors.Good && l.now != nil {
+		r.Value = l.now.Correct(l.Channel.Unit.ToBase(r.Raw), r.At.Wall)
 	}
-	r.Value = l.True().Correct(l.Channel.Unit.ToBase(r.Raw), r.At.Wall)
 	return r
 }

@@ -78,10 +78,12 @@ func (a SetCorrection) apply(l Life, s Stamp) Life {
 func (l Life) corrected(k Correction) Life {
 	l.Corrections = append(slices.Clone(l.Corrections), k)
 	slices.SortStableFunc(l.Corrections, func(a, b Correction) int { return a.From.Compare(b.From) })
-	l.plain = make([]sensors.Correction, len(l.Corrections))
+	now := l.Channel
+	now.Corrections = make([]sensors.Correction, len(l.Corrections))
 	for i := range l.Corrections {
-		l.plain[i] = l.Corrections[i].Correction
+		now.Corrections[i] = l.Corrections[i].Correction
 	}
+	l.now = &now
 	return l
 }
 

@@ -43,7 +43,7 @@ func (b Book) Check(act Act, s Stamp) error {
 	if !known {
 		return phrase.Errorf("this room has no channel %q: choose one from the page of probes", act.channel())
 	}
-	return act.check(l, s)
+	return act.check(*l, s)
 }
 
 // FitProbe says that a device was fitted to a channel. What was fitted there before
@@ -210,7 +210,10 @@ func (l Life) Out() bool {
 }
 
 // Out says whether the device of a channel was taken out.
-func (b Book) Out(id sensors.ChannelID) bool { return b.lives[id].Out() }
+func (b Book) Out(id sensors.ChannelID) bool {
+	_, out := b.Changed(id)
+	return out
+}
 
 func orRecorded(at time.Time, s Stamp) time.Time {
 	if at.IsZero() {

@@ -84,7 +84,8 @@ func (b Book) overAt(o Offer, id sensors.ChannelID) time.Time {
 	if o.Confirmed && !o.Still {
 		ends = append(ends, o.Decided)
 	}
-	for _, f := range b.lives[id].Fittings {
+	life, _ := b.Life(id)
+	for _, f := range life.Fittings {
 		if f.Probe != "" && f.From.After(o.From) {
 			ends = append(ends, f.From)
 		}

@@ -139,7 +139,8 @@ func (w *Watch) Find(b Book, now sensors.Instant) []Finding {
 		if stepwise(t.channel) {
 			found = append(found, w.suspect(t, now)...)
 		}
-		if f, ok := DriftOf(b.lives[id]); ok {
+		life, _ := b.Life(id)
+		if f, ok := DriftOf(life); ok {
 			found = append(found, f)
 		}
 	}
