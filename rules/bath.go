@@ -29,7 +29,6 @@ type bathMemory struct {
 type bathInput struct {
 	bath    Bath
 	channel ChannelView
-	board   *Board
 	share   float64 // by which a time must change to be told anew
 }
 
@@ -40,13 +39,13 @@ func (in bathInput) resolution() float64 {
 }
 
 // viewBath says what may be shown of one bath.
-func viewBath(in bathInput, now sensors.Instant) (BathView, bathMemory) {
+func viewBath(in bathInput, board *Board, now sensors.Instant) (BathView, bathMemory) {
 	view := BathView{Bath: in.bath, Channel: in.channel}
-	memory := in.board.Memory.baths[in.bath.ID]
+	memory := board.Memory.baths[in.bath.ID]
 	if in.bath.Channel == "" {
 		view.Channel.Reason = sensors.NotConfigured
 	}
-	if p, ok := in.board.portion(in.bath.ID); ok {
+	if p, ok := board.portion(in.bath.ID); ok {
 		view.Portion = &p
 		if p.Record != memory.filled || p.Volume != memory.volume {
 			memory.track, memory.filled, memory.volume = track{}, p.Record, p.Volume
@@ -63,7 +62,7 @@ func viewBath(in bathInput, now sensors.Instant) (BathView, bathMemory) {
 	if in.bath.Role == Developer {
 		view.Recommendation = recommend(view)
 		memory = remember(memory, view.Recommendation)
-		view.Told, view.Announce = announcement(view, in.board.Told[in.bath.ID], in.share)
+		view.Told, view.Announce = announcement(view, board.Told[in.bath.ID], in.share)
 	}
 	return view, memory
 }

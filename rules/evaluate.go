@@ -57,7 +57,7 @@ func Evaluate(room Room, board Board, now sensors.Instant) (Snapshot, Memory, []
 	m.baths = make(map[string]bathMemory, len(room.Baths))
 	s.Baths = make([]BathView, len(room.Baths))
 	for i, b := range room.Baths {
-		s.Baths[i], m.baths[b.ID] = viewBath(bathInput{b, views(s.Channels).get(b.Channel), &board, room.Announce}, now)
+		s.Baths[i], m.baths[b.ID] = viewBath(bathInput{b, views(s.Channels).get(b.Channel), room.Announce}, &board, now)
 	}
 	events := evaluateAir(room, &s, &m)
 	evaluateSession(room, &s, &m)

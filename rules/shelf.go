@@ -63,7 +63,7 @@ type Trays struct {
 
 // portion is what stands in a bath: what the shelf says, else the entry of an older book
 // that nobody has filled the tray after.
-func (b Board) portion(bath string) (Portion, bool) {
+func (b *Board) portion(bath string) (Portion, bool) {
 	if p, ok := b.Shelf.Filled[bath]; ok {
 		return p, true
 	}

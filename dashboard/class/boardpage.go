@@ -29,7 +29,9 @@ func (s *Pages) boardPage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 	p.Stream, p.Refresh = "/rooms/"+in.Snap.Room+"/events", web.WithoutScript
 	p.Scripts = []string{"keys.js", "sound.js", "clock.js"}
 	s.Evenings.await(r.Context(), in.Snap)
-	p.Body, p.Screen = s.boardNow(in), s.Screen(r)
+	b := s.boardNow(in)
+	b.Sound = cards.SoundBoxOf(in.Snap.Room, web.Red)
+	p.Body, p.Screen = b, s.Screen(r)
 	s.Show(w, r, http.StatusOK, p)
 }
 
@@ -37,7 +39,7 @@ func (s *Pages) boardPage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 func (s *Pages) boardNow(in web.Visit) board {
 	f, lost := s.figures(in.Site), s.Lost(in.Snap)
 	b := f.boardOf(in.Snap, in.Site, lost)
-	b.Clocks, b.Sound = s.clockBoard(f, in.Site, in.Snap, lost), cards.SoundBoxOf(in.Snap.Room, web.Red)
+	b.Clocks = s.clockBoard(f, in.Site, in.Snap, lost)
 	b.Clocks.Seen = b.Todo.Asks
 	b.overrun()
 	past, behind := s.Evenings.of(in.Snap), true

@@ -78,6 +78,11 @@ func (s Sentence) String() string { return s.By(Inside{}) }
 
 // By gives the sentence as people of a place read it.
 func (s Sentence) By(p Place) string {
+	if s.form == "%s" && len(s.parts) == 1 {
+		if text, plain := s.parts[0].(string); plain {
+			return text
+		}
+	}
 	parts := make([]any, len(s.parts))
 	for i, part := range s.parts {
 		parts[i] = written(part, p)
@@ -165,6 +170,9 @@ func (f *failure) Unwrap() []error { return f.causes }
 // Error gives an error as people of a place read it; one that was not made of a sentence as it is.
 func Error(err error, p Place) string {
 	var sentence interface{ By(Place) string }
+	if own, is := err.(interface{ By(Place) string }); is {
+		return own.By(p)
+	}
 	if errors.As(err, &sentence) && sentence.(error).Error() == err.Error() {
 		return sentence.By(p)
 	}
