@@ -21,8 +21,10 @@ const (
 	// rest is how many times as long as drawing for all readers takes nothing is drawn, so that many
 	// pages never keep a slow computer busy with drawing alone.
 	rest = 9
-	// beat is how often every reader hears something, changed or not.
-	beat = time.Second
+	// beat is how often every reader hears something, changed or not: with the first change after
+	// that long, since rooms tick every second, or a leeway later where none has ticked.
+	beat   = time.Second
+	leeway = 50 * time.Millisecond
 	// mostReaders bounds the live pages open at once.
 	mostReaders = 256
 )
@@ -97,14 +99,20 @@ func newHub(v View, draw func(*Drawing, topic), calm func(topic) bool) *hub {
 func (h *hub) run(ctx context.Context) {
 	defer h.end()
 	changes := h.view.Changes(ctx)
-	ticker := time.NewTicker(beat)
-	defer ticker.Stop()
+	overdue := time.NewTimer(beat)
+	defer overdue.Stop()
+	var beaten time.Time // when every reader heard something last
 	drawing := pace.Pace{Rest: rest, Most: beat}
 	var next time.Time       // when the pages may be drawn again
 	var due <-chan time.Time // set while a change waits for the pause to end
 	publish := func() {
 		began := time.Now()
-		h.publish(func(t topic) bool { return !h.calm(t) })
+		all := began.Sub(beaten) >= beat-leeway
+		if all {
+			beaten = began
+			overdue.Reset(beat + leeway)
+		}
+		h.publish(func(t topic) bool { return all || !h.calm(t) })
 		drawing.Done(began, time.Now())
 		due, next = nil, began.Add(max(pause, drawing.Next().Sub(began)))
 	}
@@ -128,9 +136,9 @@ func (h *hub) run(ctx context.Context) {
 			}
 		case <-due:
 			publish()
-		case <-ticker.C:
+		case <-overdue.C:
 			h.sightings.note(h.view.Now())
-			h.publish(func(topic) bool { return true })
+			publish()
 		}
 	}
 }
