@@ -11,7 +11,8 @@ import (
 
 // BenchmarkEvaluate is one turn of a room with 64 channels on four lines, each
 // channel with a fresh reading, four trays filled.
-// Two cores at rest: 0.11 ms with 64 channels.
+// Two cores at rest: 0.11 ms with 64 channels. Two cores that others used meanwhile, in turns, processor time
+// and memory of a turn: 0.16 ms and 49 kB while the board was copied for each channel and tray, 0.12 ms and 38 kB since.
 func BenchmarkEvaluate(b *testing.B) {
 	room := storyRoom()
 	for i := range 54 {
