@@ -135,6 +135,15 @@ func lockFolder(dir string) (*os.File, error) {
 	return f, nil
 }
 
+// Free is ErrLocked if another process has taken the data folder; it makes the folder when absent.
+func Free(dir string) error {
+	f, err := lockFolder(dir)
+	if err != nil {
+		return err
+	}
+	return f.Close()
+}
+
 // Close records the stop, seals what is due, moves the log into the file and
 // gives the folder free. Calls after Close fail with ErrClosed.
 func (s *Store) Close() error { return s.close() }

@@ -18,6 +18,7 @@ import (
 	"wetside/configs"
 	"wetside/daemon"
 	"wetside/daemon/config"
+	"wetside/daemon/history"
 	"wetside/sensors"
 	"wetside/sensors/serialport"
 	"wetside/sensors/simroom"
@@ -98,6 +99,9 @@ func demoFolder() string {
 func (c *demoCmd) Run(ctx context.Context, out io.Writer) error {
 	site, events, err := c.prepared()
 	if err != nil {
+		return err
+	}
+	if err := history.Free(site.Data); err != nil { // its ports would be taken away from the other one
 		return err
 	}
 	log, err := newLog(c.Log)
