@@ -15,7 +15,7 @@ type Label struct {
 	Mixed     phrase.Sentence
 	DiscardBy phrase.Sentence // with the state of the container and how sure the life is; or that it is not known
 	Who       phrase.Sentence
-	MixedBy   phrase.Sentence // Mixed and Who in one line
+	MixedBy   phrase.Sentence // when, by whom and for whom, beside a name
 	Cautions  []phrase.Sentence
 	Lines     []phrase.Sentence // all of it, from top to bottom
 }
