@@ -49,7 +49,7 @@ func TestABottleThatRunsOutDoesNotStopASetUp(t *testing.T) {
 		require.InDelta(t, 2000, float64(held(tray)), 0.1, tray)
 	}
 	require.InDelta(t, 0, float64(held("fixer concentrate")), 0.1)
-	require.InDelta(t, 400, float64(held("Rapid fixer, liquid concentrate, single bath")), 0.1, "what the second fixer left of the new bottle")
+	require.InDelta(t, 400, float64(held("fixer concentrate 2")), 0.1, "what the second fixer left of the new bottle")
 	page = accepted(t, undoes(page))
 	require.InDelta(t, 200, float64(held("fixer concentrate")), 0.1, "one Undo takes the whole press back, with the opened bottle")
 }

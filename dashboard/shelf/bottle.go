@@ -1,8 +1,10 @@
 package shelf
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"wetside/chem/ledger"
 	"wetside/sensors/quantity"
@@ -55,10 +57,24 @@ func (c shelfContext) closedBottles(classes []ledger.Class) (all []bottle) {
 	}
 	for _, lot := range c.lotsOf(classes, false) {
 		if lot.Units-lot.Opened > taken[lot.ID] {
-			all = append(all, bottle{c.freeBottle(c.product(lot.Product, lot.ID)), lot.ID, lot.Class, lot.Product, lot.UnitVolume})
+			all = append(all, bottle{c.freeBottle(c.lastBottle(lot)), lot.ID, lot.Class, lot.Product, lot.UnitVolume})
 		}
 	}
 	return all
+}
+
+// lastBottle is what the last bottle of the product is called, without its number; else the product's name.
+func (c shelfContext) lastBottle(of ledger.Lot) string {
+	name := ""
+	for _, r := range slices.Backward(c.book.Records) {
+		if opened, is := r.Act.(ledger.LotOpened); is {
+			if lot, known := c.book.Lot(opened.Lot); known && lot.Product == of.Product && lot.Class == of.Class {
+				name = strings.TrimRight(opened.Container, " 0123456789")
+				break
+			}
+		}
+	}
+	return cmp.Or(name, c.product(of.Product, of.ID))
 }
 
 // freeBottle is a name for a bottle that no vessel has yet.
