@@ -50,6 +50,6 @@ func TestABottleThatRunsOutDoesNotStopASetUp(t *testing.T) {
 	}
 	require.InDelta(t, 0, float64(held("fixer concentrate")), 0.1)
 	require.InDelta(t, 400, float64(held("fixer concentrate 2")), 0.1, "what the second fixer left of the new bottle")
-	page = accepted(t, undoes(page))
+	accepted(t, undoes(page))
 	require.InDelta(t, 200, float64(held("fixer concentrate")), 0.1, "one Undo takes the whole press back, with the opened bottle")
 }
