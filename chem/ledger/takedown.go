@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"slices"
 	"time"
 
 	"wetside/sensors/quantity"
@@ -22,7 +23,9 @@ const (
 type TakeDownItem struct {
 	Contents Contents
 	Action   Action
-	To       string // the container it came from, or the waste container; empty when there is none
+	To       string   // its home, or the waste container; empty when there is none
+	Home     string   // the container that it came from or went back into last time; empty when there is none
+	Stores   []string // the vessels for storage that it may go back into, with its home
 	Because  phrase.Sentence
 	How      []phrase.Sentence
 	Cautions []phrase.Sentence
@@ -62,7 +65,10 @@ func (l *Ledger) TakeDown(session string, now time.Time, in TakeDownInputs) (Tak
 
 func (l *Ledger) takeDown(c *Container, now time.Time) TakeDownItem {
 	contents, _ := l.Contents(c.ID, now)
-	item := TakeDownItem{Contents: contents, Cautions: CautionsFor(contents.Class)}
+	item := TakeDownItem{Contents: contents, Cautions: CautionsFor(contents.Class), Stores: l.storesFor(contents)}
+	if item.Home = l.home(c, item.Stores); item.Home != "" && !slices.Contains(item.Stores, item.Home) {
+		item.Stores = append(item.Stores, item.Home)
+	}
 	answer := l.MayPour(c.ID, now)
 	item.Action, item.Because = defaultAction(contents, answer)
 	switch item.Action {
@@ -74,11 +80,49 @@ func (l *Ledger) takeDown(c *Container, now time.Time) TakeDownItem {
 		item.How = []phrase.Sentence{phrase.Say("Hand it to %s in a closed, labelled bottle; do not pour it into the room's waste.",
 			contents.Owner)}
 	default:
-		item.To = c.FilledFrom
+		item.To = item.Home
 		item.How = []phrase.Sentence{phrase.Say("Measure the volume, pour it through a funnel into its own bottle, and enter the volume."),
 			phrase.Say("If the test fails or the bottle is not labelled: %s", disposal(contents.Stream))}
 	}
 	return item
+}
+
+// storesFor are the vessels for storage that are empty, or hold the same class at working strength. What
+// last held something else, or concentrate, is no bottle for a used bath.
+func (l *Ledger) storesFor(bath Contents) (stores []string) {
+	for _, id := range l.Containers() {
+		c := l.now.containers[id]
+		switch {
+		case c.Vessel.Working() || c.Vessel == WasteContainer || c.Vessel == Pitcher:
+		case c.KeptFor != "" && c.KeptFor != bath.Class || c.LastHeld != "" && c.LastHeld != bath.Class:
+		case c.Liquid != nil && (c.Liquid.class != bath.Class || l.now.sortOf(*c.Liquid) == FromConcentrate):
+		case c.Liquid == nil && l.heldConcentrate(id):
+		default:
+			stores = append(stores, id)
+		}
+	}
+	return stores
+}
+
+func (l *Ledger) heldConcentrate(bottle string) bool {
+	return slices.ContainsFunc(l.now.taken, func(e Entry) bool {
+		opened, is := e.Act.(LotOpened)
+		return is && opened.Container == bottle
+	})
+}
+
+// home is the bottle that a bath was poured from; for one that was mixed, the bottle into which the bath of
+// its tray went back last.
+func (l *Ledger) home(tray *Container, stores []string) string {
+	if tray.FilledFrom != "" {
+		return tray.FilledFrom
+	}
+	for _, e := range slices.Backward(l.now.taken) {
+		if back, is := e.Act.(Returned); is && back.From == tray.ID && slices.Contains(stores, back.To) {
+			return back.To
+		}
+	}
+	return ""
 }
 
 // defaultAction is what is usual for a class after a session.

@@ -316,6 +316,35 @@ func TestABathGoesBackToItsBottleFromWhicheverTray(t *testing.T) {
 	require.Equal(t, "bottle-fix", c.FilledFrom)
 }
 
+// What was mixed in its tray goes back where the bath of that tray went last, and never into a tray, a bottle
+// of concentrate or one of another chemical.
+func TestAMixedBathGoesBackWhereTheOneBeforeItWent(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("17:00"), ledger.LotReceived{Lot: "L", Class: ledger.Fixer, Units: 2, UnitVolume: 500, Owner: ledger.House})
+	b.write(at("17:00"), ledger.LotOpened{Lot: "L", Container: "concentrate"})
+	b.write(at("17:01"), ledger.LotOpened{Lot: "L", Container: "used up"})
+	b.write(at("17:02"), with(fixer("other", "tray-fix-2", 5000), func(a *ledger.BatchMixed) { a.From, a.ParentVolume, a.Water = "used up", 500, 500 }))
+	b.write(at("17:03"), ledger.Discarded{Container: "tray-fix-2", Volume: 1000, Emptied: true, Route: "as the place allows", Reason: "poured"})
+	b.write(at("18:00"), ledger.SessionOpened{Session: "S", Title: "Class", Lead: "Bo"})
+	mix := func(batch string) ledger.BatchMixed {
+		return with(fixer(batch, "tray-fix", 1000), func(a *ledger.BatchMixed) { a.From, a.ParentVolume, a.Water = "concentrate", 100, 900 })
+	}
+	b.write(at("18:01"), mix("one"))
+	of := func() ledger.TakeDownItem {
+		down, err := b.l.TakeDown("S", at("21:00"), ledger.TakeDownInputs{})
+		require.NoError(t, err)
+		return down.Items[0]
+	}
+	require.Empty(t, of().Home, "nothing has gone back before")
+	require.Equal(t, []string{"bottle-fix", "bottle-fix-2"}, of().Stores, "the bottle of the developer is kept for it")
+	b.write(at("19:00"), ledger.Returned{From: "tray-fix", To: "bottle-fix-2", Volume: 1000, Emptied: true})
+	b.write(at("19:01"), ledger.Discarded{Container: "bottle-fix-2", Volume: 1000, Emptied: true, Route: "as the place allows", Reason: "old"})
+	b.write(at("19:02"), mix("two"))
+	require.Equal(t, "bottle-fix-2", of().Home)
+	require.Equal(t, "bottle-fix-2", of().To)
+	require.Equal(t, []string{"bottle-fix", "bottle-fix-2"}, of().Stores)
+}
+
 func TestStockWithoutANameInTheCatalogueIsSaidToBeSuch(t *testing.T) {
 	b := newBook(t).room()
 	b.write(at("17:00"), ledger.LotReceived{Lot: "L", Class: ledger.Fixer, Units: 1, UnitVolume: 500, Owner: ledger.House})

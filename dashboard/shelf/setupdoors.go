@@ -76,6 +76,15 @@ func (f *entryForm) label(name, text string) {
 	}
 }
 
+// only leaves the choices of a field that are among the values.
+func (f *entryForm) only(name string, values []string) {
+	for i := range f.Fields {
+		if at := &f.Fields[i]; at.Name == name {
+			at.Options = slices.DeleteFunc(at.Options, func(o cards.Option) bool { return !slices.Contains(values, o.Value) })
+		}
+	}
+}
+
 func (c shelfContext) newVessel(v url.Values) drawnField {
 	return drawnField{Name: newVesselField, Kind: string(textField), Label: "Name on the bottle", Value: v.Get(newVesselField)}
 }

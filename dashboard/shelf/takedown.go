@@ -151,11 +151,11 @@ func (c shelfContext) takeDownItem(item ledger.TakeDownItem, t cards.ShelfTray, 
 
 // returnWay pours a bath back into its bottle, or into one that is new.
 func (c shelfContext) returnWay(item ledger.TakeDownItem, at stepOf) way {
-	id := item.Contents.Container
-	k, _ := c.book.Container(id)
 	at.button = "Returned"
-	values := url.Values{"from": {id}, "to": {k.FilledFrom}, "emptied": {"on"}, "volume_ml": {c.TypedVolume(item.Contents.Volume)}}
+	values := url.Values{"from": {item.Contents.Container}, "to": {item.Home}, "emptied": {"on"},
+		"volume_ml": {c.TypedVolume(item.Contents.Volume)}}
 	form := c.stepForm("returned", values, at, "to", "volume_ml")
+	form.only("to", item.Stores)
 	vessel := c.newVessel(at.asked)
 	vessel.Label = "Or a new bottle: its name"
 	form.Fields = append(form.Fields, vessel, c.newCapacity(at.asked))
