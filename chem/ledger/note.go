@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"cmp"
 	"time"
 
 	"wetside/sensors/quantity/phrase"
@@ -17,7 +18,7 @@ func (l *Ledger) note(t TakeDown, now time.Time) []phrase.Sentence {
 		phrase.Say("Wrong: %s.", joined(l.wrong(t), phrase.Say("nothing is known to be wrong"))),
 		phrase.Say("First: %s.", joined(l.todo(t, now), phrase.Say("nothing is waiting"))),
 		phrase.Say("Waste: %s.", joined(wasteWords(t.Waste), phrase.Say("no waste container is known"))),
-		phrase.Say("Stock: %s.", joined(stockWords(t.Stock), phrase.Say("no concentrate or powder was taken"))),
+		phrase.Say("Stock: %s.", joined(l.stockWords(t.Stock), phrase.Say("no concentrate or powder was taken"))),
 	}
 }
 
@@ -78,14 +79,14 @@ func wasteWords(levels []WasteLevel) []phrase.Sentence {
 	return words
 }
 
-func stockWords(used []StockUse) []phrase.Sentence {
+func (l *Ledger) stockWords(used []StockUse) []phrase.Sentence {
 	var words []phrase.Sentence
 	for _, u := range used {
 		if u.Product == "" {
 			words = append(words, phrase.Say("%s of a product that is not in the catalogue taken", ml(u.Volume)))
 			continue
 		}
-		words = append(words, phrase.Say("%s of %s taken", ml(u.Volume), u.Product))
+		words = append(words, phrase.Say("%s of %s taken", ml(u.Volume), cmp.Or(l.product(u.Product).Name, u.Product)))
 	}
 	return words
 }

@@ -102,7 +102,7 @@ func TestBalanceCloses(t *testing.T) {
 	require.Contains(t, down.Note[1].String(), "350 mL of print developer are unexplained (17 %)")
 	require.Contains(t, down.Note[2].String(), "nothing is waiting")
 	require.Contains(t, down.Note[3].String(), "drum-plain 6 % full")
-	require.Contains(t, down.Note[4].String(), "200 mL of print-developer taken")
+	require.Contains(t, down.Note[4].String(), "200 mL of Print developer, liquid concentrate taken")
 }
 
 // A class and one person's evening at the same time: what stands in the trays when one of them begins or ends is its own,
@@ -354,5 +354,5 @@ func TestStockWithoutANameInTheCatalogueIsSaidToBeSuch(t *testing.T) {
 	b.write(at("18:02"), developer("dev", "tray-dev", 500))
 	down, err := b.l.TakeDown("S", at("21:00"), ledger.TakeDownInputs{})
 	require.NoError(t, err)
-	require.Equal(t, "Stock: 100 mL of a product that is not in the catalogue taken; 50 mL of print-developer taken.", down.Note[4].String())
+	require.Equal(t, "Stock: 100 mL of a product that is not in the catalogue taken; 50 mL of Print developer, liquid concentrate taken.", down.Note[4].String())
 }

@@ -255,6 +255,10 @@ func (f figures) receipt(e cards.ShelfEntry, got cards.ShelfReceipt) string {
 	if e.Act != nil {
 		var said []string
 		for _, act := range append(slices.Clone(e.Before), e.Act) {
+			if _, closed := act.(ledger.SessionClosed); closed { // which one is known to whoever ends it
+				said = append(said, "the session has ended")
+				continue
+			}
 			said = append(said, f.Text(act.Sentence()))
 		}
 		text = strings.Join(said, ";\n")
