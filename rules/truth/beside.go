@@ -14,6 +14,7 @@ const (
 	rested    = 0.3
 	witnesses = 2
 	turnSlots = 3
+	doorSlots = 18 // within which a door is shut again (common practice: an estimate)
 	// watchedSlots is since when a probe has to have been heard: before, signs that disagree are only that.
 	watchedSlots = keptSlots / 2
 	// seenSteps is how many of its steps a probe has to be able to show of what others show.
@@ -48,9 +49,13 @@ func (w *Watch) contradicted(t *track, now sensors.Instant) (Finding, bool) {
 func (w *Watch) besideTheFan(t *track, from int64, f Finding) (Finding, bool) {
 	var names []phrase.Sentence
 	stopped, started := 0, 0
+	lasts := int64(turnSlots)
+	if t.channel.Kind == sensors.RoomPressure { // an open door takes it away
+		lasts = doorSlots
+	}
 	for _, id := range w.order {
 		o := w.tracks[id]
-		turn := o.turned(from, w.slot-turnSlots-briefSlots)
+		turn := o.turned(from, w.slot-lasts-briefSlots)
 		if o == t || turn == 0 || turn != o.turned(from, w.slot-briefSlots) {
 			continue
 		}

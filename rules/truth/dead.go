@@ -49,7 +49,7 @@ func (t *track) dead(now sensors.Instant) (Finding, bool) {
 		return Finding{}, false
 	}
 	f, found := t.atEnd()
-	if u, known := l.usual(); !found && known {
+	if u, known := t.usual(); !found && known {
 		if f, found = t.flat(u); !found {
 			f, found = t.hushed(u, now)
 		}
@@ -66,7 +66,7 @@ func (w *Watch) FlatAfter(id sensors.ChannelID) (time.Duration, bool) {
 	if !known {
 		return 0, false
 	}
-	u, known := t.live.usual()
+	u, known := t.usual()
 	if !known || t.resting(u, t.live.raw) {
 		return 0, false
 	}

@@ -19,6 +19,8 @@ const (
 	leastBlocks = 5
 	// quietest is the share of blocks, one in so many, that may be quieter than what counts as usual.
 	quietest = 5
+	// rockedQuietest is the same for a bath: it moves while its tray is rocked, and stands when that ends.
+	rockedQuietest = 20
 )
 
 // liveness follows by how much the raw value of one channel moves by itself: the noise
@@ -156,7 +158,11 @@ type usual struct {
 }
 
 // usual is false while there are too few blocks to tell.
-func (l *liveness) usual() (usual, bool) {
+func (t *track) usual() (usual, bool) {
+	l, least := &t.live, quietest
+	if stepwise(t.channel) {
+		least = rockedQuietest
+	}
 	n := min(l.kept, keptBlocks)
 	if n < leastBlocks {
 		return usual{}, false
@@ -169,7 +175,7 @@ func (l *liveness) usual() (usual, bool) {
 		turns, u.readings = turns+b.turns, u.readings+b.readings
 	}
 	slices.Sort(means[:n])
-	u.noise, u.swings = l.quiet(block.noise, u.readings), l.quiet(block.swings, u.readings)
+	u.noise, u.swings = l.quiet(block.noise, u.readings/least), l.quiet(block.swings, u.readings/least)
 	u.typical, u.all = means[n/2], float64(turns)/float64(u.readings)
 	u.longest = l.now.longest
 	for i := range n {
@@ -184,14 +190,14 @@ func (l *liveness) usual() (usual, bool) {
 	return u, true
 }
 
-// quiet is what one in so many of the readings is no livelier than, by their blocks: one in which a value
+// quiet is what so many of the readings are no livelier than, by their blocks: one in which a value
 // stood for long is long.
 func (l *liveness) quiet(of func(block) float64, readings int) float64 {
 	blocks := l.blocks
 	kept := blocks[:min(l.kept, keptBlocks)]
 	slices.SortFunc(kept, func(a, b block) int { return cmp.Compare(of(a), of(b)) })
 	for _, b := range kept {
-		if readings -= quietest * b.readings; readings < 0 {
+		if readings -= b.readings; readings < 0 {
 			return of(b)
 		}
 	}
