@@ -25,6 +25,7 @@ func (s *site) startClass(ctx context.Context, r *room, c rules.Command) (rules.
 		return r.do(ctx, c)
 	}
 	var opened bool
+	s.shelf.runsOn(ctx, r, c.Person)
 	start.Session, opened = s.shelf.class(c.Room)
 	c.Act = start
 	receipt, err := r.do(ctx, c)
@@ -61,6 +62,24 @@ func (s *shelf) class(room string) (id string, open bool) {
 	return id, open
 }
 
+// runsOn says whether a room is in the midst of a session, to which then belongs what is opened. One that has
+// ended in the book is closed first: it lasts until the room is aired, or until no tray is filled any more.
+func (s *shelf) runsOn(ctx context.Context, r *room, person string) bool {
+	running, ended := r.shown.Load().Session, false
+	s.Look(func(b *cards.ShelfBook) {
+		known, ok := b.Session(running.Counted.ID)
+		ended = ok && !known.Closed.IsZero()
+	})
+	if !running.Phase.Running() || !ended {
+		return running.Phase.Running()
+	}
+	_, err := r.do(ctx, rules.Command{Room: r.config.ID, Person: person, Act: rules.EndSession{Phase: session.Closed}})
+	if err != nil {
+		r.log.Warn("the session that has ended goes on in the room", zap.Error(err))
+	}
+	return err != nil
+}
+
 // startInRoom has a room set up for the session that was just opened at its shelf. A
 // session that runs in the room already goes on, and one that is entered late is over.
 func (s *shelf) startInRoom(ctx context.Context, e cards.ShelfEntry) {
@@ -69,7 +88,10 @@ func (s *shelf) startInRoom(ctx context.Context, e cards.ShelfEntry) {
 		return
 	}
 	r, err := s.site.room(e.Room)
-	if err != nil || r.shown.Load().Session.Phase.Running() {
+	if err != nil {
+		return
+	}
+	if s.runsOn(ctx, r, e.Person) {
 		return
 	}
 	start := rules.StartSession{Phase: session.SetUp, Entry: session.Entry{Title: opened.Title, Session: opened.Session}}

@@ -84,3 +84,34 @@ func TestASessionThatIsEnteredLateStartsNothingInTheRoom(t *testing.T) {
 	require.NoError(t, err)
 	require.False(t, d.Now().Rooms[0].Session.Phase.Running())
 }
+
+// A room is aired for hours after a class; the next class may begin meanwhile, and is not counted with it.
+func TestASecondClassWhileTheRoomIsAiredIsASessionOfItsOwn(t *testing.T) {
+	for name, begin := range map[string]func(*daemon.Daemon) error{
+		"at set-up": func(d *daemon.Daemon) error {
+			_, err := d.Enter(t.Context(), daemon.ShelfEntry{Room: "darkroom", Person: "Ida", Act: ledger.SessionOpened{Session: "class 2",
+				Title: "Beginners", Lead: "Ida"}})
+			return err
+		},
+		"on the board": func(d *daemon.Daemon) error { _, err := d.Do(t.Context(), start(session.SetUp)); return err },
+	} {
+		t.Run(name, func(t *testing.T) {
+			d := running(t, options(t))
+			for _, act := range []ledger.Act{ledger.SessionOpened{Session: "class 1", Title: "Advanced", Lead: "Ida"},
+				ledger.SessionClosed{Session: "class 1"}} {
+				_, err := d.Enter(t.Context(), daemon.ShelfEntry{Room: "darkroom", Person: "Ida", Act: act})
+				require.NoError(t, err)
+			}
+			_, err := d.Do(t.Context(), rules.Command{Room: "darkroom", Person: "Ida", Act: rules.EndSession{Phase: session.TakeDown}})
+			require.NoError(t, err)
+			first := d.Now().Rooms[0].Session.Counted
+			require.Equal(t, "class 1", first.ID)
+			require.NoError(t, begin(d))
+			require.Eventually(t, func() bool { return d.Now().Rooms[0].Session.Phase == session.SetUp }, 10*time.Second, 10*time.Millisecond)
+			require.Equal(t, openedSessions(d), []string{d.Now().Rooms[0].Session.Counted.ID}, "one name in both books")
+			require.NotEqual(t, "class 1", d.Now().Rooms[0].Session.Counted.ID)
+			require.Equal(t, "Beginners", d.Now().Rooms[0].Session.Title)
+			require.True(t, d.Now().Rooms[0].Session.Counted.Begun.After(first.Begun), "it is counted from its own beginning")
+		})
+	}
+}
