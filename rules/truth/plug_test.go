@@ -1,0 +1,54 @@
+package truth_test
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/rules/truth"
+	"wetside/sensors"
+)
+
+// Running water wanders by 0.2 K to and fro in eight minutes. A plug is out for twenty seconds of it, and what the value does then decides.
+func TestAStepAtAPlugIsOneThatCameWithItAndStayed(t *testing.T) {
+	const plug = 3600
+	wave := func(i int) float64 { return 18 + 0.2*math.Sin(2*math.Pi*float64(i)/480) }
+	after := func(i, second int, by float64) float64 {
+		if i >= second {
+			return by
+		}
+		return 0
+	}
+	for name, c := range map[string]struct {
+		off   func(i int) float64
+		found bool
+	}{
+		"nothing":            {func(int) float64 { return 0 }, false},
+		"a small step":       {func(i int) float64 { return after(i, plug, 0.3) }, false},
+		"a step up":          {func(i int) float64 { return after(i, plug, 1.4) }, true},
+		"a step down":        {func(i int) float64 { return after(i, plug, -1.4) }, true},
+		"back after seconds": {func(i int) float64 { return after(i, plug, 1.4) - after(i, plug+60, 1.4) }, false},
+		"back after minutes": {func(i int) float64 { return after(i, plug, 1.4) - after(i, plug+150, 1.4) }, false},
+		"minutes before":     {func(i int) float64 { return after(i, plug-100, 1.4) }, false},
+		"it had been there":  {func(i int) float64 { return after(i, plug, 1.4) - after(i, plug-100, 1.4) }, false},
+		"steps are usual": {func(i int) float64 {
+			return after(i, plug, 1.4) + after(i, plug-1900, 1.4) - after(i, plug-900, 1.4)
+		}, false},
+		"it goes on": {func(i int) float64 { return 1.4 * float64(max(0, i-plug+20)) / 40 }, false},
+	} {
+		h := hear(t, channel(t, "WSH", sensors.WaterTemperature), time.Second)
+		number := -1
+		says := func(int) float64 { number++; return math.Round(100*(wave(number)+c.off(number))) / 100 }
+		_, at := h.says(plug-20, says)
+		require.Zero(t, at, name)
+		h.now, number = h.now+20*time.Second, number+20
+		f, at := h.says(400, says)
+		require.Equal(t, c.found, at > 0, "%s: %v", name, f.Text)
+		if c.found {
+			require.Equal(t, truth.Jump, f.What, name)
+			require.Less(t, at, (plug+300)*time.Second, name)
+		}
+	}
+}
