@@ -26,6 +26,7 @@ type TakeDownItem struct {
 	To       string   // its home, or the waste container; empty when there is none
 	Home     string   // the container that it came from or went back into last time; empty when there is none
 	Stores   []string // the vessels for storage that it may go back into, with its home
+	Route    string   // where else the content of its tray went last, where no waste container is for it; empty when not known
 	Because  phrase.Sentence
 	How      []phrase.Sentence
 	Cautions []phrase.Sentence
@@ -69,6 +70,7 @@ func (l *Ledger) takeDown(c *Container, now time.Time) TakeDownItem {
 	if item.Home = l.home(c, item.Stores); item.Home != "" && !slices.Contains(item.Stores, item.Home) {
 		item.Stores = append(item.Stores, item.Home)
 	}
+	item.Route = l.route(c, contents)
 	answer := l.MayPour(c.ID, now)
 	item.Action, item.Because = defaultAction(contents, answer)
 	switch item.Action {
@@ -120,6 +122,20 @@ func (l *Ledger) home(tray *Container, stores []string) string {
 	for _, e := range slices.Backward(l.now.taken) {
 		if back, is := e.Act.(Returned); is && back.From == tray.ID && slices.Contains(stores, back.To) {
 			return back.To
+		}
+	}
+	return ""
+}
+
+// route is where the content of a tray went last, if it was of the class that stands in it now.
+func (l *Ledger) route(tray *Container, held Contents) string {
+	kept := func(w WasteLevel) bool { return w.Stream == held.Stream }
+	if tray.LastHeld != held.Class || slices.ContainsFunc(l.Waste(time.Time{}), kept) {
+		return ""
+	}
+	for _, e := range slices.Backward(l.now.taken) {
+		if away, is := e.Act.(Discarded); is && away.Container == tray.ID && away.Route != "" {
+			return away.Route
 		}
 	}
 	return ""

@@ -342,7 +342,34 @@ func TestAMixedBathGoesBackWhereTheOneBeforeItWent(t *testing.T) {
 	b.write(at("19:02"), mix("two"))
 	require.Equal(t, "bottle-fix-2", of().Home)
 	require.Equal(t, "bottle-fix-2", of().To)
+	require.Empty(t, of().Route, "a drum is there for it")
 	require.Equal(t, []string{"bottle-fix", "bottle-fix-2"}, of().Stores)
+}
+
+// What no waste container is for goes where the content of its tray went last.
+func TestABathWithoutADrumIsDiscardedWhereTheOneBeforeItWent(t *testing.T) {
+	const away = "taken away with the toners"
+	b := newBook(t).room()
+	b.write(at("18:00"), ledger.SessionOpened{Session: "S", Title: "Class", Lead: "Bo"})
+	tray := ledger.ContainerNamed{Container: "tray-tone", Vessel: ledger.Tray, Capacity: 5000, Bath: "toner"}
+	toner := func(batch string) ledger.BatchMixed {
+		return with(developer(batch, "tray-tone", 1000), func(a *ledger.BatchMixed) {
+			a.Class, a.Product, a.Meant, a.From, a.ParentVolume = ledger.Toner, "", ledger.FromUnknown, "", 0
+		})
+	}
+	of := func() ledger.TakeDownItem {
+		down, err := b.l.TakeDown("S", at("21:00"), ledger.TakeDownInputs{})
+		require.NoError(t, err)
+		return down.Items[0]
+	}
+	b.write(at("18:01"), tray)
+	b.write(at("18:02"), toner("one"))
+	require.Empty(t, of().Route)
+	b.write(at("19:00"), ledger.Discarded{Container: "tray-tone", Volume: of().Contents.Volume, Emptied: true, Route: away, Reason: "used"})
+	b.write(at("19:01"), toner("two"))
+	require.Equal(t, away, of().Route)
+	b.write(at("19:02"), ledger.ContainerNamed{Container: "drum-toner", Vessel: ledger.WasteContainer, Capacity: 9000, Stream: ledger.TonerStream})
+	require.Empty(t, of().Route, "a drum is there for it now")
 }
 
 func TestStockWithoutANameInTheCatalogueIsSaidToBeSuch(t *testing.T) {

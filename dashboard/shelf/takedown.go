@@ -170,6 +170,7 @@ func (c shelfContext) discardWay(item ledger.TakeDownItem, at stepOf) way {
 	if item.Action == ledger.DiscardIt && item.To != "" {
 		values.Set("to", item.To)
 	} else {
+		values.Set("route", item.Route)
 		shown = append(shown, "route")
 	}
 	return way{Title: "Discard", Form: c.stepForm("discarded", values, at, shown...)}
