@@ -75,7 +75,7 @@ func (s *shelf) runsOn(ctx context.Context, r *room, person string) bool {
 	}
 	_, err := r.do(ctx, rules.Command{Room: r.config.ID, Person: person, Act: rules.EndSession{Phase: session.Closed}})
 	if err != nil {
-		r.log.Warn("the session that has ended goes on in the room", zap.Error(err))
+		r.log.Info("the session that has ended goes on in the room", zap.Error(err))
 	}
 	return err != nil
 }
