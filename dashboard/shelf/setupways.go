@@ -170,9 +170,11 @@ func (c shelfContext) mixWay(t cards.ShelfTray, from bottle, v url.Values) way {
 	if wanted > 0 { // with that the tray has what it is to have tonight
 		amount, next = wanted, c.skipHref(t, v)+"&"+url.Values{"for": {t.Bath}, "amount": {asked.Typed}}.Encode()
 	}
-	if reach := from.Left / quantity.Millilitre(parts.Strength()); wanted == 0 && reach < ledger.FullEnough*amount {
-		amount, w.Part = reach, true
-		lead = fmt.Sprintf("%s. %s is left in it, for %s: fill up from another bottle", lead, c.Volume(from.Left), c.Volume(reach))
+	if reach := from.Left / quantity.Millilitre(parts.Strength()); wanted == 0 && reach < amount {
+		if w.Part = reach < ledger.FullEnough*amount; w.Part {
+			lead = fmt.Sprintf("%s. %s is left in it, for %s: fill up from another bottle", lead, c.Volume(from.Left), c.Volume(reach))
+		}
+		amount = reach
 	}
 	plan, err := parts.Plan(amount)
 	if err != nil {
