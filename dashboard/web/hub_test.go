@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -25,18 +26,18 @@ func TestABeatGoesWithTheTickOfARoom(t *testing.T) {
 		v := told{changes: make(chan struct{})}
 		h := newHub(v, func(*Drawing, topic) {}, func(of topic) bool { return of.page == "probes" })
 		go h.run(ctx)
-		heard := map[string]*int{"board": new(int), "probes": new(int)}
+		heard := map[string]*atomic.Int64{"board": {}, "probes": {}}
 		for page, times := range heard {
 			r, _ := h.enter(ctx, topic{page: page})
 			go func() {
 				for range r.frames {
-					*times++
+					times.Add(1)
 				}
 			}()
 		}
-		told := func(why string, board, probes int) {
+		told := func(why string, board, probes int64) {
 			synctest.Wait()
-			require.Equal(t, []int{board, probes}, []int{*heard["board"], *heard["probes"]}, why)
+			require.Equal(t, []int64{board, probes}, []int64{heard["board"].Load(), heard["probes"].Load()}, why)
 		}
 		change := func(times int, every time.Duration) {
 			for range times {
