@@ -107,8 +107,8 @@ func (l *Ledger) storesFor(bath Contents) (stores []string) {
 }
 
 func (l *Ledger) heldConcentrate(bottle string) bool {
-	return slices.ContainsFunc(l.now.taken, func(e Entry) bool {
-		opened, is := e.Act.(LotOpened)
+	return slices.ContainsFunc(l.now.story[bottle], func(at int) bool {
+		opened, is := l.now.taken[at].Act.(LotOpened)
 		return is && opened.Container == bottle
 	})
 }
@@ -119,8 +119,8 @@ func (l *Ledger) home(tray *Container, stores []string) string {
 	if tray.FilledFrom != "" {
 		return tray.FilledFrom
 	}
-	for _, e := range slices.Backward(l.now.taken) {
-		if back, is := e.Act.(Returned); is && back.From == tray.ID && slices.Contains(stores, back.To) {
+	for _, at := range slices.Backward(l.now.story[tray.ID]) {
+		if back, is := l.now.taken[at].Act.(Returned); is && back.From == tray.ID && slices.Contains(stores, back.To) {
 			return back.To
 		}
 	}
@@ -133,8 +133,8 @@ func (l *Ledger) route(tray *Container, held Contents) string {
 	if tray.LastHeld != held.Class || slices.ContainsFunc(l.Waste(time.Time{}), kept) {
 		return ""
 	}
-	for _, e := range slices.Backward(l.now.taken) {
-		if away, is := e.Act.(Discarded); is && away.Container == tray.ID && away.Route != "" {
+	for _, at := range slices.Backward(l.now.story[tray.ID]) {
+		if away, is := l.now.taken[at].Act.(Discarded); is && away.Container == tray.ID && away.Route != "" {
 			return away.Route
 		}
 	}

@@ -323,7 +323,9 @@ func TestAMixedBathGoesBackWhereTheOneBeforeItWent(t *testing.T) {
 	b.write(at("17:00"), ledger.LotReceived{Lot: "L", Class: ledger.Fixer, Units: 2, UnitVolume: 500, Owner: ledger.House})
 	b.write(at("17:00"), ledger.LotOpened{Lot: "L", Container: "concentrate"})
 	b.write(at("17:01"), ledger.LotOpened{Lot: "L", Container: "used up"})
-	b.write(at("17:02"), with(fixer("other", "tray-fix-2", 5000), func(a *ledger.BatchMixed) { a.From, a.ParentVolume, a.Water = "used up", 500, 500 }))
+	b.write(at("17:02"), with(fixer("other", "tray-fix-2", 5000), func(a *ledger.BatchMixed) {
+		a.From, a.ParentVolume, a.Water = "used up", 500, 500
+	}))
 	b.write(at("17:03"), ledger.Discarded{Container: "tray-fix-2", Volume: 1000, Emptied: true, Route: "as the place allows", Reason: "poured"})
 	b.write(at("18:00"), ledger.SessionOpened{Session: "S", Title: "Class", Lead: "Bo"})
 	mix := func(batch string) ledger.BatchMixed {
