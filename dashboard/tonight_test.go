@@ -9,10 +9,12 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"wetside/chem"
 	"wetside/chem/ledger"
 	"wetside/dashboard/formtest"
 	"wetside/dashboard/viewtest"
 	"wetside/rules"
+	"wetside/sensors/quantity/phrase"
 )
 
 // classroom is a shelf with a developer and a fixer of 2 L each in the trays of the room.
@@ -37,6 +39,31 @@ func TestTheInstructorSeesTonightAtAGlance(t *testing.T) {
 		require.Contains(t, text, want)
 	}
 	require.NotContains(t, text, "times as long", "one developer is not compared")
+	line := regexp.MustCompile(`(?s)<table class="beside wet-line">.*?</table>`)
+	require.Contains(t, line.FindString(text), "fix")
+	require.Equal(t, line.FindString(s.page("/rooms/north/board")), line.FindString(text), "stop, fix and wash as on the board")
+}
+
+// What the time would be without is of use to whoever asks why, not to whoever develops.
+func TestTheBoardLeavesOutWhatDoesNotChangeTheTime(t *testing.T) {
+	s := classroom(t)
+	s.Pour("developer", rules.Portion{Record: 51, Batch: "D1", What: "Print developer", By: "Ada", Filled: viewtest.Evening(),
+		Known: &rules.Known{Made: 0.1, Aim: 0.1, Use: chem.BathUse{Capacity: 1, Words: phrase.Say("%.0f sheets 8x10", 0.0)}}})
+	s.Minutes(1, viewtest.Usual(), viewtest.Values{})
+	s.Publish()
+	board := s.page("/rooms/north/board")
+	require.Contains(t, board, "from 2:00 at 20 °C, +6 s for 19.4 °C<")
+	for _, idle := range []string{"strength 10 %", "0 sheets 8x10"} {
+		require.NotContains(t, board, idle)
+		require.Contains(t, s.page("/rooms/north/tonight"), idle)
+	}
+}
+
+// Enter in a field must not choose one of several answers.
+func TestTheKeyEnterChoosesNoSizeOfSheet(t *testing.T) {
+	s := classroom(t)
+	require.Regexp(t, `action="/shelf/enter/sheets-used"(?s)[^§]*?<button type="submit" hidden="hidden" disabled="disabled">`,
+		s.page("/rooms/north/tonight"), "the first button of the form is off")
 }
 
 // What is left is the smallest capacity that the catalogue names with its source, for

@@ -92,9 +92,11 @@ func (f Figures) recommend(c *BathCard, r chem.Recommendation) {
 		return
 	}
 	c.Time = chem.MinutesSeconds(t)
-	steps := make([]string, 0, len(r.Steps()))
-	for _, s := range r.Steps() {
-		steps = append(steps, f.Step(s))
+	var steps []string
+	for i, s := range r.Steps() {
+		if i == 0 || s.Change.Round(time.Second) != 0 { // what changes nothing is said on the page of the evening alone
+			steps = append(steps, f.Step(s))
+		}
 	}
 	c.Reason = fmt.Sprintf("from %s", strings.Join(steps, ", "))
 	if r.Basis().String() != tableBasis {

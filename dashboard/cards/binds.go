@@ -62,7 +62,7 @@ func (f Figures) left(all []ledger.Left) string {
 	if sure {
 		return fmt.Sprintf("about %s left", text)
 	}
-	return fmt.Sprintf("about %s left (estimate)", text)
+	return fmt.Sprintf("about %s (estimate)", text)
 }
 
 // paper is the short name of a paper.

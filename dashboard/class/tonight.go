@@ -41,6 +41,8 @@ type tonightDeveloper struct {
 	// Unknown names what the time takes to be as published, for want of better.
 	Unknown []string
 	Between string
+	// Line is what follows the first developer: stop, fix and wash.
+	Line *wetLine
 }
 
 // tonightBath is any other bath in a line.
@@ -63,7 +65,7 @@ func (s *Pages) tonightPage(w http.ResponseWriter, r *http.Request, in web.Visit
 	for i, view := range in.Snap.Baths {
 		switch {
 		case view.Bath.Role == rules.Developer:
-			body.Developers = append(body.Developers, s.tonightDeveloper(f, view, developerAt{b.Baths[i].Card, next, b.Head.Lost}))
+			body.Developers = append(body.Developers, s.tonightDeveloper(f, view, developerAt{b.Baths[i], next, b.Head.Lost}))
 		default:
 			body.Others = append(body.Others, s.tonightBath(f, view, b.Baths[i].Card))
 		}
@@ -85,13 +87,13 @@ func (s *Pages) tonightPage(w http.ResponseWriter, r *http.Request, in web.Visit
 
 // developerAt is a developer as the board shows it, and where its forms lead back to.
 type developerAt struct {
-	card cards.BathCard
+	boardBath
 	next string
 	lost bool
 }
 
 func (s *Pages) tonightDeveloper(f figures, view rules.BathView, at developerAt) tonightDeveloper {
-	d := tonightDeveloper{Card: at.card}
+	d := tonightDeveloper{Card: at.Card, Line: at.Line}
 	if at.lost {
 		return d
 	}
