@@ -86,6 +86,7 @@ func TestEveryPageIsPaintedAtOnceFitsAndKeepsToWCAG(t *testing.T) {
 					soon++
 				}
 				p.keepsToWCAG(name)
+				require.Empty(t, value[[]string](p, offScale))
 				picture := p.shoot("page-"+name+"-"+look, true)
 				if look == "red" {
 					requireRed(t, picture, name)

@@ -79,6 +79,24 @@ const broken = `(() => {
 	return [...new Set(out)].slice(0, 12);
 })()`
 
+// offScale names the texts whose letters are of none of the five sizes that the style declares: what fills
+// its place, as a developing time does, and drawings that grow with theirs are larger or smaller; a report
+// looks as in the file that is kept.
+const offScale = `(() => {
+	const probe = document.body.appendChild(document.createElement("i")), size = (e) => getComputedStyle(e).fontSize;
+	const scale = ["s", "m", "l", "xl", "xxl"].map((step) => { probe.style.fontSize = "var(--" + step + ")"; return size(probe) });
+	probe.remove();
+	const out = [], walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+	for (let n = walk.nextNode(); n; n = walk.nextNode()) {
+		const e = n.parentElement;
+		if (n.data.trim() && !scale.includes(size(e)) && !e.closest("script,style,noscript,.hidden,.hide,svg[viewBox],.report,.time,.face-time,.big-time"))
+			out.push(size(e) + " " + (e.closest("[class]")?.className || e.tagName) + ": " + n.data.trim().slice(0, 30));
+	}
+	for (const e of document.querySelectorAll("input:not([type=hidden],[type=checkbox],[type=radio]),select,textarea,button"))
+		if (!scale.includes(size(e))) out.push(size(e) + " " + e.tagName + " " + e.className + e.name);
+	return [...new Set(scale)].length === 5 ? [...new Set(out)].slice(0, 12) : ["no scale of five sizes: " + scale];
+})()`
+
 // taller is by how many pixels a board is higher than its window.
 const taller = `Math.max(0, document.documentElement.scrollHeight - innerHeight, ` +
 	`...[...document.querySelectorAll(".tray,.air,.todo")].map(e => e.scrollHeight - e.clientHeight - 1))`
@@ -211,6 +229,7 @@ func TestTheBoardIsOneScreenAndWholeInEverySizeAndState(t *testing.T) {
 					require.NotContains(t, text, words, size.name)
 				}
 				require.Empty(t, value[[]string](p, broken), size.name)
+				require.Empty(t, value[[]string](p, offScale), size.name)
 				require.Zero(t, value[float64](p, taller), "%s: pixels below the window", size.name)
 			}
 			p.blameless()
