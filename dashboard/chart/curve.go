@@ -142,22 +142,42 @@ func (d *drawing) gapBetween(gaps []Gap, a, b time.Time) bool {
 // walk goes from point to point, each told from the one before, which is shorter than
 // from the corner; no difference is rounded twice.
 func (d *drawing) walk(points []Point, of func(Point) float64) string {
-	var b strings.Builder
+	var b numbers
 	var lastX, lastY float64
 	for i, p := range points {
 		x, y := tenths(d.x(p.At)), tenths(d.y(of(p)))
-		switch i {
-		case 0:
-			b.WriteByte('M')
-		case 1:
-			b.WriteByte('l')
-		default:
-			b.WriteByte(' ')
+		if i < 2 {
+			b.command("Ml"[i])
 		}
-		b.WriteString(coordinate((x-lastX)/10) + " " + coordinate((y-lastY)/10))
+		b.number((x - lastX) / 10)
+		b.number((y - lastY) / 10)
 		lastX, lastY = x, y
 	}
 	return b.String()
+}
+
+// numbers is the data of a path, with nothing between its numbers but what parts them, as the grammar
+// of SVG 2 (9.3.9) allows: most of a page's weight are numbers.
+type numbers struct {
+	strings.Builder
+	after, pointed bool // a number stands before, and has a point
+}
+
+func (n *numbers) command(letter byte) {
+	n.WriteByte(letter)
+	n.after = false
+}
+
+func (n *numbers) number(v float64) {
+	text := coordinate(v)
+	if strings.HasPrefix(strings.TrimPrefix(text, "-"), "0.") {
+		text = strings.Replace(text, "0", "", 1)
+	}
+	if n.after && text[0] != '-' && (text[0] != '.' || !n.pointed) {
+		n.WriteByte(' ')
+	}
+	n.WriteString(text)
+	n.after, n.pointed = true, strings.Contains(text, ".")
 }
 
 // until is the end of what may go on beyond the drawing.

@@ -3,6 +3,7 @@ package chart_test
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -102,6 +103,37 @@ func TestThinningHidesNoSpike(t *testing.T) {
 		// The ticks are 20 to 100 and the plot runs from 300 up to 22: 90 stands 278*70/80 above 20.
 		_, envelope, _ := strings.Cut(svg, `chart-envelope" d="`)
 		envelope, _, _ = strings.Cut(envelope, `"/>`)
-		require.Regexp(t, ` -243\.[23]|^M\S+ 56\.8`, envelope, "the spike is drawn")
+		require.Regexp(t, `-243\.[23]|^M[\d.]+ 56\.8`, envelope, "the spike is drawn")
+	})
+}
+
+// number is one of a path, by the grammar of SVG 2 (9.3.9): what cannot belong to it parts it from the next.
+var number = regexp.MustCompile(`-?(?:\d+(?:\.\d+)?|\.\d+)`)
+
+func TestALineIsShortAndGoesThroughItsPoints(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		from := time.Date(2026, 1, 15, 18, 0, 0, 0, time.UTC)
+		c := chart.Chart{ID: "c", From: from, To: from.Add(4 * time.Hour), Width: 900, Height: 380, Step: 0.1}
+		means := rapid.SliceOfN(rapid.Float64Range(20, 100), 2, 60).Draw(t, "means")
+		means[0], means[1] = 20, 100 // the ticks are 20 to 100
+		for i, v := range means {
+			at := from.Add(c.To.Sub(from) / time.Duration(len(means)-1) * time.Duration(i))
+			c.Line.Points = append(c.Line.Points, chart.Point{At: at, Min: v, Mean: v, Max: v, Count: 1})
+		}
+		svg := draw(t, c)
+		_, plot, _ := strings.Cut(svg, `data-plot="`)
+		box := number.FindAllString(plot[:strings.Index(plot, `"`)], -1) // left, top, right, bottom
+		_, line, _ := strings.Cut(svg, `chart-line" d="`)
+		line = line[:strings.Index(line, `"`)]
+		require.NotRegexp(t, `\b0\.|[ ]-`, line, "nothing that a reader of paths does without")
+		x, y := 0.0, 0.0
+		found := number.FindAllString(line, -1)
+		require.Len(t, found, 2*len(means))
+		for i, v := range means {
+			x, y = x+real(t, found[2*i]), y+real(t, found[2*i+1])
+			share := float64(i) / float64(len(means)-1)
+			require.InDelta(t, real(t, box[0])+share*(real(t, box[2])-real(t, box[0])), x, 0.2)
+			require.InDelta(t, real(t, box[3])-(v-20)/80*(real(t, box[3])-real(t, box[1])), y, 0.2)
+		}
 	})
 }

@@ -154,12 +154,12 @@ func (d probeDrawing) state(b *probeBody) {
 	b.Last, b.LastShape = "This probe was never checked here.", "unknown"
 	if c, checked := l.Last(); checked {
 		b.LastShape = verdictShape(c.Verdict)
-		b.Last = fmt.Sprintf("Last check on %s: off by %s. %s", d.day(c.At), d.apart(c.Verdict.Error), d.verdict(c.Verdict))
+		b.Last = fmt.Sprintf("Last check on %s: off by %s. %s", d.Day(c.At), d.apart(c.Verdict.Error), d.verdict(c.Verdict))
 	}
 	if due, overdue, ok := l.Due(d.Now.Wall); ok {
-		b.Due = &cards.DueRow{Due: d.LastDay(due), State: "In time", Shape: "moving"}
+		b.Due = &cards.DueRow{Due: d.LastDay(due), State: "in time", Shape: "moving"}
 		if overdue {
-			b.Due.State, b.Due.Shape = "Overdue", "stopped"
+			b.Due.State, b.Due.Shape = "overdue", "stopped"
 		}
 	}
 	k := l.InForce(d.Now.Wall)

@@ -29,7 +29,11 @@ func (d Data) airStateGrid() Grid {
 		if s.Session == 0 || s.Verdict == string(ventilation.IsProven) {
 			continue
 		}
-		g.Rows = append(g.Rows, []string{strconv.Itoa(s.Session), d.moment(s.From), d.ended(s), d.tell(s.State), s.Cause})
+		air := d.tell(s.State)
+		if s.Verdict == string(ventilation.IsUnknown) {
+			air = d.say("not known")
+		}
+		g.Rows = append(g.Rows, []string{strconv.Itoa(s.Session), d.moment(s.From), d.ended(s), air, s.Cause})
 	}
 	return g
 }

@@ -15,6 +15,7 @@ func Compose(d Data) Document {
 	doc := Document{Title: d.say("Report on the darkroom's record"), by: d.place(), Subtitle: d.subtitle(), Sections: []Section{
 		{d.say("In short"), d.firstPage()},
 		{d.say("What was not measured"), d.unmeasured()},
+		{d.say("Sessions that need attention"), d.exceptionBlocks()},
 		{d.say("Totals"), d.totals()},
 		{d.say("Rooms"), d.roomBlocks()},
 		{d.say("Sessions and their air"), d.sessionBlocks()},
@@ -64,7 +65,12 @@ func (d Data) subtitle() []string {
 	if len(names) == 0 {
 		lines[0] = d.say("From %s up to %s", d.day(d.From), d.day(d.To.Add(-time.Millisecond)))
 	}
-	return append(lines, d.say("Made %s by wetside, %s.", d.moment(d.Made), strings.Replace(d.Version, "(devel)", "development build", 1)))
+	return append(lines, d.say("Made %s by wetside, %s.", d.moment(d.Made), released(d.Version)))
+}
+
+// released names a version; one that was built from no release says so.
+func released(version string) string {
+	return strings.Replace(version, "(devel)", "development build", 1)
 }
 
 // units says how figures are written where they are not written as in the tables.
@@ -109,20 +115,19 @@ func (d Data) totals() []Block {
 		book = d.say("The record book fails verification: %s. What was recorded from there on proves nothing until the cause is explained.",
 			d.Book.Problem)
 	}
-	return append([]Block{g, Text(book), Text(d.say("Air flow is evidence of a control. It is no measurement of anybody's breathing " +
-		"exposure, and this report is no judgement of it: local codes, the safety data sheets and licensed practice come first."))},
-		d.checkpointBlocks()...)
+	return append([]Block{g, Text(book)}, d.checkpointBlocks()...)
 }
 
 func (d Data) unmeasured() []Block {
-	if len(d.NotMeasured) == 0 {
-		return []Block{Text(d.say("Nothing else is known to be missing, beyond the gaps listed with each session."))}
-	}
 	var blocks []Block
+	if len(d.NotMeasured) == 0 {
+		blocks = append(blocks, Text(d.say("Nothing else is known to be missing, beyond the gaps listed with each session.")))
+	}
 	for _, s := range d.NotMeasured {
 		blocks = append(blocks, Text(d.tell(s)))
 	}
-	return blocks
+	return append(blocks, Text(d.say("Airflow is evidence of a control. It is no measurement of anybody's breathing exposure, and this "+
+		"report is no judgement of it: local codes, the safety data sheets and licensed practice come first.")))
 }
 
 // announced are words and the table that they announce; an empty table speaks for itself.

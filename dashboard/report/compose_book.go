@@ -1,7 +1,9 @@
 package report
 
 import (
+	"slices"
 	"strconv"
+	"strings"
 	"time"
 )
 
@@ -35,9 +37,19 @@ func (d Data) alarmBlocks() []Block {
 		if a.Back.IsZero() {
 			back = d.say("still off")
 		}
-		aside.Rows = append(aside.Rows, []string{d.moment(a.From), a.ID, d.tell(a.State), a.By, a.Why, back})
+		aside.Rows = append(aside.Rows, []string{d.moment(a.From), d.alarmName(a), d.tell(a.State), a.By, a.Why, back})
 	}
 	return append(blocks, aside)
+}
+
+// alarmName is what an alarm that was put aside said when it was raised; its id where it was not in this period.
+func (d Data) alarmName(aside Aside) string {
+	for _, a := range slices.Backward(d.Alarms) {
+		if a.Room == aside.Room && a.ID == aside.ID {
+			return strings.TrimSuffix(d.tell(a.Text), ".")
+		}
+	}
+	return aside.ID
 }
 
 func (d Data) over(a Alarm) string {
@@ -103,7 +115,7 @@ func (d Data) dutyBlocks() []Block {
 		if last == "" {
 			last = d.say("never recorded")
 		}
-		g.Rows = append(g.Rows, []string{u.Name, u.Owner, d.tell(u.Every), strconv.Itoa(len(u.Done)), last, d.moment(u.Due), state})
+		g.Rows = append(g.Rows, []string{u.Name, u.Owner, d.tell(u.Every), strconv.Itoa(len(u.Done)), last, d.lastDay(u.Due), state})
 		for _, x := range u.Done {
 			done.Rows = append(done.Rows, []string{d.moment(x.At), u.Name, x.Person, x.Evidence})
 		}
@@ -112,6 +124,14 @@ func (d Data) dutyBlocks() []Block {
 		return []Block{g}
 	}
 	return []Block{g, done}
+}
+
+// lastDay is the day up to whose end something is due; nothing for none.
+func (d Data) lastDay(due time.Time) string {
+	if due.IsZero() {
+		return ""
+	}
+	return d.date(due.Add(-time.Second))
 }
 
 func (d Data) lateBlocks() []Block {
@@ -143,7 +163,7 @@ func (d Data) clockBlocks() []Block {
 	g := Grid{Empty: d.say("wetside neither started nor stopped in this period, and its clock was not set."), File: "clock.csv",
 		Columns: []Column{{d.say("At"), 3, left}, {d.say("What"), 8, left}, {d.say("Record"), 1.3, right}}}
 	for _, c := range d.Clock {
-		g.Rows = append(g.Rows, []string{d.moment(c.At), d.tell(c.What), reference(c.Record)})
+		g.Rows = append(g.Rows, []string{d.moment(c.At), released(d.tell(c.What)), reference(c.Record)})
 	}
 	return []Block{g}
 }

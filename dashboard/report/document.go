@@ -28,7 +28,7 @@ type Section struct {
 	Blocks  []Block
 }
 
-// Block is a [Text], a [Grid], a [Bars], a [Lead], [Figures], a [Parted] or a [Code].
+// Block is a [Text], a [Grid], a [Bars], a [Lead], [Figures], a [Parted], an [Evening] or a [Code].
 type Block interface{ block() }
 
 // Text is a paragraph.

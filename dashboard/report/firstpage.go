@@ -65,12 +65,9 @@ func (a Air) share() phrase.Sentence {
 // firstPage answers in one sentence, four figures and a picture, and names what needs a look.
 func (d Data) firstPage() []Block {
 	var all Air
-	var look []Session
+	look := d.needAttention()
 	for _, s := range d.Sessions {
 		all = all.Plus(s.Air())
-		if s.Unproven > 0 {
-			look = append(look, s)
-		}
 	}
 	blocks := []Block{Lead(d.leadOf(len(d.Sessions), all, len(look)) + d.stillRunning("")), Figures{
 		{strconv.Itoa(len(d.Sessions)), d.say("sessions")},
@@ -159,22 +156,10 @@ func (d Data) look(sessions []Session) []Block {
 		7, left}}}
 	for i, s := range sessions {
 		if i == mostLooked {
-			g.Rows = append(g.Rows, []string{d.say("and %d more", len(sessions)-mostLooked), d.say("see Sessions and their air"), ""})
+			g.Rows = append(g.Rows, []string{d.say("and %d more", len(sessions)-mostLooked), d.say("see the next pages"), ""})
 			break
 		}
-		a := s.Air()
-		var parts []string
-		if a.Low > 0 {
-			parts = append(parts, d.say("too low or stopped for %s", Hours(a.Low)))
-		}
-		if a.Unknown > 0 {
-			parts = append(parts, d.say("not known for %s", Hours(a.Unknown)))
-		}
-		when := s.Begun.In(d.zone()).Format("2 Jan 2006")
-		if len(d.Rooms) > 1 {
-			when += ", " + s.Room
-		}
-		g.Rows = append(g.Rows, []string{when, phrase.Capital(strings.Join(parts, "; ")), d.happened(s)})
+		g.Rows = append(g.Rows, []string{d.on(s), d.unprovenOf(s), d.happened(s)})
 	}
 	return []Block{g}
 }
@@ -186,10 +171,7 @@ const mostHappened = 2
 func (d Data) happened(s Session) string {
 	var told []string
 	more := 0
-	for _, a := range d.Alarms {
-		if a.Room != s.Room || a.Raised.Before(s.Begun) || a.Raised.After(s.Ended) {
-			continue
-		}
+	for _, a := range d.alarmsOf(s) {
 		if len(told) == mostHappened {
 			more++
 			continue

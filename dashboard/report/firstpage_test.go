@@ -102,3 +102,78 @@ func TestTheReportOverSitesSaysWhichSessionIsStillOpen(t *testing.T) {
 	require.Equal(t, report.Lead("In 2 sessions trays stood open for 6 h 0 min. Airflow was proven for 6 h 0 min, 100 % of it. "+
 		"No session needs attention. The session of Annex begun 16:30 is still open: its times are as of 19:30."), sections[0].Blocks[0])
 }
+
+// pictured are the sessions of a report that have a picture, with what stands below each.
+func pictured(d report.Data) (pictures []report.Evening, told []string) {
+	blocks := report.Compose(d).Sections[2].Blocks
+	for i, b := range blocks {
+		if e, is := b.(report.Evening); is {
+			pictures, told = append(pictures, e), append(told, string(blocks[i+1].(report.Text)))
+		}
+	}
+	return pictures, told
+}
+
+func TestASessionThatNeedsAttentionHasItsPicture(t *testing.T) {
+	d := evenings([3]time.Duration{3 * time.Hour}, [3]time.Duration{3 * time.Hour, 50 * time.Minute, 30 * time.Minute})
+	begun := evening(1)
+	at := func(minutes int) time.Time { return begun.Add(time.Duration(minutes) * time.Minute) }
+	d.AirStates = []report.AirState{
+		{Room: "darkroom", Verdict: "proven", From: at(-40), To: at(60)},
+		{Room: "darkroom", Verdict: "not proven", From: at(60), To: at(80)},
+		{Room: "other", Verdict: "not proven", From: at(0), To: at(180)},
+		{Room: "darkroom", Verdict: "proven", From: at(80), Stopped: true}, // nobody knows when, but it was read for a while
+	}
+	for n := range 150 {
+		d.Minutes = append(d.Minutes, report.Minute{Session: 2, At: at(n), Readings: 4})
+	}
+	d.Alarms = []report.Alarm{{Room: "darkroom", Text: phrase.Say("The air has stopped."), Raised: at(61)}}
+	pictures, told := pictured(d)
+	require.Equal(t, []report.Evening{{Title: "2 Sep 2026 · Too low or stopped for 20 min; not known for 30 min", From: at(0), To: at(180),
+		Parts: []report.EveningPart{{Kind: "proven", From: at(0), To: at(60)}, {Kind: "low", From: at(60), To: at(80)},
+			{Kind: "proven", From: at(80), To: at(150)}, {Kind: "unknown", From: at(150), To: at(180)}},
+		Alarms: []time.Time{at(61)}}}, pictures, "the session without a fault has none")
+	require.Equal(t, []string{"17:31 The air has stopped; not answered."}, told)
+
+	var page strings.Builder
+	require.NoError(t, report.WriteHTML(&page, report.Compose(d)))
+	require.Contains(t, page.String(), ">alarm 17:31</text>")
+	d.Sessions = d.Sessions[:1]
+	pictures, _ = pictured(d)
+	require.Empty(t, pictures)
+}
+
+func TestManySessionsThatNeedAttentionAreNotAllPictured(t *testing.T) {
+	var times [][3]time.Duration
+	for range 30 {
+		times = append(times, [3]time.Duration{3 * time.Hour, time.Minute})
+	}
+	pictures, _ := pictured(evenings(times...))
+	require.Len(t, pictures, 24)
+}
+
+func TestAStateThatEndsWithTheSessionLastsUntilItsEnd(t *testing.T) {
+	d := evenings([3]time.Duration{3 * time.Hour, time.Minute})
+	begun, ended := evening(0), evening(0).Add(3*time.Hour+4*time.Second)
+	d.Sessions[0].Ended = ended
+	d.AirStates = []report.AirState{{Room: "darkroom", Verdict: "not known", From: begun, To: begun.Add(time.Minute)},
+		{Room: "darkroom", Verdict: "proven", From: begun.Add(time.Minute), Stopped: true}} // the computer was switched off afterwards
+	for n := range 180 {
+		d.Minutes = append(d.Minutes, report.Minute{Session: 1, At: begun.Add(time.Duration(n) * time.Minute), Readings: 4})
+	}
+	pictures, _ := pictured(d)
+	require.Equal(t, []report.EveningPart{{Kind: "unknown", From: begun, To: begun.Add(time.Minute)},
+		{Kind: "proven", From: begun.Add(time.Minute), To: ended}}, pictures[0].Parts)
+}
+
+func TestADutyIsDueOnTheDayThatItsPageNames(t *testing.T) {
+	d := evenings()
+	d.Duties = []report.Duty{{Name: "Eyewash", Every: phrase.Say("7 days"), Due: time.Date(2026, 11, 26, 0, 0, 0, 0, time.UTC)}}
+	for _, s := range report.Compose(d).Sections {
+		if s.Heading == "Duties" {
+			require.Equal(t, "25 Nov 2026", s.Blocks[0].(report.Grid).Rows[0][5], "as until the end of that day")
+			return
+		}
+	}
+	require.Fail(t, "a report has its duties")
+}

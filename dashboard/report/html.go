@@ -150,6 +150,9 @@ func (d Document) partOf(b Block, id string) leafPart {
 	case Bars:
 		return leafPart{Title: b.Title, Large: svg(drawn{id, b.Title, place{1120, 300}}, b.draw),
 			Small: svg(drawn{id + "-small", b.Title, place{420, 260}}, b.draw)}
+	case Evening:
+		return leafPart{Title: b.Title, Large: svg(drawn{id, b.Title, place{1120, 14 * eveningHigh}}, b.draw),
+			Small: svg(drawn{id + "-small", b.Title, place{420, 14 * eveningHigh}}, b.draw)}
 	case Parted:
 		return leafPart{Title: b.Title, Large: svg(drawn{id, b.Title, place{1120, 300}}, b.draw),
 			Small: svg(drawn{id + "-small", b.Title, place{420, 300}}, b.draw)}

@@ -33,12 +33,8 @@ func (d Data) lastCheckGrid() Grid {
 		Columns: []Column{{d.say("Channel"), 5, left}, {d.say("Device"), 2.2, left}, {d.say("Last check"), 2.6, left}, {d.say("Method"), 3, left},
 			{d.say("Certificate"), 2.2, left}, {d.say("Verdict"), 3, left}, {d.say("Next due"), 2.1, left}}}
 	for _, x := range d.LastChecks {
-		next := ""
-		if !x.Next.IsZero() {
-			next = d.day(x.Next.Add(-time.Second))
-		}
 		g.Rows = append(g.Rows, []string{x.Name, x.Probe, d.moment(x.At), joined(d.tell(x.Method), x.Instrument), x.Certificate,
-			d.tell(x.Verdict), next})
+			d.tell(x.Verdict), d.lastDay(x.Next)})
 	}
 	return g.sharing(0)
 }

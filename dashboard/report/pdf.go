@@ -149,6 +149,9 @@ func (p *pages) section(number int, s Section) {
 			p.figures(b)
 		case Code:
 			p.code(b)
+		case Evening:
+			p.room(p.together(s.Blocks[i:]))
+			p.drawing(b.Title, 2.4*eveningHigh, func(s *sheet, size place) { b.draw(s, size, 2.4) })
 		case Parted:
 			p.drawing(b.Title, 58, func(s *sheet, size place) { b.draw(s, size, 2.6) })
 		}
@@ -164,6 +167,8 @@ func (p *pages) together(blocks []Block) float64 {
 	switch b := blocks[0].(type) {
 	case Bars:
 		return 59
+	case Evening:
+		return 2.4*eveningHigh + 28
 	case Parted:
 		return 73
 	case Text:

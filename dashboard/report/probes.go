@@ -121,12 +121,8 @@ func (d Data) probeBlocks() []Block {
 		if x.Certificate != "" {
 			with = d.say("%s, certificate %s", with, x.Certificate)
 		}
-		next := ""
-		if !x.Next.IsZero() {
-			next = d.day(x.Next.Add(-time.Second))
-		}
 		checks.Rows = append(checks.Rows, []string{d.moment(x.At), joined(x.Name, x.Probe), with, d.inUnit(x.Found, x.Channel), left,
-			d.tell(x.Verdict), next, x.Person})
+			d.tell(x.Verdict), d.lastDay(x.Next), x.Person})
 	}
 	devices := Grid{Empty: d.say("No fitted probe is recorded."), File: "devices.csv",
 		Columns: []Column{{d.say("Place"), 3, left}, {d.say("Device"), 3, left}, {d.say("Accuracy ±"), 1.8, right},

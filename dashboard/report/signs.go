@@ -113,6 +113,9 @@ func (s *signs) block(b Block) Block {
 	case Bars:
 		b.Title = s.plain(b.Title)
 		return b
+	case Evening:
+		b.Title = s.plain(b.Title)
+		return b
 	case Lead:
 		return Lead(s.plain(string(b)))
 	case Code:
