@@ -42,7 +42,7 @@ func TestHistoryIsDrawnWithItsGapsAndTheirCauses(t *testing.T) {
 	require.Equal(t, 6*time.Hour, asked.To.Sub(asked.From))
 	require.EqualValues(t, "north-developer", asked.Channel)
 	for _, words := range []string{`role="img"`, "<title id=\"wide-1-title\">Developer tray</title>", "port lost", "suspect", "silent",
-		"ongoing", "60 min",
+		"ongoing", "1 h 0 min",
 		"lowest 19.0 °C, highest 22.1 °C", "Earlier", "CET"} {
 		require.Contains(t, text, words)
 	}

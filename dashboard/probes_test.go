@@ -40,7 +40,7 @@ func TestThePageOfAProbeTellsItsLife(t *testing.T) {
 		require.Regexp(t, `(?i)`+regexp.QuoteMeta(want), text)
 	}
 	text = p.page(stopPage)
-	require.Contains(t, text, "Overdue")
+	require.Contains(t, text, "overdue")
 	require.Contains(t, text, "may be out of the liquid")
 	require.NotContains(t, text, `value="dismiss"`, "findings are judged on the page of all probes")
 	require.Contains(t, p.page("/rooms/north/probes"), `<a href="/rooms/north/probe/north-stop">`)

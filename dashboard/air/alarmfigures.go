@@ -9,6 +9,7 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/dashboard/cards"
+	"wetside/dashboard/report"
 	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/rules/alarm"
@@ -150,7 +151,7 @@ func (f figures) waited(s alarm.Statistics) string {
 	if !any {
 		return "–"
 	}
-	return f.Text(rules.Age(d))
+	return report.Lasted(d)
 }
 
 // textOf is what an alarm said last when it came up; its name where it never said anything.

@@ -29,7 +29,7 @@ var (
 	minutesField        = web.Field{Name: "minutes", Label: "For how long"}
 	peopleField         = web.Field{Name: "people", Label: "People in the room"}
 	phaseField          = web.Field{Name: "phase", Label: "Phase"}
-	pointsField         = web.Field{Name: "points", Label: "Or points of a hand-held instrument"}
+	pointsField         = web.Field{Name: "points", Label: "Or points read by hand"}
 	pressureField       = web.Field{Name: "pressure", Label: "Room pressure during the traverse"}
 	rowField            = web.Field{Name: "row", Label: "Requirement"}
 	settledField        = web.Field{Name: "settled", Label: "Level CO2 reading"}

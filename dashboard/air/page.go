@@ -12,6 +12,7 @@ import (
 
 	"wetside/dashboard/cards"
 	"wetside/dashboard/chart"
+	"wetside/dashboard/report"
 	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/rules/session"
@@ -109,7 +110,7 @@ func (f figures) commissioned(c rules.Commissioned) string {
 	}
 	text += "."
 	if c.Uncertainty > 0 {
-		text += " " + fmt.Sprintf("Uncertainty ± %s %% (k = 2).", f.Number(float64(c.Uncertainty), 0))
+		text += " " + fmt.Sprintf("Uncertainty ± %s %% (k = 2).", f.Number(float64(c.Uncertainty), 1))
 	}
 	if c.Design > 0 {
 		text += " " + fmt.Sprintf("Design flow %s: %s %% of it.", f.flow(c.Design), f.Number(float64(100*c.Flow/c.Design), 0))
@@ -120,7 +121,8 @@ func (f figures) commissioned(c rules.Commissioned) string {
 	return text
 }
 
-func percent(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }
+// percent is never rounded up: what is not known of a session is not claimed.
+func percent(share float64) string { return fmt.Sprintf("%.0f %%", math.Floor(100*share+1e-9)) }
 
 func (f figures) sessionCard(v rules.SessionView) sessionCard {
 	c := sessionCard{Phase: f.PhaseWord(v.Phase), Line: f.SessionLine(v), Why: f.Text(v.Why), Sentence: f.Text(v.Sentence), Leader: v.Leader,
@@ -129,8 +131,8 @@ func (f figures) sessionCard(v rules.SessionView) sessionCard {
 		c.Since = f.When(v.Since)
 	}
 	if v.Coverage != nil {
-		c.Coverage, c.LongestGap = percent(*v.Coverage), f.Text(rules.Age(v.LongestGap))
-		c.Open, c.Unproven, c.TrayUnproven = f.Text(rules.Age(v.Open)), f.Text(rules.Age(v.Unproven)), f.Text(rules.Age(v.TrayUnproven))
+		c.Coverage, c.LongestGap = percent(*v.Coverage), report.Lasted(v.LongestGap)
+		c.Open, c.Unproven, c.TrayUnproven = report.Lasted(v.Open), report.Lasted(v.Unproven), report.Lasted(v.TrayUnproven)
 	}
 	if v.Next != nil {
 		c.Next = fmt.Sprintf("%s, %s to %s", v.Next.Title, f.Brief(v.Next.From), f.TimeOfDay(v.Next.To))

@@ -203,7 +203,7 @@ func (f figures) traverses(records []recorded[rules.CommissionAir]) []traverseRo
 		}
 		flow := f.flow(a.Flow)
 		if a.Uncertainty > 0 {
-			flow += " " + fmt.Sprintf("± %s %%", f.Number(float64(a.Uncertainty), 0))
+			flow += fmt.Sprintf(" ± %s %%", f.Number(float64(a.Uncertainty), 1))
 		}
 		rows = append(rows, traverseRow{Date: f.Day(at), Flow: flow, Conditions: a.Conditions,
 			Factor:   f.Number(a.Factor, 3),

@@ -170,9 +170,8 @@ func (d *drawing) gaps() {
 	for _, g := range d.Line.Gaps {
 		from, to := d.x(g.From), d.x(d.until(g.To))
 		if width(g.Cause) < to-from-2*glyph {
-			half := width(g.Cause)/2 + 4
-			d.rect("chart-plate", box{(from+to)/2 - half, d.top + 4, (from+to)/2 + half, d.top + 9 + textSize}, "")
-			d.text(text{(from + to) / 2, d.top + 4 + textSize, "middle", g.Cause})
+			fmt.Fprintf(&d.out, `<text class="chart-plate" x="%s" y="%s" text-anchor="middle">%s</text>`, coordinate((from+to)/2),
+				coordinate(d.top+4+textSize), escape(g.Cause))
 		}
 	}
 }

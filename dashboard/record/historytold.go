@@ -9,7 +9,6 @@ import (
 	"wetside/dashboard/chart"
 	"wetside/dashboard/report"
 	"wetside/dashboard/web"
-	"wetside/rules"
 )
 
 // shortTable is a table of a history page: no more rows than a person reads, and how many
@@ -96,7 +95,7 @@ func (d drawHistory) alarmRow(a report.Alarm) alarmRow {
 	row := alarmRow{Raised: d.stamp(a.Raised), Text: d.figures.Text(a.Text), Over: "still active"}
 	switch {
 	case !a.Answered.IsZero():
-		row.Answer = strings.TrimSuffix(fmt.Sprintf("acknowledged after %s by %s: %s", d.figures.Text(rules.Age(a.Answered.Sub(a.Raised))), a.By,
+		row.Answer = strings.TrimSuffix(fmt.Sprintf("acknowledged after %s by %s: %s", report.Lasted(a.Answered.Sub(a.Raised)), a.By,
 			a.Done), ": ")
 	case a.Why.IsZero():
 		row.Answer = "not answered"
@@ -187,9 +186,9 @@ func (d drawHistory) gapRow(channel string, g chart.Gap) gapRow {
 	} else {
 		row.To = d.stamp(to)
 	}
-	row.Lasted = d.figures.Text(rules.Age(to.Sub(g.From)))
+	row.Lasted = report.Lasted(to.Sub(g.From))
 	if there := d.series().Attended(g); there > 0 {
-		row.Attended = d.figures.Text(rules.Age(there))
+		row.Attended = report.Lasted(there)
 	}
 	return row
 }

@@ -29,6 +29,7 @@ type weeksBody struct {
 	Earlier, Later  string
 	Problem         string
 	Sum             string
+	Figures         report.Figures // as on the first page of the report
 	Weeks           []weekRow
 	Alarms          []web.Link
 	Overdue         string
@@ -96,7 +97,7 @@ func (s *Pages) weeksPage(w http.ResponseWriter, r *http.Request) {
 		body.Problem, status = fmt.Sprintf("The history could not be read: %s", phrase.Error(err, s.figures(s.View.Now()))),
 			http.StatusServiceUnavailable
 	}
-	body.Weeks, body.Sum = f.weeks(from, l, course.Sessions)
+	body.Weeks, body.Sum, body.Figures = f.weeks(from, l, course.Sessions)
 	s.beside(r, f, &body)
 	p := s.officePage(r, web.Head{Name: "weeks", Title: "Airflow by week"})
 	p.Styles = append(p.Styles, "weeks.css")
@@ -169,13 +170,11 @@ func (s *Pages) alarmsOf(ctx context.Context, f figures, body *weeksBody) error 
 }
 
 // weeks lays the sessions out by the day on which they began, the latest week first.
-func (f figures) weeks(from time.Time, l web.Look, sessions []report.Session) ([]weekRow, string) {
+func (f figures) weeks(from time.Time, l web.Look, sessions []report.Session) ([]weekRow, string, report.Figures) {
 	longest := 3 * time.Hour
-	var all report.Air
 	days := map[string][]report.Session{}
 	for _, s := range sessions {
 		longest = max(longest, s.Uncovered)
-		all = all.Plus(s.Air())
 		day := s.Begun.In(f.Zone).Format(time.DateOnly)
 		days[day] = append(days[day], s)
 	}
@@ -199,14 +198,12 @@ func (f figures) weeks(from time.Time, l web.Look, sessions []report.Session) ([
 	switch len(sessions) {
 	case 0:
 		if from.After(f.Now.Wall) {
-			return list, "These weeks are in the future."
+			return list, "These weeks are in the future.", nil
 		}
-		return list, "No session is recorded in these weeks. That does not mean that nobody worked here."
+		return list, "No session is recorded in these weeks. That does not mean that nobody worked here.", nil
 	}
-	return list, fmt.Sprintf("%s in these weeks. Trays were uncovered for %s: %s with proven airflow, %s with too little, %s with "+
-		"unknown airflow.", web.Count(len(sessions), "%d session", "%d sessions"), report.Hours(all.Open()), report.Hours(all.Proven),
-		report.Hours(all.Low),
-		report.Hours(all.Unknown))
+	lead, figures := report.Data{Sessions: sessions, Zone: f.Zone, By: f}.InShort()
+	return list, string(lead), figures
 }
 
 // weekSummary says how many sessions a week had, and how much of their air was proven and was not.

@@ -22,7 +22,7 @@ func (d Data) alarmBlocks() []Block {
 			unanswered.Rows = append(unanswered.Rows, []string{d.moment(a.Raised), d.tell(a.Text), a.Cause, d.over(a), d.tell(a.Why)})
 			continue
 		}
-		answered.Rows = append(answered.Rows, []string{d.moment(a.Raised), d.tell(a.Text), d.waited(a.Answered.Sub(a.Raised)), a.By, a.Done,
+		answered.Rows = append(answered.Rows, []string{d.moment(a.Raised), d.tell(a.Text), Lasted(a.Answered.Sub(a.Raised)), a.By, a.Done,
 			d.over(a)})
 	}
 	blocks := []Block{answered}
@@ -59,10 +59,10 @@ func (d Data) over(a Alarm) string {
 	return d.clockTime(a.Cleared)
 }
 
-// waited is a waiting time as people read it.
-func (d Data) waited(t time.Duration) string {
-	if t < time.Minute {
-		return d.say("%.0f s", t.Seconds())
+// Lasted is how long something lasted or waited, as every page and the report write it: in seconds below two minutes.
+func Lasted(t time.Duration) string {
+	if t < 2*time.Minute {
+		return strconv.Itoa(int(t.Round(time.Second).Seconds())) + " s"
 	}
 	return Hours(t)
 }

@@ -62,23 +62,25 @@ func (a Air) share() phrase.Sentence {
 	return phrase.Say("%g %%", math.Floor(1000*float64(a.Proven)/float64(a.Open()))/10)
 }
 
-// firstPage answers in one sentence, four figures and a picture, and names what needs a look.
-func (d Data) firstPage() []Block {
-	var all Air
-	look := d.needAttention()
-	for _, s := range d.Sessions {
-		all = all.Plus(s.Air())
-	}
-	blocks := []Block{Lead(d.leadOf(len(d.Sessions), all, len(look)) + d.stillRunning("")), Figures{
+// InShort answers what the sessions of a time are asked for, in one sentence and four figures.
+func (d Data) InShort() (Lead, Figures) {
+	all := d.sums().air
+	return Lead(d.leadOf(len(d.Sessions), all, len(d.needAttention())) + d.stillRunning("")), Figures{
 		{strconv.Itoa(len(d.Sessions)), d.say("sessions")},
 		{d.tell(all.share()), d.say("of the time that trays stood open, with proven airflow")},
 		{Hours(all.Low), d.say("with airflow too low or stopped")},
 		{Hours(all.Unknown), d.say("with airflow unknown")},
-	}}
-	if all.Open() > 0 {
+	}
+}
+
+// firstPage answers in one sentence, four figures and a picture, and names what needs a look.
+func (d Data) firstPage() []Block {
+	lead, figures := d.InShort()
+	blocks := []Block{lead, figures}
+	if d.sums().air.Open() > 0 {
 		blocks = append(blocks, d.parted())
 	}
-	return append(blocks, d.look(look)...)
+	return append(blocks, d.look(d.needAttention())...)
 }
 
 // leadOf is the one sentence on so many sessions.
@@ -178,7 +180,7 @@ func (d Data) happened(s Session) string {
 		}
 		done := d.say("not answered")
 		if !a.Answered.IsZero() {
-			done = d.say("answered after %s: %s", Hours(a.Answered.Sub(a.Raised)), a.Done)
+			done = d.say("answered after %s: %s", Lasted(a.Answered.Sub(a.Raised)), a.Done)
 		}
 		told = append(told, fmt.Sprintf("%s %s; %s.", d.clockTime(a.Raised), strings.TrimSuffix(d.tell(a.Text), "."), done))
 	}

@@ -89,10 +89,10 @@ func busiest(moments []time.Time) int {
 	return most
 }
 
-// Median is the middle of how long answered alarms had waited; false when none was answered.
+// Median is the middle of how long answered alarms had waited, of an even number the mean of the middle two; false when none was answered.
 func (s Statistics) Median() (time.Duration, bool) {
 	if len(s.Answered) == 0 {
 		return 0, false
 	}
-	return s.Answered[len(s.Answered)/2], true
+	return (s.Answered[(len(s.Answered)-1)/2] + s.Answered[len(s.Answered)/2]) / 2, true
 }
