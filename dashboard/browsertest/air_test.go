@@ -82,6 +82,7 @@ func TestTheBoardHoldsTheLongestTextsInTheirPlaces(t *testing.T) {
 }
 
 func TestThePagesOfAirAndAlarmsStandInBothLooks(t *testing.T) {
+	t.Parallel()
 	b := browser(t)
 	for _, name := range []string{"air", "alarms"} {
 		for _, look := range []string{"day", "red"} {

@@ -41,8 +41,7 @@ func screens() []screen {
 	return []screen{{"desk", 1920, 1080, false}, {"phone", 390, 844, true}}
 }
 
-// browser gives the one Chromium that all tests share: a start takes a second, and what
-// a page keeps belongs to its address, which no two tests have in common. A test that
+// browser gives the one Chromium that all tests share: a start takes a second. A test that
 // asks for more options gets one of its own. A machine without Chromium fails: these
 // tests are asked for by their build flag.
 func browser(t *testing.T, more ...chromedp.ExecAllocatorOption) context.Context {
@@ -131,17 +130,13 @@ type tab struct {
 	allow []string // console lines that a test expects
 }
 
-// open opens an empty page for a host in a size of screen.
+// open opens an empty page for a host in a size of screen. What a page keeps, such as who is signed in,
+// is the tab's own: a browser sends cookies to every port of a host. Tests that walk through pages run
+// side by side, as a browser draws on one core.
 func open(t *testing.T, browser context.Context, host string, s screen) *tab {
 	t.Helper()
-	ctx, closeTab := chromedp.NewContext(browser)
-	t.Cleanup(func() {
-		soon, stop := context.WithTimeout(ctx, patience)
-		defer stop()
-		// a browser sends them to every port: the next test would be signed in
-		_, _ = chromedp.Call(soon, network.ClearBrowserCookies, cdp.Empty{})
-		closeTab()
-	})
+	ctx, closeTab := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
+	t.Cleanup(closeTab)
 	p := &tab{ctx: ctx, t: t, host: host, screen: s}
 	require.NoError(t, chromedp.Listen(ctx, p.listen))
 	call(p, network.Enable, network.EnableParams{})

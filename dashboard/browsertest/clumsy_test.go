@@ -182,6 +182,7 @@ func TestGoingBackAndSendingAgainEntersNothingTwice(t *testing.T) {
 // page in its order, and what has the focus is seen (2.4.3, 2.4.7); who asks for less
 // motion gets none (2.3.3).
 func TestPagesBearZoomAKeyboardAndLessMotion(t *testing.T) {
+	t.Parallel()
 	s := newShelfSite(t, evening()...)
 	s.keepShowing()
 	p := open(t, browser(t), s.host(), screen{"zoomed", 683, 384, false})
@@ -195,6 +196,7 @@ func TestPagesBearZoomAKeyboardAndLessMotion(t *testing.T) {
 }
 
 func TestThePageOfSigningInBearsZoomAndAKeyboard(t *testing.T) {
+	t.Parallel()
 	s := newGuardedSite(t)
 	p := open(t, browser(t), s.host(), screen{"zoomed", 683, 384, false})
 	p.expect("401")

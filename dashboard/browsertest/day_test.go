@@ -29,6 +29,7 @@ func history(q web.SeriesQuery) (web.Series, error) {
 }
 
 func TestEveryDayPageStandsInBothLooks(t *testing.T) {
+	t.Parallel()
 	b := browser(t)
 	for _, scr := range screens() {
 		t.Run(scr.name, func(t *testing.T) {

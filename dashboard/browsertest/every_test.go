@@ -69,6 +69,7 @@ func (p *tab) painted(address string) float64 {
 // Every page in both looks, on a phone and on the lab computer: it is painted at once, fits,
 // breaks no rule of accessibility, does nothing wrong, and leaves its picture.
 func TestEveryPageIsPaintedAtOnceFitsAndKeepsToWCAG(t *testing.T) {
+	t.Parallel()
 	s := newShelfSite(t, evening()...)
 	s.Remember(history)
 	s.keepShowing()
@@ -101,6 +102,7 @@ func TestEveryPageIsPaintedAtOnceFitsAndKeepsToWCAG(t *testing.T) {
 
 // What is printed is black on white, without menus and buttons, and not wider than the sheet.
 func TestWhatIsPrintedIsPlain(t *testing.T) {
+	t.Parallel()
 	s := newShelfSite(t, evening()...)
 	s.Remember(history)
 	s.keepShowing()

@@ -64,6 +64,7 @@ func partlyImported(q web.SeriesQuery) (web.Series, error) {
 }
 
 func TestPagesThatLookBackKeepToWCAGInBothLooks(t *testing.T) {
+	t.Parallel()
 	b := browser(t)
 	for _, scr := range append(screens(), benches()[1]) {
 		s := newSite(t)

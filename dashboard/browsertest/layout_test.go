@@ -202,6 +202,7 @@ func threeClocks(t *testing.T, s *site, during viewtest.Values) {
 // The board is one screen in every layout and in every state, and nothing on it is cut, lies
 // over something else or leaves its place; one page is loaded for each state, and resized.
 func TestTheBoardIsOneScreenAndWholeInEverySizeAndState(t *testing.T) {
+	t.Parallel()
 	b := browser(t)
 	for _, st := range layoutStates() {
 		t.Run(st.name, func(t *testing.T) {
@@ -270,6 +271,7 @@ const uneven = `[...document.querySelectorAll("main .cards")].flatMap(e => {
 // On a tablet every page is whole and short: long parts are folded behind a word that tells of them,
 // columns become cells with their names, and cards of a row are of one height. Red letters are the larger.
 func TestAPageOnATabletIsWholeAndShort(t *testing.T) {
+	t.Parallel()
 	s := newShelfSite(t, evening()...)
 	s.Remember(history)
 	s.keepShowing()
@@ -296,6 +298,7 @@ func TestAPageOnATabletIsWholeAndShort(t *testing.T) {
 // At a desk a page of work is read in three screens, in red letters too, which are the larger: what is
 // rarely asked for stands behind one press, and what belongs together stands side by side.
 func TestAPageOfWorkAtADeskIsThreeScreensAtMost(t *testing.T) {
+	t.Parallel()
 	s := newShelfSite(t, evening()...)
 	s.Remember(history)
 	s.keepShowing()

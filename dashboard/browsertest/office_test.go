@@ -10,6 +10,7 @@ import (
 )
 
 func TestDutiesAndReportsStandInBothLooks(t *testing.T) {
+	t.Parallel()
 	b := browser(t)
 	for name, path := range map[string]string{"duties": "/duties?", "keeper": "/keeper?", "report-ask": "/report?",
 		"report": "/report?from=2026-01-01&to=2026-01-31"} {

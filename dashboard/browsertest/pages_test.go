@@ -13,6 +13,7 @@ import (
 // Every page in every size and both looks: nothing sticks out, lies over something else, is
 // cut, stands behind the edge, or has too little room for its words. A page is loaded once in each look, and resized.
 func TestNoPageBreaksInAnySize(t *testing.T) {
+	t.Parallel()
 	s := newShelfSite(t, evening()...)
 	s.Remember(history)
 	s.keepShowing()

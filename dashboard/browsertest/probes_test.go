@@ -14,6 +14,7 @@ import (
 )
 
 func TestProbesAndTheirChecksStandInBothLooks(t *testing.T) {
+	t.Parallel()
 	b := browser(t)
 	for name, path := range map[string]string{"probes-findings": "probes?", "probe-life": "probe/north-developer?",
 		"probe-enter": "probe/north-developer/check?method=ice&step=4&"} {

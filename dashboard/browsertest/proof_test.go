@@ -17,6 +17,7 @@ import (
 )
 
 func TestThePagesThatProveTheAirStandInBothLooks(t *testing.T) {
+	t.Parallel()
 	b := browser(t)
 	pages := map[string]string{
 		"traverse": "/rooms/north/air/traverse?shape=rectangular&width=60cm&height=40cm",

@@ -62,6 +62,7 @@ func states() []state {
 }
 
 func TestEveryStateOfTheBoardIsPureRedAndSaysItsWords(t *testing.T) {
+	t.Parallel()
 	b := browser(t)
 	for _, st := range states() {
 		for _, scr := range screens() {
@@ -189,6 +190,7 @@ func inkRows(picture image.Image, in image.Rectangle) int {
 }
 
 func TestErrorsFormsAndTheIndexAreRedToo(t *testing.T) {
+	t.Parallel()
 	b := browser(t)
 	for _, scr := range screens() {
 		s := newSite(t)

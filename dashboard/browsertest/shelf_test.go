@@ -199,6 +199,7 @@ func evening() []ledger.Act {
 }
 
 func TestEveryPageOfTheShelfStandsInBothLooks(t *testing.T) {
+	t.Parallel()
 	b := browser(t)
 	pages := map[string]string{
 		"shelf": "/shelf", "passport": "/shelf/FI%202026-01-15%20a", "label": "/shelf/label/FI%202026-01-15%20a",

@@ -76,6 +76,7 @@ func (manySites) WriteReport(context.Context, report.Several, io.Writer) error {
 // The pages of a manager of many sites fit every size in both looks, keep to the rules of
 // accessibility, and show nothing white in the dark.
 func TestThePagesOfManySitesFitEverySize(t *testing.T) {
+	t.Parallel()
 	stage, err := viewtest.NewStage()
 	require.NoError(t, err)
 	pages, err := dashboard.NewCentre(dashboard.CentreOptions{View: stage, Sites: manySites{}, Log: zap.NewNop(), Clock: stage.Clock,

@@ -141,6 +141,7 @@ type checked struct {
 }
 
 func TestPagesKeepToWCAGInTrouble(t *testing.T) {
+	t.Parallel()
 	b := browser(t)
 	for _, scr := range screens() {
 		s := newSite(t)
