@@ -119,7 +119,7 @@ func stopped() viewtest.Values {
 	return viewtest.Values{Developer: 19.4, Stop: 19.1, Fixer: 18.8, Duct: 0.02}
 }
 
-// layoutStates are the eleven states in which the board is looked at in every size.
+// layoutStates are the twelve states in which the board is looked at in every size.
 func layoutStates() []state {
 	cooling := func(s *site) {
 		s.FillTrays()
@@ -146,6 +146,7 @@ func layoutStates() []state {
 		{"no-probe", func(s *site) { s.Begin(); s.Silence(time.Minute, sensors.StateGone) }, []string{"--.-", "-:--", "NOT PROVEN"},
 			[]string{"19.4", "18.8", "Nothing to do"}},
 		{"new-site", func(*site) {}, []string{"5 probes not found", "Set up for a class", "--.-"}, []string{"Nothing to do", "0.0"}},
+		{"two-developers", twoDevelopers, []string{"Warm-tone", "stop", "fix", "wash"}, []string{"HALT"}},
 		{"long-names", longNames, []string{"Practice darkroom of the upper school", "Second fixing bath"}, nil},
 	}
 }

@@ -49,16 +49,18 @@ func states() []state {
 			s.Silence(time.Minute, sensors.StateGone)
 		}, []string{"--.-", "-:--", "NOT PROVEN", "no good reading since"}, []string{"19.4", "18.8"}},
 		{"board-nothing-yet", func(*site) {}, []string{"no reading yet", "--.-", "no batch", "not found"}, []string{"0.0"}},
-		{"board-two-developers", func(s *site) {
-			second := s.Room.Baths[0]
-			second.ID, second.Name = "second", "Warm-tone developer"
-			second.Channel = s.Room.Baths[1].Channel
-			s.Room.Baths = append([]rules.Bath{s.Room.Baths[0], second}, s.Room.Baths[1:]...)
-			s.FillTrays()
-			s.Pour("second", rules.Portion{Record: 43, Batch: "WT-3", What: "Warm-tone developer", By: "Ida", Filled: viewtest.Evening()})
-			s.Minutes(12, viewtest.Usual(), viewtest.Values{})
-		}, []string{"Warm-tone"}, nil},
+		{"board-two-developers", twoDevelopers, []string{"Warm-tone"}, nil},
 	}
+}
+
+func twoDevelopers(s *site) {
+	second := s.Room.Baths[0]
+	second.ID, second.Name = "second", "Warm-tone developer"
+	second.Channel = s.Room.Baths[1].Channel
+	s.Room.Baths = append([]rules.Bath{s.Room.Baths[0], second}, s.Room.Baths[1:]...)
+	s.FillTrays()
+	s.Pour("second", rules.Portion{Record: 43, Batch: "WT-3", What: "Warm-tone developer", By: "Ida", Filled: viewtest.Evening()})
+	s.Minutes(12, viewtest.Usual(), viewtest.Values{})
 }
 
 func TestEveryStateOfTheBoardIsPureRedAndSaysItsWords(t *testing.T) {
