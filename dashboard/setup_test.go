@@ -191,6 +191,7 @@ func TestATakeDownReturnsDiscardsBalancesAndLeavesANote(t *testing.T) {
 	s.does(ledger.ClosingListWritten{List: ledger.AfterTakeDown, Lines: []string{"Bench wiped"}})
 	require.Contains(t, note.Fill("note", "State: all empty.").Press("all done").Problem(), "The list has changed")
 	note = s.opens(takeDown).Form(formtest.Having("note")).FillIn("who", "Bo")
+	require.Contains(t, note.Enter().Problem(), "Press the button that says whether", "the key Enter ends no session")
 	require.Contains(t, s.sent(note.Fill("note", "State: all empty.\nFirst: wipe the bench 🙂").Press("all done")), "wipe the bench")
 	text = s.page(setUp)
 	require.Regexp(t, `(?s)Left by the last volunteer.*Bo.*First: wipe the bench`, text, "shown at the next set-up")
@@ -296,13 +297,21 @@ func TestASetUpSaysBeforeAnythingIsPouredWhetherThereIsEnough(t *testing.T) {
 	s.does(ledger.ContainerNamed{Container: "fixer jug", Vessel: ledger.Bottle, Capacity: 5000}, mixed("F1", "fixer jug", 130, 1170))
 	text := s.page(setUp)
 	class := between(text, `data-fill="class">`, "</ul>")
+	require.Regexp(t, `(?s)<strong>Fixer</strong>.*class="enough-part" width="100"`, class, "1300 mL, and 1 L of concentrate for 10 L more")
 	require.Regexp(t, `(?s)<strong>Developer</strong>.*200 mL of concentrate \+ 1800 mL of water.*✓ enough to mix`,
 		class)
 	require.Regexp(t, `(?s)<strong>Stop bath</strong>.*enter its dilution when you mix`, class)
 	require.Regexp(t, `(?s)<strong>Fixer</strong>.*1300 mL from fixer jug; 70 mL of concentrate \+ 630 mL of water.*✓ enough to mix`,
 		class)
 	require.Contains(t, between(text, `data-fill="one person">`, "</ul>"), "150 mL of concentrate")
-	require.Contains(t, newShelf(t).page(setUp), "! you add a bottle at this step")
+	bare := newShelf(t)
+	text = bare.page(setUp)
+	require.Contains(t, text, "! you add a bottle at this step")
+	require.Contains(t, text, `class="enough-part" width="0"`)
+	bare.does(ledger.LotReceived{Lot: "small", Product: "print-developer", Class: ledger.PrintDeveloper, Units: 1, UnitVolume: 100,
+		Owner: ledger.House})
+	require.Regexp(t, `(?s)data-fill="class">.*<strong>Developer</strong>.*class="enough-part" width="25".*! 1000 mL short`,
+		bare.page(setUp), "half of what tonight takes, whose mark is in the middle")
 }
 
 func TestATrayThatIsNotFullIsFilledUpFromStorageAndThenFromConcentrate(t *testing.T) {

@@ -212,6 +212,19 @@ func TestWhatTheLedgerSaysIsReadInTheUnitsOfThePlace(t *testing.T) {
 	require.Contains(t, emptied, "70.4 US fl oz from Fixer tray discarded: as the place allows (too weak)")
 }
 
+// On a packet of powder ounces may be a weight, and a place that pours by the litre has fluid ounces of two sorts.
+func TestOuncesAreFluidWhereThePlacePoursByThem(t *testing.T) {
+	s := stocked(t)
+	poured := with(with(fixerForm(), "parent_ml", "6.4 oz"), "water_ml", "57.6 ounces")
+	require.Contains(t, s.refused("batch-mixed", poured...).Problem(), "is not a volume")
+	us, err := viewtest.USUnits()
+	require.NoError(t, err)
+	s.Read(us)
+	require.Contains(t, s.enters("batch-mixed", poured...), "6.4 US fl oz from FX bottle and 57.6 US fl oz of water")
+	packet := []string{"product", "rapid-fixer", "units", "1", "unit_ml", "8 oz", "powder", "on", "who", "Ada"}
+	require.Contains(t, s.refused("lot-received", packet...).Problem(), "is not a volume")
+}
+
 // labelled are the batches that have a label.
 func (s *shelf) labelled() (batches []string) {
 	s.book.Look(func(b *cards.ShelfBook) { batches = b.Batches() })

@@ -56,6 +56,7 @@ type Supply struct {
 	Mix     *Mixing             // the rest, from concentrate
 	Instead *Mixing             // what takes the place of Test if the test fails; nil where concentrate does not reach
 	Missing quantity.Millilitre
+	OnHand  quantity.Millilitre // in the tray, in the bottles that it is drawn from, and what the concentrate of Mix makes
 }
 
 // Supplies says for each tray in turn whether what is in storage fills it. What one tray takes the
@@ -91,7 +92,7 @@ func (s supplying) verdict(id string) Verdict {
 func (s supplying) supply(need Need) Supply {
 	out := Supply{Need: need}
 	if held, ok := s.l.InTray(need.Bath, s.now); ok {
-		out.Held = held.Volume
+		out.Held, out.OnHand = held.Volume, held.Volume
 	}
 	rest, enough := need.Volume-out.Held, need.Volume*(1-FullEnough)
 	if rest <= enough {
@@ -121,8 +122,20 @@ func (s supplying) supply(need Need) Supply {
 			out.Instead = instead
 		}
 	}
+	out.OnHand += s.onHand(out)
 	s.take(out)
 	return out
+}
+
+// onHand is what there is of a bath beside its tray, also what tonight leaves.
+func (s supplying) onHand(out Supply) (sum quantity.Millilitre) {
+	for _, d := range slices.Concat(out.Ready, out.Test) {
+		sum += s.l.now.containers[d.Container].Liquid.volume - s.taken[d.Container]
+	}
+	if out.Mix != nil {
+		sum += out.Mix.OnHand / quantity.Millilitre(out.Mix.Parts.Fraction())
+	}
+	return sum
 }
 
 // take keeps what a tray takes from those that follow. What stands in for a bath that fails its

@@ -32,6 +32,7 @@ func TestConcentrateOpenedOrNotMakesWhatIsNotStored(t *testing.T) {
 		require.Zero(t, s.Missing)
 	}
 	require.InDelta(t, 3000, float64(all[0].Mix.OnHand), 1e-9)
+	require.InDelta(t, 30000, float64(all[0].OnHand), 1e-9, "all that its concentrate makes")
 	require.InDelta(t, 4000, float64(all[1].Mix.OnHand), 1e-9)
 	require.InDelta(t, 3800, float64(all[2].Mix.OnHand), 1e-9, "the second tray no longer has what the first one takes")
 }
@@ -43,6 +44,7 @@ func TestStoredBathsComeFirstAndOneInDoubtOnlyAfterItsTest(t *testing.T) {
 	all := b.supplies()
 	require.Equal(t, ledger.Stored, all[1].Verdict)
 	require.Equal(t, []ledger.Draw{{Container: "bottle-fix", Volume: 2000}}, all[1].Ready)
+	require.InDelta(t, 2000, float64(all[1].OnHand), 1e-9)
 	require.Equal(t, ledger.MixedFresh, all[2].Verdict, "the bottle fills one tray only")
 
 	b.write(at("13:00"), ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: 2000})
@@ -64,6 +66,7 @@ func TestATrayThatIsFullEnoughNeedsNothingAndOneThatIsNotIsFilledUp(t *testing.T
 	require.Equal(t, ledger.InTheTray, all[1].Verdict)
 	require.Equal(t, ledger.MixedFresh, all[2].Verdict)
 	require.InDelta(t, 100, float64(all[2].Mix.Concentrate), 1e-9, "for the half that is missing")
+	require.InDelta(t, 1000+37200, float64(all[2].OnHand), 1e-9, "in the tray, and what is left of 4 L makes at 1+9")
 }
 
 func TestWhatIsMissingIsSaidBeforeAnythingIsPoured(t *testing.T) {
@@ -78,6 +81,7 @@ func TestWhatIsMissingIsSaidBeforeAnythingIsPoured(t *testing.T) {
 	all = b.supplies()
 	require.Equal(t, ledger.NotEnough, all[0].Verdict)
 	require.InDelta(t, 1000, float64(all[0].Missing), 1e-9, "100 mL at 1+9 make half of it")
+	require.InDelta(t, 1000, float64(all[0].OnHand), 1e-9)
 
 	b.write(at("10:00"), ledger.LotReceived{Lot: "unknown", Product: "house-fixer", Class: ledger.Fixer, Units: 1, UnitVolume: 500,
 		Owner: ledger.House})

@@ -19,7 +19,7 @@ type enoughList struct {
 // enoughRow is one tray of tonight: what fills it, and whether that reaches.
 type enoughRow struct {
 	Name, How, Answer string
-	Bar               int // percent of the fill that is there
+	Bar               int // percent of the drawing that is there; half of it is what tonight takes
 	Short             bool
 }
 
@@ -46,7 +46,7 @@ func (c shelfContext) traysOf(room string) []cards.ShelfTray {
 }
 
 func (c shelfContext) enoughRow(name string, s ledger.Supply) enoughRow {
-	row := enoughRow{Name: name, Bar: int(100 * (s.Need.Volume - s.Missing) / s.Need.Volume)}
+	row := enoughRow{Name: name, Bar: int(min(100, 50*s.OnHand/s.Need.Volume))}
 	var how []string
 	for _, d := range slices.Concat(s.Ready, s.Test) {
 		how = append(how, fmt.Sprintf("%s from %s", c.Volume(d.Volume), d.Container))

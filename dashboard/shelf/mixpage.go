@@ -60,8 +60,8 @@ func calculators() []calculator {
 				{name: "shelf", kind: temperatureField, word: "Its temperature"}}},
 		{do: "check", word: "Check what was poured", lead: "The true strength, and how to correct the mix.", work: (*mixReader).check,
 			fields: []field{parts,
-				{name: "poured", kind: volumeField, word: "Concentrate or stock poured", needed: true},
 				{name: "water", kind: volumeField, word: "Water poured", needed: true},
+				{name: "poured", kind: volumeField, word: "Concentrate or stock poured", needed: true},
 				{name: "division", kind: volumeField, word: "Smallest mark on the graduate",
 					hint: "so that no correction is smaller than the graduate can show"},
 				{name: "vessel", kind: volumeField, word: "Capacity of the vessel"}}},
@@ -207,7 +207,7 @@ func (f figures) planned(p chem.Plan) []cards.Numeral {
 	return []cards.Numeral{
 		f.numeral("Water first", p.Water),
 		f.numeral("Then concentrate", p.Concentrate),
-		f.numeral("Total", p.Total),
+		f.numeral("Make up to", p.Total),
 	}
 }
 

@@ -154,9 +154,15 @@ func (r *entryReader) lines(of web.Field, raw string) []string {
 	return lines
 }
 
+// volumeOf reads a volume in the unit of the place where none is written. Ounces are fluid where the place pours by them;
+// those on a packet of powder may be its weight.
 func (r *entryReader) volumeOf(of web.Field, raw string) quantity.Millilitre {
+	symbol := r.Unit(web.VolumeDimension).Symbol()
+	if number, ounces := quantity.Ounces(raw); ounces && strings.HasSuffix(symbol, "floz") && r.values.Get("powder") == "" {
+		raw = number
+	}
 	if quantity.Bare(raw) {
-		raw += " " + r.Unit(web.VolumeDimension).Symbol()
+		raw += " " + symbol
 	}
 	v, err := quantity.ParseMillilitre(raw)
 	if err != nil {

@@ -50,8 +50,11 @@ type closing struct {
 	List *closingStep
 }
 
-// listDone is what the button says that signs the list.
-const listDone = "all done"
+// What the buttons under the list send: it is signed, or the note says what is left.
+const (
+	listDone    = "all done"
+	listNotDone = "not done"
+)
 
 // noteworthy is the unexplained share from which a balance is marked (common practice).
 const noteworthy = 0.10
@@ -230,8 +233,12 @@ func (r *entryReader) takeDown(room string) cards.ShelfEntry {
 	}
 	if open := r.cards().OpenSessions(room); len(open) > 0 {
 		e.Act = ledger.SessionClosed{Session: open[len(open)-1].ID}
-		if r.values.Get("list") == listDone {
+		switch r.values.Get("list") {
+		case listDone:
 			e.Before = []ledger.Act{r.signed(ledger.AfterTakeDown)}
+		case listNotDone:
+		default: // the key Enter ends no session
+			r.form.Fail("list", "Press the button that says whether everything on the list is done.")
 		}
 	}
 	return e

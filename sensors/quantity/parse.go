@@ -36,6 +36,12 @@ func Bare(text string) bool {
 	return number != "" && symbol == ""
 }
 
+// Ounces says whether a text is a number of bare ounces, which are a volume only where nothing is weighed.
+func Ounces(text string) (number string, bare bool) {
+	number, unit := split(text)
+	return number, number != "" && ounce(unit)
+}
+
 // withUnit writes the unit into the two readings of an ambiguous number.
 func withUnit(err error, text string, u Unit) error {
 	var two *AmbiguousNumberError
