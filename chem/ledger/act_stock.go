@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"strings"
 	"time"
 
 	"wetside/sensors/quantity"
@@ -94,10 +95,14 @@ func (a LotReceived) about() []string { return []string{a.Lot} }
 
 // Sentence says what was done.
 func (a LotReceived) Sentence() phrase.Sentence {
+	pack, holds := "bottle", "of"
 	if a.Powder {
-		return phrase.Say("%d packets for %s received, lot %s", a.Units, ml(a.UnitVolume), a.Lot)
+		pack, holds = "packet", "for"
 	}
-	return phrase.Say("%d bottles of %s received, lot %s", a.Units, ml(a.UnitVolume), a.Lot)
+	if a.Units != 1 {
+		pack += "s"
+	}
+	return phrase.Say("%d %s %s %s received, lot %s", a.Units, pack, holds, ml(a.UnitVolume), strings.TrimPrefix(a.Lot, "lot "))
 }
 
 func (a LotReceived) validate() error {

@@ -19,7 +19,7 @@ type enoughList struct {
 // enoughRow is one tray of tonight: what fills it, and whether that reaches.
 type enoughRow struct {
 	Name, How, Answer string
-	Bar               int // percent of the drawing that is there; half of it is what tonight takes
+	Bar               int // percent that tonight takes of what is there, or, where that is short, that is there of what it takes
 	Short             bool
 }
 
@@ -46,14 +46,14 @@ func (c shelfContext) traysOf(room string) []cards.ShelfTray {
 }
 
 func (c shelfContext) enoughRow(name string, s ledger.Supply) enoughRow {
-	row := enoughRow{Name: name, Bar: int(min(100, 50*s.OnHand/s.Need.Volume))}
+	row := enoughRow{Name: name}
 	var how []string
 	for _, d := range slices.Concat(s.Ready, s.Test) {
 		how = append(how, fmt.Sprintf("%s from %s", c.Volume(d.Volume), d.Container))
 	}
 	if s.Mix != nil {
-		how = append(how, fmt.Sprintf("%s of concentrate + %s of water; %s of concentrate on hand", c.Volume(s.Mix.Concentrate),
-			c.Volume(s.Mix.Makes-s.Mix.Concentrate), c.Volume(s.Mix.OnHand)))
+		how = append(how, fmt.Sprintf("%s of water + %s of concentrate, of %s on hand", c.Volume(s.Mix.Makes-s.Mix.Concentrate),
+			c.Volume(s.Mix.Concentrate), c.Volume(s.Mix.OnHand)))
 	}
 	row.How = strings.Join(how, "; ")
 	switch s.Verdict {
@@ -76,6 +76,12 @@ func (c shelfContext) enoughRow(name string, s ledger.Supply) enoughRow {
 		row.How, row.Answer, row.Short = "none in storage", "you add a bottle at this step", true
 	case ledger.NotEnough:
 		row.Answer, row.Short = c.Volume(s.Missing)+" short", true
+	}
+	switch {
+	case row.Short:
+		row.Bar = int(100 * s.OnHand / s.Need.Volume)
+	case s.OnHand > 0:
+		row.Bar = int(100 * min(1, s.Need.Volume/s.OnHand))
 	}
 	return row
 }

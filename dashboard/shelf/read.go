@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"net/url"
 	"regexp"
 	"strconv"
@@ -31,7 +32,7 @@ func (c shelfContext) reader(v url.Values) *entryReader {
 
 // read gives the entry of a form; it means nothing when there is a problem.
 func (c shelfContext) read(k kind, v url.Values) (cards.ShelfEntry, *web.Problem) {
-	r := c.reader(v)
+	r := c.reader(maps.Clone(v)) // what was typed is shown again as it was
 	e := cards.ShelfEntry{Room: v.Get("room"), Session: v.Get("in_session")}
 	e.Person = r.form.Who()
 	e.Happened = r.moment("happened")

@@ -60,6 +60,7 @@ type step struct {
 type beginBody struct {
 	Title, Words string
 	Kind         string
+	Class, One   string // how much goes into a tray
 	Left         *noteBody
 	Enough       []enoughList
 }
@@ -96,6 +97,7 @@ type bathStep struct {
 // way is one way to fill a tray: the best comes first and is open.
 type way struct {
 	Title, Lead string
+	Note        string // how long its bottle keeps
 	Answer      *cards.AnswerLine
 	Big         []cards.Numeral
 	Test        *picturedTest
@@ -226,7 +228,8 @@ func (c shelfContext) bathSteps(body *setUpBody, snap *rules.Snapshot, v url.Val
 }
 
 func (c shelfContext) begin(room string, v url.Values) *beginBody {
-	b := &beginBody{Title: v.Get("title"), Words: v.Get("words"), Kind: v.Get("fill")}
+	b := &beginBody{Title: v.Get("title"), Words: v.Get("words"), Kind: v.Get("fill"),
+		Class: c.Volume(c.trayFill(classFill)), One: c.Volume(c.trayFill(singleFill))}
 	if b.Title == "" {
 		b.Title = c.Now.Wall.In(c.Zone).Format("Mon 2 Jan")
 	}

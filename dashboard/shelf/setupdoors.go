@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"net/url"
 	"slices"
-	"strings"
 
 	"wetside/chem/ledger"
 	"wetside/dashboard/cards"
@@ -116,9 +115,10 @@ func (r *entryReader) newVessel(k kind) []ledger.Act {
 
 // capacity is what a new vessel takes: as much as was poured where nothing else is said.
 func (r *entryReader) capacity() quantity.Millilitre {
-	for _, name := range []string{newCapacityField, "volume_ml", "water_ml"} {
-		if raw := strings.TrimSpace(r.values.Get(name)); raw != "" {
-			return r.volumeOf(web.Field{Name: name, Label: "It holds when full"}, raw)
+	for _, of := range []web.Field{{Name: newCapacityField, Label: "It holds when full"}, {Name: "volume_ml", Label: "Volume"},
+		{Name: "water_ml", Label: "Volume in it"}} {
+		if raw := r.form.Get(of); raw != "" {
+			return r.volumeOf(of, raw)
 		}
 	}
 	return 0

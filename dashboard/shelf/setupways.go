@@ -130,7 +130,7 @@ func (c shelfContext) pourWay(t cards.ShelfTray, id string, v url.Values) way {
 	switch verdict {
 	case ledger.TestFirst:
 		if w.Test = c.pictured(t, id, v); w.Test != nil {
-			w.Then = pour
+			w.Then, answer.Do = pour, "" // the test is what to do
 			break
 		}
 		w.Links = []web.Link{{Href: c.stepHref("test-done", url.Values{"container": {id}}, t, v), Text: "Test"}}
@@ -157,6 +157,9 @@ func (c shelfContext) mixWay(t cards.ShelfTray, from bottle, v url.Values) way {
 	if held, open := c.book.Contents(from.ID, c.book.At); open {
 		answer := c.cards().Answer(from.ID)
 		w.Lead, w.Answer = c.contents(held), &answer
+		if c.book.MayPour(from.ID, c.book.At).Verdict == ledger.Pour { // it is mixed with water, not poured into a tray
+			w.Answer, w.Note = nil, answer.Because+" "+answer.Source
+		}
 		if c.book.MayPour(from.ID, c.book.At).Verdict == ledger.Discard {
 			w.Links = []web.Link{{Href: c.stepHref("discarded", url.Values{"container": {from.ID}}, t, v), Text: "Discard"}}
 			return w
@@ -188,6 +191,7 @@ func (c shelfContext) mixWay(t cards.ShelfTray, from bottle, v url.Values) way {
 		poured.Set("container", c.book.TrayOf(t))
 		poured.Set("volume_ml", c.TypedVolume(plan.Concentrate))
 		w.Form = c.stepForm("topped-up", poured, at, "volume_ml", "water_ml")
+		w.Form.label("volume_ml", "Concentrate added")
 	} else {
 		poured.Set("product", from.Product)
 		poured.Set("class", string(from.Class))
@@ -197,6 +201,7 @@ func (c shelfContext) mixWay(t cards.ShelfTray, from bottle, v url.Values) way {
 		poured.Set("aim", parts.String())
 		poured.Set("with", c.book.PitcherFor(from.Class))
 		w.Form = c.stepForm("batch-mixed", poured, at, "parent_ml", "water_ml")
+		w.Form.label("parent_ml", "Concentrate poured")
 	}
 	w.Form.opens(from)
 	w.Draws = plan.Concentrate
