@@ -36,16 +36,17 @@ func (c *checkCmd) Run(out io.Writer) error {
 }
 
 func describe(r config.Room) []string {
-	lines := []string{fmt.Sprintf("Room %s (%s): %g m3, %d lines, %d channels, %d baths.", r.ID, r.Name, float64(r.Volume), len(r.Lines),
-		len(r.Channels), len(r.Baths))}
+	lines := []string{fmt.Sprintf("Room %s (%s): %.3g m³; lines %d, channels %d, baths %d.", r.ID, r.Name, float64(r.Volume),
+		len(r.Lines), len(r.Channels), len(r.Baths))}
 	for _, q := range r.Required {
-		lines = append(lines, fmt.Sprintf("  air: %s of at least %g, by %s", q.Kind, q.Value, q.Source))
+		lines = append(lines, fmt.Sprintf("  air: at least %.3g %s, %s, by %s", q.Value, q.Kind.Unit(), q.Kind.Said(), q.Source))
 	}
 	for _, l := range r.Lines {
-		lines = append(lines, fmt.Sprintf("  line %s: %s at %s, silent after %s", l.ID, l.Dialect, l.Way(), l.Silence))
+		lines = append(lines, fmt.Sprintf("  line %s: %s at %s, silent after %g s", l.ID, l.Dialect, l.Way(), l.Silence.Seconds()))
 		for _, address := range l.Addresses() {
 			c := l.Channels[address]
-			lines = append(lines, fmt.Sprintf("    %s: %s in %s, address %s, missing after %s", c.ID, c.Kind, c.Unit, address, c.Silence))
+			lines = append(lines, fmt.Sprintf("    %s: %s in %s, address %s, missing after %g s", c.ID, c.Kind, c.Unit, address,
+				c.Silence.Seconds()))
 		}
 	}
 	for _, b := range r.Baths {

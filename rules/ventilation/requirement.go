@@ -12,7 +12,7 @@ import (
 // Kind says how a required value is expressed.
 type Kind string
 
-// The kinds of required value, each with the unit of [Requirement.Value].
+// The kinds of required value as records and configurations name them, each with the unit of [Requirement.Value].
 const (
 	AirChangeRate Kind = "air changes"             // changes an hour
 	FloorFlow     Kind = "flow a floor area"       // L/s for each m² of floor
@@ -21,7 +21,15 @@ const (
 )
 
 // Said is the kind in a sentence.
-func (k Kind) Said() phrase.Sentence { return phrase.Plain(string(k)) }
+func (k Kind) Said() phrase.Sentence {
+	switch k {
+	case FloorFlow:
+		return phrase.Plain("flow for the floor area")
+	case SurfaceFlow:
+		return phrase.Plain("flow for the open solutions")
+	}
+	return phrase.Plain(string(k))
+}
 
 // Kinds lists every kind of required value.
 func Kinds() []Kind { return []Kind{AirChangeRate, FloorFlow, SurfaceFlow, MakeUpShare} }
@@ -55,7 +63,7 @@ func (k Kind) ReadValue(text string) (float64, error) {
 	}
 	v, err := quantity.Number(bare)
 	if err != nil {
-		return 0, phrase.Errorf("%q is no required value of %s: write a number in %s", text, k, k.Unit())
+		return 0, phrase.Errorf("%q is no required value of %s: write a number in %s", text, k.Said(), k.Unit())
 	}
 	return v * times, nil
 }
@@ -113,11 +121,11 @@ var ErrNothingRequired = phrase.Errorf("no ventilation is required of this room 
 func (r Requirement) Check() error {
 	switch {
 	case strings.TrimSpace(r.Source) == "":
-		return phrase.Errorf("required %s %g has no source: name the code, standard or decision it comes from", r.Kind, r.Value)
+		return phrase.Errorf("required %s %g has no source: name the code, standard or decision it comes from", r.Kind.Said(), r.Value)
 	case r.Kind == MakeUpShare && !(r.Value > 0 && r.Value <= 200):
 		return phrase.Errorf("required make-up share of %g %% (%s) is not usable: expected above 0 and at most 200 %%", r.Value, r.Source)
 	}
-	return positive(phrase.Say("required %s (%s)", r.Kind, r.Source), r.Value, "")
+	return positive(phrase.Say("required %s (%s)", r.Kind.Said(), r.Source), r.Value, "")
 }
 
 // InForce keeps the rows that are on and in force at a date.
