@@ -3,6 +3,7 @@ package dashboard_test
 import (
 	"net/http"
 	"regexp"
+	"strings"
 	"testing"
 	"time"
 
@@ -102,6 +103,8 @@ func TestAProbesFormThatCannotBeReadComesBackAsItWasTyped(t *testing.T) {
 		{developerPage, "hand", []string{"value", "20", "with", ""}, `Thermometer used`},
 		{developerPage, "fit", []string{"probe", "P-1", "from", "yesterday"}, `is not a date`},
 		{developerPage + "/check?method=ice&step=4", "check", []string{"as-found", "0,2,3"}, `is not a number`},
+		{developerPage + "/check?method=ice&step=4", "check", []string{"as-found", ""}, `Please fill in: As found`},
+		{developerPage, "correct", []string{"slope", ""}, `Please fill in: Slope`},
 		{"/rooms/north/probes", "clock", []string{"seen", "late", "against", "sun"}, `is not a time`},
 	} {
 		back := p.enters(c.path, c.act, c.typed...)
@@ -151,7 +154,9 @@ func TestAProbeIsReplacedAndCheckedInFewPresses(t *testing.T) {
 	for range 3 {
 		page = page.Follow("Next")
 	}
-	require.Empty(t, page.Form(formtest.Doing("check")).Fill("who", "Ida").Send().Problem())
+	page = page.Form(formtest.Doing("check")).Fill("who", "Ida").Send()
+	require.Empty(t, page.Problem())
+	require.Contains(t, page.Text(), "off by +0.70 °C. More than the allowed 0.6 °C.", "the answer says what the last check came to")
 	require.Equal(t, formtest.Effort{Presses: 6, Entries: 1}, b.Effort())
 	require.Equal(t, "P-21", p.Commands()[0].Act.(truth.FitProbe).Probe)
 	require.InDelta(t, 0.17, p.Commands()[1].Act.(truth.CheckProbe).AsFound, 1e-9)
@@ -183,4 +188,17 @@ func TestTheKeeperSeesHowFarTheClockIsBelieved(t *testing.T) {
 		p.Publish()
 		require.Contains(t, p.page("/rooms/north/probes"), "<strong>"+want+"</strong>")
 	}
+}
+
+// Who comes because of an alarm about a plug finds the ports first.
+func TestThePortsComeFirstWhereOneIsNotRead(t *testing.T) {
+	p := probed(t)
+	before := func() bool {
+		text := p.page("/rooms/north/probes")
+		return strings.Index(text, `id="line-`) < strings.Index(text, `id="channels"`)
+	}
+	require.False(t, before())
+	p.Line(sensors.StateGone)
+	p.Publish()
+	require.True(t, before())
 }

@@ -5,10 +5,10 @@ import (
 	"context"
 	"fmt"
 	"html/template"
-	"math"
 	"net/http"
 	"net/url"
 	"strconv"
+	"strings"
 	"time"
 
 	"go.uber.org/zap"
@@ -26,6 +26,7 @@ type checkBody struct {
 	Look            web.Look
 	Problem         string
 	Saved           bool // the check is on record, and this is the answer
+	Last, LastShape string
 	Channel, Method string
 	Number, Of      int
 	Progress        string
@@ -170,6 +171,7 @@ func (s *Pages) checkPage(w http.ResponseWriter, r *http.Request, in web.Visit, 
 	body := checkBody{Look: d.look, Saved: s.Receipted(r), Channel: c.Channel.Name, Number: number, Of: len(steps),
 		Probe: cards.ProbeHref(in.Snap.Room, c.Channel.ID, d.look)}
 	body.Method, body.Source = d.methodTitle(method)
+	body.Last, body.LastShape = d.lastCheck()
 	body.Problem = a.Sentence()
 	step := steps[number-1]
 	body.Title, body.Text, body.Picture = step.word, step.text, step.picture
@@ -236,26 +238,24 @@ func (s *Pages) steadiness(ctx context.Context, c sensors.Channel) truth.Steadin
 	return truth.Steady(readings, now, c.Resolution)
 }
 
-// farFromIce says whether a probe that is to stand in ice reads what no slush does: more
-// than a worn probe is off.
+// farFromIce says whether a probe that is to stand in ice reads what no slush does.
 func farFromIce(m truth.Method, s truth.Steadiness) bool {
-	const worn = 5 // °C
-	return m == truth.IcePoint && math.Abs(s.Mean-truth.IceTemperature) > worn
+	return m == truth.IcePoint && truth.FarFromIce(s.Mean)
 }
 
 func (d probeDrawing) waiting(m truth.Method, s truth.Steadiness) *waitingCard {
+	card := waitingCard{Value: d.reading(s.Mean), Word: "Steady: read it now", Shape: "moving", Steady: true,
+		Told: fmt.Sprintf("%d readings in two minutes: change %s, scatter %s", s.N, d.apart(s.Trend),
+			strings.TrimPrefix(d.apart(s.Scatter), "+"))}
 	switch {
-	case s.Known && farFromIce(m, s):
-		return &waitingCard{Value: d.reading(s.Mean), Word: "Far from the ice point: is it in the slush?", Shape: "low",
-			Told: fmt.Sprintf("%d readings in two minutes: change %s, scatter %s", s.N, d.apart(s.Trend), d.size(s.Scatter))}
 	case !s.Known:
 		return &waitingCard{Word: "Too early to say", Shape: "unknown", Told: "Fewer than two minutes of readings so far."}
+	case farFromIce(m, s):
+		card.Word, card.Shape, card.Steady = "Far from the ice point: is it in the slush?", "low", false
 	case !s.Steady:
-		return &waitingCard{Value: d.reading(s.Mean), Word: "Not steady yet", Shape: "low",
-			Told: fmt.Sprintf("%d readings in two minutes: change %s, scatter %s", s.N, d.apart(s.Trend), d.size(s.Scatter))}
+		card.Word, card.Shape, card.Steady = "Not steady yet", "low", false
 	}
-	return &waitingCard{Value: d.reading(s.Mean), Word: "Steady: read it now", Shape: "moving", Steady: true,
-		Told: fmt.Sprintf("%d readings in two minutes: change %s, scatter %s", s.N, d.apart(s.Trend), d.size(s.Scatter))}
+	return &card
 }
 
 // checkForm is the last step, with what the page knows filled in.

@@ -32,7 +32,10 @@ type probeReader struct {
 
 // value reads a value in the place's unit; the unit may stand behind it.
 func (f probeReader) value(field web.Field) float64 {
-	text := f.Get(field)
+	text := f.Line(field, true)
+	if text == "" {
+		return 0
+	}
 	if v, _, err := quantity.Parse(f.channel.Dimension, text); err == nil {
 		return v
 	}
@@ -45,8 +48,8 @@ func (f probeReader) value(field web.Field) float64 {
 
 // apart reads a difference in the place's unit; an empty one is zero.
 func (f probeReader) apart(field web.Field, needed bool) float64 {
-	text := f.Get(field)
-	if text == "" && !needed {
+	text := f.Line(field, needed)
+	if text == "" {
 		return 0
 	}
 	v, err := quantity.Number(strings.TrimSpace(strings.NewReplacer(f.unit.Label(), "", "±", "").Replace(text)))
@@ -58,8 +61,9 @@ func (f probeReader) apart(field web.Field, needed bool) float64 {
 
 // number reads a plain number.
 func (f probeReader) number(field web.Field) float64 {
-	v, err := quantity.Number(f.Get(field))
-	if err != nil {
+	text := f.Line(field, true)
+	v, err := quantity.Number(text)
+	if err != nil && text != "" {
 		f.Unread(field, err, "is not a number. Write it like 20.4.")
 	}
 	return v

@@ -151,11 +151,7 @@ func (d probeDrawing) state(b *probeBody) {
 		title, _ := d.methodTitle(m)
 		b.Ways = append(b.Ways, web.Link{Href: d.checkHref(b.Room, m, 1), Text: title})
 	}
-	b.Last, b.LastShape = "This probe was never checked here.", "unknown"
-	if c, checked := l.Last(); checked {
-		b.LastShape = verdictShape(c.Verdict)
-		b.Last = fmt.Sprintf("Last check on %s: off by %s. %s", d.Day(c.At), d.apart(c.Verdict.Error), d.verdict(c.Verdict))
-	}
+	b.Last, b.LastShape = d.lastCheck()
 	if due, overdue, ok := l.Due(d.Now.Wall); ok {
 		b.Due = &cards.DueRow{Due: d.LastDay(due), State: "in time", Shape: "moving"}
 		if overdue {
@@ -221,4 +217,13 @@ func (d probeDrawing) forms(b *probeBody) {
 	b.Forms.Correct = d.Asking(d.look, web.About{Act: actCorrect, Summary: "Enter a correction",
 		Button: "Put in force"}, d.a,
 		slope, offset, from, web.Ask{Field: web.WhyField(), Hint: "the basis, such as: two checks on Tuesday"})
+}
+
+// lastCheck is what the last check of the fitted probe came to, with its shape.
+func (d probeDrawing) lastCheck() (text, shape string) {
+	c, checked := d.life.Last()
+	if !checked {
+		return "This probe was never checked here.", "unknown"
+	}
+	return fmt.Sprintf("Last check on %s: off by %s. %s", d.Day(c.At), d.apart(c.Verdict.Error), d.verdict(c.Verdict)), verdictShape(c.Verdict)
 }

@@ -19,6 +19,7 @@ import (
 type probesBody struct {
 	Problem  string
 	Lines    []lineRow
+	Unread   bool // a line is not read: the lines come first then
 	Channels []channelRow
 	Findings []cards.FindingCard
 	Checks   []cards.DueRow
@@ -73,6 +74,7 @@ func (s *Pages) probesBody(in web.Visit, l web.Look) probesBody {
 	var body probesBody
 	for _, l := range in.Snap.Lines {
 		body.Lines = append(body.Lines, f.lineRow(l, lost))
+		body.Unread = body.Unread || l.Status.State != sensors.StateLive
 	}
 	for _, c := range in.Snap.Channels {
 		row := f.channelRow(c, lost)

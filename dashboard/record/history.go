@@ -34,7 +34,7 @@ type historyBody struct {
 	Spans    []web.Link
 	// Earlier, Later, Closer and Wider lead to neighbouring views, Now to the present; empty where there is none.
 	Earlier, Later, Closer, Wider, Now string
-	From, To                           string
+	Shown                              string // the span in words
 	// Problem is why there is no drawing.
 	Problem  string
 	Drawings []historyDrawing
@@ -82,7 +82,7 @@ func (s *Pages) historyPage(w http.ResponseWriter, r *http.Request, in web.Visit
 	d := drawHistory{figures: f, snap: in.Snap, span: sp}
 	at := historyAt{f, l, channels, sp}
 	p.Stay = at.query(channels, sp, web.Day)
-	body := historyBody{Names: namesOf(channels), From: f.Moment(sp.From), To: f.Moment(sp.To)}
+	body := historyBody{Names: namesOf(channels), Shown: f.spanInWords(sp)}
 	s.historyLinks(&body, in.Snap, at)
 	if last != nil {
 		word := map[bool]string{true: "This session", false: "Last session"}[running]

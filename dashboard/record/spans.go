@@ -103,3 +103,12 @@ func (at historyAt) query(channels []sensors.Channel, sp cards.Span, l web.Look)
 	}
 	return template.URL(q.Encode()) //nolint:gosec // it is encoded
 }
+
+// spanInWords says from when to when something is shown, with the day once where it is one.
+func (f figures) spanInWords(sp cards.Span) string {
+	from, to := sp.From.In(f.Zone), sp.To.In(f.Zone)
+	if from.Format("2 Jan 2006 MST") == to.Format("2 Jan 2006 MST") {
+		return from.Format("Mon 2 Jan 2006 15:04") + to.Format(" to 15:04 MST")
+	}
+	return f.Moment(from) + " to " + f.Moment(to)
+}

@@ -93,7 +93,7 @@ func (d Data) evening(s Session) Evening {
 		if i+1 < len(states) && states[i+1].From.Before(to) {
 			to = states[i+1].From
 		}
-		if state.Stopped {
+		if state.Stopped && e.proven()+to.Sub(later(at, state.From)) > s.FlowProven+time.Minute { // it did not last as long as was counted
 			to = d.lastRead(s, state.From, to)
 		}
 		if !state.From.Before(e.To) || !to.After(e.From) {
@@ -119,17 +119,31 @@ func (d Data) statesOf(room string) []AirState {
 	return slices.DeleteFunc(slices.Clone(d.AirStates), func(s AirState) bool { return s.Room != room })
 }
 
+func later(a, b time.Time) time.Time {
+	if a.After(b) {
+		return a
+	}
+	return b
+}
+
+// proven is for how long the airflow was proven.
+func (e Evening) proven() (sum time.Duration) {
+	for _, p := range e.Parts {
+		if p.Kind == partKinds()[0] {
+			sum += p.To.Sub(p.From)
+		}
+	}
+	return sum
+}
+
 // lastRead is how long a state lasted for certain in which the program stopped: up to the last minute of the
-// session with a reading of the airflow, or to the end where nothing but less than a minute is left.
+// session with a reading of the airflow.
 func (d Data) lastRead(s Session, from, end time.Time) time.Time {
 	last := from
 	for _, m := range d.Minutes {
 		if m.Session == s.Number && m.Readings > 0 && m.At.After(last.Add(-time.Minute)) && m.At.Before(end) {
 			last = m.At.Add(time.Minute)
 		}
-	}
-	if end.Sub(last) < time.Minute {
-		return end
 	}
 	return last
 }

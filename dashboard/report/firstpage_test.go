@@ -158,9 +158,7 @@ func TestAStateThatEndsWithTheSessionLastsUntilItsEnd(t *testing.T) {
 	d.Sessions[0].Ended = ended
 	d.AirStates = []report.AirState{{Room: "darkroom", Verdict: "not known", From: begun, To: begun.Add(time.Minute)},
 		{Room: "darkroom", Verdict: "proven", From: begun.Add(time.Minute), Stopped: true}} // the computer was switched off afterwards
-	for n := range 180 {
-		d.Minutes = append(d.Minutes, report.Minute{Session: 1, At: begun.Add(time.Duration(n) * time.Minute), Readings: 4})
-	}
+	d.Sessions[0].FlowProven = 3*time.Hour - 50*time.Second // the session counted it to its end
 	pictures, _ := pictured(d)
 	require.Equal(t, []report.EveningPart{{Kind: "unknown", From: begun, To: begun.Add(time.Minute)},
 		{Kind: "proven", From: begun.Add(time.Minute), To: ended}}, pictures[0].Parts)

@@ -125,8 +125,11 @@ func TestWhatCannotBeACheckIsRefusedWithASentence(t *testing.T) {
 		"uncertainty":  func(c *truth.CheckProbe) { c.Uncertainty = -1 },
 		"instrument":   func(c *truth.CheckProbe) { c.Instrument = "" },
 		"hide a fault": func(c *truth.CheckProbe) { c.AsFound, c.Correct = 45, true },
-		"day to come":  func(c *truth.CheckProbe) { c.Next = start().Add(-day) },
-		"ten years":    func(c *truth.CheckProbe) { c.Next = start().Add(30 * 366 * day) },
+		"far from the ice point": func(c *truth.CheckProbe) {
+			c.Method, c.Reference, c.AsFound, c.Correct = truth.IcePoint, 0, 14, true // it stood in a cold room
+		},
+		"day to come": func(c *truth.CheckProbe) { c.Next = start().Add(-day) },
+		"ten years":   func(c *truth.CheckProbe) { c.Next = start().Add(30 * 366 * day) },
 	} {
 		c := good
 		spoil(&c)

@@ -61,7 +61,12 @@ func (m Method) Said() phrase.Sentence { return phrase.Plain(string(m)) }
 const (
 	IceTemperature = 0.0
 	IceUncertainty = 0.1
+	// wornProbe is more than a worn probe is off in ice: what reads farther from it is in no slush.
+	wornProbe = 5
 )
+
+// FarFromIce says whether a probe reads what no probe in slush does, in °C.
+func FarFromIce(reading float64) bool { return math.Abs(reading-IceTemperature) > wornProbe }
 
 // CheckProbe says what a check found. Values are as the page showed them, corrected.
 type CheckProbe struct {
@@ -161,6 +166,9 @@ func (a CheckProbe) check(l Life, s Stamp) error {
 		return phrase.Errorf("the uncertainty of the reference is not usable: write its plus-or-minus, such as 0.1")
 	case a.Method == Reference && a.Instrument == "":
 		return phrase.Errorf("the reference instrument is missing: write which one it was")
+	case a.Correct && a.Method == IcePoint && FarFromIce(a.AsFound):
+		return phrase.Errorf("that is far from the ice point: the probe was not in the slush, or it is faulty. Check it again before anything " +
+			"is corrected")
 	case a.Correct && math.Abs(a.AsFound-a.Reference) > span/4:
 		return phrase.Errorf("the probe is so far off that a correction would hide a fault: check the probe and the figures")
 	case !a.Next.IsZero() && (!a.Next.After(s.At) || a.Next.Sub(s.At) > longestToNext):
