@@ -69,52 +69,67 @@ func entryOf(r history.Record) bookEntry {
 	return bookEntry{e, act}
 }
 
-// withUnit gives a number with the unit that its key ends in; nothing where the end is no unit.
-func withUnit(number json.RawMessage, end string) phrase.Sentence {
-	var value float64
-	if json.Unmarshal(number, &value) != nil {
-		return phrase.Sentence{}
-	}
-	switch end {
-	case "ml":
-		return phrase.Say("%s", quantity.Millilitre(value).To(0))
-	case "c":
-		return phrase.Say("%s", quantity.Celsius(value).To(0))
-	case "m2":
-		return phrase.Say("%s m²", quantity.Decimal(number))
-	case "seconds":
-		return phrase.Say("%s s", quantity.Decimal(number))
-	}
-	return phrase.Sentence{}
-}
-
 // fields are the content of an act, which is kept as it was written: in words those of ten years would
 // fill the memory.
 type fields json.RawMessage
 
 // Said writes the content as a line that a person can read.
 func (f fields) Said() phrase.Sentence {
-	object := json.RawMessage(bytes.TrimSpace(f))
-	if len(object) == 0 || object[0] != '{' {
-		return phrase.Plain(string(object))
+	d := decoderOf(json.RawMessage(f))
+	if t, _ := d.Token(); t != json.Delim('{') {
+		return phrase.Plain(string(bytes.TrimSpace(f)))
 	}
-	var parts []phrase.Sentence
-	for _, m := range members(object) {
-		parts = append(parts, partInWords(m))
-	}
-	return phrase.Join("; ", parts...)
-}
-
-func partInWords(m member) phrase.Sentence {
-	spaced := func(key string) string { return strings.ReplaceAll(key, "_", " ") }
-	if at := strings.LastIndexByte(m.key, '_'); at >= 0 {
-		if figure := withUnit(m.value, m.key[at+1:]); !figure.IsZero() {
-			return phrase.Say("%s %s", spaced(m.key[:at]), figure)
+	var form []byte
+	var figures []any
+	for d.More() {
+		words, figure, err := member(d)
+		if err != nil { // it was read already
+			break
+		}
+		if len(form) > 0 {
+			form = append(form, "; "...)
+		}
+		if form = append(form, strings.ReplaceAll(words, "%", "%%")...); figure != nil {
+			form, figures = append(form, " %s"...), append(figures, figure)
 		}
 	}
+	return phrase.Say(string(form), figures...)
+}
+
+// member is what comes next in an object, in words; of a number whose key ends in its unit the words are its name.
+func member(d *json.Decoder) (words string, figure any, err error) {
+	t, err := d.Token()
+	if err != nil {
+		return "", nil, err
+	}
+	key := inText(t)
+	at := strings.LastIndexByte(key, '_')
 	var values []string
-	flatten("", m.value, func(name, value string) {
-		values = append(values, strings.TrimSpace(strings.ReplaceAll(name, " / ", " ")+" "+value))
+	_, err = flatten(d, "", func(name string, value json.Token) {
+		if number, is := value.(json.Number); is && name == "" && at >= 0 {
+			figure = withUnit(number, key[at+1:])
+		}
+		values = append(values, strings.TrimSpace(strings.ReplaceAll(name, " / ", " ")+" "+inText(value)))
 	})
-	return phrase.Plain(strings.TrimSpace(spaced(m.key) + " " + strings.Join(values, ", ")))
+	if figure != nil {
+		return spaced(key[:at]), figure, err
+	}
+	return strings.TrimSpace(spaced(key) + " " + strings.Join(values, ", ")), nil, err
+}
+
+// withUnit gives a number with the unit that its key ends in; nil where the end is no unit.
+func withUnit(number json.Number, end string) any {
+	value, err := number.Float64()
+	switch {
+	case err != nil:
+	case end == "ml":
+		return quantity.Millilitre(value).To(0)
+	case end == "c":
+		return quantity.Celsius(value).To(0)
+	case end == "m2":
+		return phrase.Say("%s m²", quantity.Decimal(number))
+	case end == "seconds":
+		return phrase.Say("%s s", quantity.Decimal(number))
+	}
+	return nil
 }

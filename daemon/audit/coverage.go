@@ -18,7 +18,8 @@ import (
 
 // coverage counts for every session how much of it each channel was measured, sums up the
 // air by the minute, and sets the gases against their limits. Sessions are counted side by
-// side, on every processor.
+// side, on every processor, those of different years where there are some: whoever comes first reads
+// what was kept of a year, and others of that year wait for it.
 func (g *gathering) coverage() error {
 	recorded, err := g.recordedGaps()
 	if err != nil {
@@ -27,13 +28,15 @@ func (g *gathering) coverage() error {
 	kept := g.openKept()
 	all := make([]counted, len(g.evenings))
 	errs := make([]error, runtime.NumCPU())
+	order := farApart(len(all), len(errs))
 	var next atomic.Int64
 	var workers sync.WaitGroup
 	for n := range errs {
 		workers.Go(func() {
 			errs[n] = g.book.Look(g.ctx, func(l *history.Look) error {
 				c := counting{g, l, recorded, map[string]*past.Track{}, kept}
-				for i := int(next.Add(1)) - 1; i < len(all); i = int(next.Add(1)) - 1 {
+				for turn := int(next.Add(1)) - 1; turn < len(order); turn = int(next.Add(1)) - 1 {
+					i := order[turn]
 					if err := c.count(&all[i], g.evenings[i]); err != nil {
 						return err
 					}
@@ -56,6 +59,17 @@ func (g *gathering) coverage() error {
 	d.GasMinutes = joined(all, func(c counted) []report.GasMinutes { return c.gasMinutes })
 	d.Averages = joined(all, func(c counted) []report.Average { return c.averages })
 	return nil
+}
+
+// farApart lists so many numbers in such an order that those beside each other are of different parts of all.
+func farApart(count, parts int) []int {
+	list, length := make([]int, 0, count), (count+parts-1)/parts
+	for i := range length {
+		for at := i; at < count; at += length {
+			list = append(list, at)
+		}
+	}
+	return list
 }
 
 // recordedGaps reads the gaps of every channel that were recorded with a cause, once for all sessions.

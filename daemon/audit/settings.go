@@ -2,6 +2,7 @@ package audit
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"slices"
 	"strconv"
@@ -162,63 +163,88 @@ type field struct{ name, value string }
 // their id where they have one, else by their place.
 func flat(text json.RawMessage) []field {
 	var list []field
-	flatten("", text, func(name, value string) { list = append(list, field{strings.TrimPrefix(name, " / "), value}) })
+	_, _ = flatten(decoderOf(text), "", func(name string, value json.Token) { // it was read already
+		list = append(list, field{strings.TrimPrefix(name, " / "), inText(value)})
+	})
 	return list
 }
 
-func flatten(path string, text json.RawMessage, each func(name, value string)) {
-	text = bytes.TrimSpace(text)
+// decoderOf reads a JSON text part by part, its numbers as they are written.
+func decoderOf(text json.RawMessage) *json.Decoder {
+	d := json.NewDecoder(bytes.NewReader(text))
+	d.UseNumber()
+	return d
+}
+
+// flatten hands on every value of what comes next in a text, with the way to it, and gives the id of an
+// object that has one.
+func flatten(d *json.Decoder, path string, each func(name string, value json.Token)) (id string, err error) {
+	t, err := d.Token()
 	switch {
-	case len(text) == 0:
-	case text[0] == '{':
-		for _, m := range members(text) {
-			if m.key != "id" {
-				flatten(path+" / "+strings.ReplaceAll(m.key, "_", " "), m.value, each)
-			}
-		}
-	case text[0] == '[':
-		var list []json.RawMessage
-		_ = json.Unmarshal(text, &list) // it is part of a text that was read already
-		for i, member := range list {
-			var named struct{ ID string }
-			if member[0] == '{' {
-				_ = json.Unmarshal(member, &named) // a member without an id goes by its place
-			}
-			if named.ID == "" {
-				named.ID = strconv.Itoa(i + 1)
-			}
-			flatten(path+" / "+named.ID, member, each)
-		}
-	case text[0] == '"':
-		var s string
-		_ = json.Unmarshal(text, &s) // it is part of a text that was read already
-		each(path, s)
+	case err != nil:
+		return "", err
+	case t == json.Delim('{'):
+		id, err = flattenObject(d, path, each)
+	case t == json.Delim('['):
+		err = flattenList(d, path, each)
 	default:
-		each(path, string(text))
+		each(path, t)
+		return "", nil
 	}
+	if err == nil {
+		_, err = d.Token() // its end
+	}
+	return id, err
 }
 
-// member is a key of a JSON object with its value.
-type member struct {
-	key   string
-	value json.RawMessage
-}
-
-// members reads an object in the order of its keys.
-func members(object json.RawMessage) []member {
-	d := json.NewDecoder(bytes.NewReader(object))
-	if _, err := d.Token(); err != nil {
-		return nil
-	}
-	var list []member
-	for d.More() {
-		key, err := d.Token()
-		var value json.RawMessage
-		if err != nil || d.Decode(&value) != nil {
-			return list
+func flattenObject(d *json.Decoder, path string, each func(name string, value json.Token)) (id string, err error) {
+	for d.More() && err == nil {
+		var t json.Token
+		if t, err = d.Token(); err != nil {
+			break
 		}
-		name, _ := key.(string) // a key is one
-		list = append(list, member{name, value})
+		if t == "id" {
+			_, err = flatten(d, "", func(name string, value json.Token) {
+				if text, is := value.(string); is && name == "" {
+					id = text
+				}
+			})
+			continue
+		}
+		_, err = flatten(d, path+" / "+spaced(inText(t)), each)
 	}
-	return list
+	return id, err
 }
+
+func flattenList(d *json.Decoder, path string, each func(name string, value json.Token)) error {
+	type part struct {
+		name  string
+		value json.Token
+	}
+	for i := 1; d.More(); i++ {
+		var parts []part // its id may come last
+		id, err := flatten(d, "", func(name string, value json.Token) { parts = append(parts, part{name, value}) })
+		if err != nil {
+			return err
+		}
+		for _, p := range parts {
+			each(path+" / "+cmp.Or(id, strconv.Itoa(i))+p.name, p.value)
+		}
+	}
+	return nil
+}
+
+// inText is a value as it is written.
+func inText(value json.Token) string {
+	switch value := value.(type) {
+	case string:
+		return value
+	case json.Number:
+		return string(value)
+	case bool:
+		return strconv.FormatBool(value)
+	}
+	return "null"
+}
+
+func spaced(key string) string { return strings.ReplaceAll(key, "_", " ") }

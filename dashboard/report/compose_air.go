@@ -36,6 +36,9 @@ func (d Data) sessionBlocks() []Block {
 	}
 	covered := d.coveredShare()
 	for _, s := range d.Sessions {
+		if g.full() {
+			continue
+		}
 		ended := d.clockTime(s.Ended)
 		if s.Running {
 			ended = d.say("runs, as of %s", d.clockTime(s.AsOf))

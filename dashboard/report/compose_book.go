@@ -18,12 +18,13 @@ func (d Data) alarmBlocks() []Block {
 		answered.Empty = d.say("No alarm was raised in this period.")
 	}
 	for _, a := range d.Alarms {
-		if a.Answered.IsZero() {
+		switch {
+		case a.Answered.IsZero() && !unanswered.full():
 			unanswered.Rows = append(unanswered.Rows, []string{d.moment(a.Raised), d.tell(a.Text), a.Cause, d.over(a), d.tell(a.Why)})
-			continue
+		case !a.Answered.IsZero() && !answered.full():
+			answered.Rows = append(answered.Rows, []string{d.moment(a.Raised), d.tell(a.Text), Lasted(a.Answered.Sub(a.Raised)), a.By,
+				a.Done, d.over(a)})
 		}
-		answered.Rows = append(answered.Rows, []string{d.moment(a.Raised), d.tell(a.Text), Lasted(a.Answered.Sub(a.Raised)), a.By, a.Done,
-			d.over(a)})
 	}
 	blocks := []Block{answered}
 	if len(d.Alarms) > 0 {
@@ -33,6 +34,9 @@ func (d Data) alarmBlocks() []Block {
 		Columns: []Column{{d.say("Put aside"), 3.5, left}, {d.say("Alarm"), 1.8, left}, {d.say("State"), 1.8, left}, {d.say("By"), 1.9, left},
 			{d.say("Why"), 4.2, left}, {d.say("Back"), 3.5, left}}}
 	for _, a := range d.Aside {
+		if aside.full() {
+			continue
+		}
 		back := d.moment(a.Back)
 		if a.Back.IsZero() {
 			back = d.say("still off")

@@ -111,11 +111,7 @@ func (d Data) batchesMixed() Grid {
 		Columns: []Column{{d.say("Record"), 1, right}, {d.say("Happened"), 2.6, left}, {d.say("What"), 9, left}, {d.say("By"), 1.8, left}}}
 	kind := ledger.BatchMixed{}.Kind()
 	for _, e := range d.Chemistry {
-		if e.Kind != kind && e.Counts != kind {
-			continue
-		}
-		if len(g.Rows) == mostRows {
-			g.rest++
+		if e.Kind != kind && e.Counts != kind || g.full() {
 			continue
 		}
 		what := d.sentence(e)

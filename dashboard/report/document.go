@@ -104,6 +104,15 @@ func (g Grid) sharing(column int) Grid {
 // mostRows is how many rows of a table are printed; beyond it the file has the rest.
 const mostRows = 300
 
+// full says that no more rows are printed and leaves one to the file, so that a row that nobody sees is not made.
+func (g *Grid) full() bool {
+	if len(g.Rows) < mostRows {
+		return false
+	}
+	g.rest++
+	return true
+}
+
 // printed gives the grid with the rows that are printed; the others are left to the file.
 func (g Grid) printed() Grid {
 	if n := len(g.Rows); n > mostRows {

@@ -26,12 +26,13 @@ const (
 	SumsName = "SHA256SUMS"
 )
 
-// Files are the files of a pack: the document as a PDF and as a page, and the tables.
+// Files are the files of a pack: the document as a PDF and as a page, and the tables. The document is
+// laid out once, by whoever writes the first of the two.
 func Files(d Data) []File {
-	doc := Compose(d)
+	doc := sync.OnceValue(func() Document { return Compose(d) })
 	files := []File{
-		{PDFName, func(w io.Writer) error { return WritePDF(w, doc, d.Made) }},
-		{PageName, func(w io.Writer) error { return WriteHTML(w, doc) }},
+		{PDFName, func(w io.Writer) error { return WritePDF(w, doc(), d.Made) }},
+		{PageName, func(w io.Writer) error { return WriteHTML(w, doc()) }},
 	}
 	for _, t := range Tables(d) {
 		files = append(files, File{t.File, t.Write})

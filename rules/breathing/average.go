@@ -112,8 +112,9 @@ func (t Tape) Worst(window time.Duration, b Bound) (Average, error) {
 		if end < window || end > total {
 			return
 		}
-		lowest, highest := l.within(end-window, end, window)
-		told := l.between(end-window, end)
+		start, stop := l.place(end-window), l.place(end)
+		lowest, highest := l.within(start, stop, window)
+		told := l.between(start, stop)
 		low, open, below = max(low, lowest), open || l.open(told), below && told.below()
 		if highest > high {
 			high, at, below = highest, end, told.below()
@@ -167,23 +168,34 @@ func (l ledger) open(t told) bool {
 	return l.none || t.over > 0 || l.bound.kind == unbounded && t.unread > 0
 }
 
+// place is a time from the start of the tape with the span in which it lies, the one that ends there at an end.
+type place struct {
+	at   time.Duration
+	span int
+	end  bool // it is an end of a span
+}
+
+func (l ledger) place(at time.Duration) place {
+	i, end := slices.BinarySearch(l.ends, at)
+	return place{at, i, end}
+}
+
 // between counts the spans that lie in part between two places of the tape.
-func (l ledger) between(start, end time.Duration) told {
-	first, at := slices.BinarySearch(l.ends, start)
-	if at {
+func (l ledger) between(start, end place) told {
+	first := start.span
+	if start.end {
 		first++
 	}
-	last, _ := slices.BinarySearch(l.ends, end)
-	a, b := l.told[first], l.told[min(last+1, len(l.ends))]
+	a, b := l.told[first], l.told[min(end.span+1, len(l.ends))]
 	return told{b.unread - a.unread, b.over - a.over, b.above - a.above}
 }
 
 // within is what a window averages to at the lowest and at the highest.
-func (l ledger) within(start, end, window time.Duration) (low, high float64) {
+func (l ledger) within(start, end place, window time.Duration) (low, high float64) {
 	lowEnd, highEnd := l.upTo(end)
 	lowStart, highStart := l.upTo(start)
 	low = max(lowEnd-lowStart, 0) / window.Hours()
-	return low, max((highEnd-highStart+l.upper*max(-start, 0).Hours())/window.Hours(), low)
+	return low, max((highEnd-highStart+l.upper*max(-start.at, 0).Hours())/window.Hours(), low)
 }
 
 func (t Tape) ledger(window time.Duration, b Bound) (ledger, error) {
@@ -222,20 +234,19 @@ func (l ledger) highest(s span) float64 {
 }
 
 // upTo gives the sums from the start of the tape to a place on it.
-func (l ledger) upTo(place time.Duration) (low, high float64) {
-	if place <= 0 || len(l.ends) == 0 {
+func (l ledger) upTo(p place) (low, high float64) {
+	if p.at <= 0 || len(l.ends) == 0 {
 		return 0, 0
 	}
-	i, _ := slices.BinarySearch(l.ends, place)
-	i = min(i, len(l.ends)-1)
-	rest := (l.ends[i] - min(place, l.ends[i])).Hours()
+	i := min(p.span, len(l.ends)-1)
+	rest := (l.ends[i] - min(p.at, l.ends[i])).Hours()
 	return l.low[i] - rest*l.spans[i].low, l.high[i] - rest*l.highest(l.spans[i])
 }
 
 func (l ledger) average(end, window time.Duration) Average {
 	a := Average{Window: window, Bound: l.bound, Open: l.none, Below: true}
 	start := end - window
-	a.Low, a.High = l.within(start, end, window)
+	a.Low, a.High = l.within(l.place(start), l.place(end), window)
 	known := l.describe(&a, start, end)
 	exposed := window - a.Unexposed
 	if start < 0 {

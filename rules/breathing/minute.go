@@ -166,13 +166,6 @@ type Course struct {
 // Begin gives a course that counts from a moment on.
 func Begin(at time.Duration) Course { return Course{at: at, heard: at, begun: true} }
 
-// BeginOver is [Begin] with space for the minutes of a time that begins there.
-func BeginOver(length time.Duration) Course {
-	c := Begin(0)
-	c.minutes = make([]Minute, 0, max(0, length/time.Minute+1))
-	return c
-}
-
 // Read goes on by a reading; one that came before the last is passed over.
 func (c Course) Read(p Probe, at time.Duration, value float64, good bool) Course {
 	c.minutes = slices.Clip(c.minutes)

@@ -35,7 +35,7 @@ func (e Evening) GasCourse(g Gas) (*GasCourse, bool) {
 	return &GasCourse{Gas: g, Channel: c, sensor: sensor, begun: span.From, nanos: span.From.UnixNano(), length: span.Length(),
 		within: milliSpan{span.From.UnixMilli(), span.To.UnixMilli()},
 		probe: breathing.Probe{Sensor: breathing.Sensor{Resolution: g.Resolution, Detection: g.Detection, FullScale: g.FullScale},
-			Silence: sensor.Silence}, course: breathing.BeginOver(span.Length())}, true
+			Silence: sensor.Silence}, course: breathing.Begin(0)}, true
 }
 
 // Read goes on by a reading; those of another time are passed over.

@@ -93,8 +93,18 @@ func (c *cursor) integer(after string) int64 {
 func (c *cursor) name(after string) string {
 	c.take(after)
 	text, rest, closed := strings.Cut(c.rest, `"`)
-	c.rest, c.ok = rest, c.ok && closed && !strings.ContainsFunc(text, escapes)
+	c.rest, c.ok = rest, c.ok && closed && plain(text)
 	return text
+}
+
+// plain says whether JSON writes a text as it is.
+func plain(text string) bool {
+	for i := range len(text) {
+		if text[i] < ' ' || text[i] == '\\' || text[i] >= utf8.RuneSelf {
+			return !strings.ContainsFunc(text[i:], escapes)
+		}
+	}
+	return true
 }
 
 // escapes says whether JSON writes a sign in another way.
