@@ -22,6 +22,8 @@ type Chronicle struct {
 
 	mu   sync.Mutex
 	fold past.Fold
+	// unread says that what was kept of the book was no fold: later records alone make none.
+	unread bool
 }
 
 // NewChronicle reads nothing yet.

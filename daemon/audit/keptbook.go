@@ -14,25 +14,24 @@ import (
 	"wetside/rules/past"
 )
 
-// keptBook is what a walk through the whole record book came to: what it leaves for a later walk,
-// and what the chronicle took. It stands under the hash of the last record, so it is that of no
-// other book.
+// keptBook is what a walk through the whole record book leaves for a later walk. In its file what the
+// chronicle took follows. It stands under the hash of the last record, so it is that of no other book.
 type keptBook struct {
 	Form    int
 	Version string
 	Trail   history.Trail
-	Fold    past.Kept
 }
 
 // errOtherBook says that the book is not the one that something was kept of.
 var errOtherBook = errors.New("the record book is not what was kept of it")
 
 // resume takes what was kept of the book, unless something was read already. Where nothing was
-// kept of this book by this version, or it is damaged, the walk begins anew.
+// kept of this book by this version, or it is damaged, the walk begins anew. What the chronicle took
+// is read while the walk goes on: whoever asks the chronicle waits for it.
 func (c *Chronicle) resume(ctx context.Context, version string) (history.Trail, error) {
 	c.mu.Lock()
-	defer c.mu.Unlock()
 	if c.fold.Last() > 0 || c.book.Folder() == "" {
+		c.mu.Unlock()
 		return history.Trail{}, nil
 	}
 	stored, err := os.ReadFile(filepath.Join(c.book.Folder(), countedBook))
@@ -40,17 +39,23 @@ func (c *Chronicle) resume(ctx context.Context, version string) (history.Trail, 
 		stored, err = pack.Checked(stored)
 	}
 	var k keptBook
+	file := gob.NewDecoder(bytes.NewReader(stored))
 	if err == nil {
-		err = gob.NewDecoder(bytes.NewReader(stored)).Decode(&k)
+		err = file.Decode(&k)
 	}
 	if err != nil || k.Form != countedForm || k.Version != version || c.book.Holds(ctx, k.Trail.Last) != nil {
+		c.mu.Unlock()
 		return history.Trail{}, ctx.Err()
 	}
-	fold, err := past.Resume(k.Fold)
-	if err != nil {
-		return history.Trail{}, err
-	}
-	c.fold = fold
+	go func() {
+		defer c.mu.Unlock()
+		var kept past.Kept
+		err := file.Decode(&kept)
+		if err == nil {
+			c.fold, err = past.Resume(kept)
+		}
+		c.unread = err != nil
+	}()
 	return k.Trail, nil
 }
 
@@ -58,7 +63,7 @@ func (c *Chronicle) resume(ctx context.Context, version string) (history.Trail, 
 func (c *Chronicle) forget() {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	c.fold = past.Fold{}
+	c.fold, c.unread = past.Fold{}, false
 }
 
 // keep writes down what a walk came to. Whoever may not write there, or has no room, walks as
@@ -70,7 +75,8 @@ func (c *Chronicle) keep(version string, trail history.Trail) {
 		return
 	}
 	var text bytes.Buffer
-	if gob.NewEncoder(&text).Encode(keptBook{countedForm, version, trail, c.fold.Kept()}) == nil {
+	file := gob.NewEncoder(&text)
+	if errors.Join(file.Encode(keptBook{countedForm, version, trail}), file.Encode(c.fold.Kept())) == nil {
 		_ = disk.WriteBytes(filepath.Join(c.book.Folder(), countedBook), 0o644, pack.WithCheck(text.Bytes()))
 	}
 }

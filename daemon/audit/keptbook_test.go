@@ -1,6 +1,8 @@
 package audit_test
 
 import (
+	"bytes"
+	"encoding/gob"
 	"os"
 	"path/filepath"
 	"testing"
@@ -8,6 +10,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"wetside/daemon/history"
+	"wetside/daemon/history/pack"
 	"wetside/dashboard/report"
 	"wetside/rules"
 )
@@ -98,5 +102,29 @@ func TestADamagedFileOfTheBookIsNoUse(t *testing.T) {
 	for _, damaged := range [][]byte{nil, text[:len(text)/2], append([]byte{text[0] + 1}, text[1:]...)} {
 		require.NoError(t, os.WriteFile(p.keptBook(), damaged, 0o600))
 		require.Equal(t, whole, p.gather(term(), term().AddDate(0, 0, 60)))
+	}
+}
+
+func TestAFileOfTheBookWithoutAChronicleIsNoUse(t *testing.T) {
+	p := newPlace(t)
+	p.busy()
+	text, err := os.ReadFile(p.keptBook())
+	require.NoError(t, err)
+	text, err = pack.Checked(text)
+	require.NoError(t, err)
+	var trail struct {
+		Form    int
+		Version string
+		Trail   history.Trail
+	}
+	require.NoError(t, gob.NewDecoder(bytes.NewReader(text)).Decode(&trail))
+	require.NotEmpty(t, trail.Trail.Sums)
+	var alone bytes.Buffer
+	require.NoError(t, gob.NewEncoder(&alone).Encode(trail))
+	for range 2 { // the second time with alarms that nobody kept
+		require.NoError(t, os.WriteFile(p.keptBook(), pack.WithCheck(alone.Bytes()), 0o600))
+		d := p.sameAnew(term(), term().AddDate(0, 0, 60))
+		require.NotEmpty(t, d.Alarms)
+		p.busyEvening()
 	}
 }

@@ -1,6 +1,7 @@
 package audit
 
 import (
+	"slices"
 	"time"
 
 	"wetside/chem/ledger"
@@ -27,7 +28,9 @@ func (g *gathering) walk() error {
 			return err
 		}
 	}
-	w.chronicled = w.chronicle.last()
+	if w.chronicled = trail.Last.Number; w.chronicled == 0 {
+		w.chronicled = w.chronicle.last()
+	}
 	found, err := history.Walk(g.ctx, g.book, history.Steps[reading]{After: after, Trail: trail, Wants: w.wants, Read: w.read, Take: w.take})
 	switch {
 	case err != nil:
@@ -158,8 +161,14 @@ func (w *walking) takeOne(r reading) {
 
 // take goes on with the records that nobody has read on meanwhile.
 func (c *Chronicle) take(list []reading) error {
+	if !slices.ContainsFunc(list, func(r reading) bool { return r.folded }) {
+		return nil
+	}
 	c.mu.Lock()
 	defer c.mu.Unlock()
+	if c.unread {
+		return errOtherBook
+	}
 	for _, r := range list {
 		if !r.folded || r.Number <= c.fold.Last() {
 			continue

@@ -24,12 +24,11 @@ import (
 // walks the whole book, and as the running program makes it after its daily inspection of the book.
 // The first report counts every session, the others take what was kept of those that are over.
 // On two cores at rest: 0.2 s until /healthz answers and 0.9 s until the first live reading,
-// 19 to 53 ms and at most 7 MB a past moment, 1.6 to 1.9 s the first report of a term by the command,
-// 13 to 15 s that of ten years (2.9 to 3.5 and 23 to 26 s of processor); 2.1 and 20 s where
-// the file is not in the computer's memory yet. On two cores with much other work, where the command
-// took 6.0 s of processor for a term, the running program took 1.7 to 2.0 s. The first start of a program that knows other
-// kinds of records takes 1.5 s. At a load of 20 to 40 a report of ten years took 34 s of processor the
-// first time and 16 s again, one of a term 3.6 s both times.
+// 19 to 53 ms and at most 7 MB a past moment. The first start of a program that knows other kinds of records takes 1.5 s.
+// By the command, put before all other work of two busy cores (chrt -f 10): 0.9 to 1.1 s the first report of a term and
+// 8.1 to 8.8 s that of ten years (1.8 and 15 s of processor), 0.45 to 0.6 s and 3.2 to 3.4 s each later one (0.9 and 6 s);
+// 1.2 and 9.1 s the first where the file is not in the computer's memory yet. At a load of 20 to 30 the later ones took no more
+// processor, but 2 to 5 and 15 to 35 s.
 func BenchmarkTenYears(b *testing.B) {
 	d := tenYears(b)
 	b.Run("start", d.start)
