@@ -139,7 +139,7 @@ func TestASetUpOffersWhatStandsReadyTestsWhatIsInDoubtAndNeverPoursWhatIsSpent(t
 		ledger.TestDone{Test: ledger.IodideTest, Container: "fixer jug", Seen: "cloudy"})
 	text := s.read(s.begun("developer", "stop"))
 	require.NotContains(t, text, "/shelf/enter/portion-poured")
-	require.Regexp(t, `(?s)Mix from FX bottle.*Pour from fixer jug.*DISCARD`, text, "what may not be poured comes last")
+	require.Regexp(t, `(?s)Mix from FX bottle.*Do not pour from fixer jug.*DISCARD`, text, "what may not be poured comes last")
 }
 
 func between(text, before, after string) string {
@@ -290,6 +290,25 @@ func TestASetUpOffersOtherWaysWhereTheyAreLookedFor(t *testing.T) {
 	require.Regexp(t, `(?s)Nothing on the shelf for this bath yet. What do you have\?.*<h3>Ready-to-use bottle</h3>.*<h3>Mix from a `+
 		`bottle of concentrate</h3>.*`+
 		`<h3>It is already in the tray</h3>.*Wear goggles.*<summary>Another way</summary>.*I have a bottle that is not listed`, bare)
+}
+
+// A bath that fails its test is not the end of a set-up: what else there is is asked for at once, and the form that discards
+// the bath knows how much that is and why.
+func TestABathThatFailsItsTestGivesWayToAnother(t *testing.T) {
+	s := newShelf(t)
+	page := s.begun("developer").Form(formtest.Having("new_vessel")).FillIn("new_vessel", "stop jug", "water_ml", "1,5 L").Send()
+	page = page.Form(formtest.Having("test", string(ledger.StopColourTest))).Press("purple")
+	text := s.read(page)
+	require.Regexp(t, `(?s)What else do you have\?.*<h3>Mix from a bottle of concentrate</h3>.*<summary>Do not pour from stop jug</summary>`, text)
+	discard := page.Follow("Discard").Form(formtest.To("/shelf/enter/discarded"))
+	require.Equal(t, "1500 mL", discard.Values().Get("volume_ml"))
+	require.Equal(t, "it failed its test", discard.Values().Get("reason"))
+	require.NotContains(t, s.page("/shelf/stop%20jug"), "/shelf/enter/portion-poured", "nobody is asked to pour it")
+	s.sent(discard.Fill("route", "as the place allows").Send())
+	s.book.Look(func(b *cards.ShelfBook) {
+		_, holds := b.Contents("stop jug", b.At)
+		require.False(t, holds)
+	})
 }
 
 // A volume that can't be read comes back at its own door, not in the form of all that a batch can have.

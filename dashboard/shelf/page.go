@@ -186,7 +186,8 @@ func (c shelfContext) acts(id string) []web.Link {
 	verdict := c.book.MayPour(id, c.book.At).Verdict
 	var links []web.Link
 	acts := []vesselAct{
-		{kind: "portion-poured", field: "from", word: "Pour", wanted: !k.Vessel.Working(), first: verdict == ledger.Pour},
+		{kind: "portion-poured", field: "from", word: "Pour", wanted: !k.Vessel.Working() && verdict != ledger.Discard,
+			first: verdict == ledger.Pour},
 		{kind: "returned", field: "from", word: "Return", wanted: k.Vessel.Working(), first: verdict == ledger.Pour && k.FilledFrom != ""},
 		{kind: "test-done", field: "container", word: "Test", wanted: true, first: verdict == ledger.TestFirst},
 		{kind: "topped-up", field: "container", word: "Top up", wanted: true},
@@ -196,13 +197,28 @@ func (c shelfContext) acts(id string) []web.Link {
 	for _, a := range acts {
 		if a.wanted {
 			q := url.Values{a.field: {id}}
-			if a.kind == "returned" {
+			switch a.kind {
+			case "returned":
 				q.Set("to", k.FilledFrom)
+			case "discarded":
+				q = c.discards(id)
 			}
 			links = append(links, web.Link{Href: "/shelf/enter/" + a.kind + "?" + q.Encode(), Text: a.word})
 		}
 	}
 	return links
+}
+
+// discards is a vessel that is emptied for good, as far as the book knows it: all that it holds, and why where a test says so.
+func (c shelfContext) discards(id string) url.Values {
+	held, _ := c.book.Contents(id, c.book.At)
+	q := url.Values{"container": {id}, "volume_ml": {c.TypedVolume(held.Volume)}, "emptied": {"on"}}
+	for _, result := range held.Tests {
+		if !result.Passed && c.book.MayPour(id, c.book.At).Verdict == ledger.Discard {
+			q.Set("reason", "it failed its test")
+		}
+	}
+	return q
 }
 
 func (c shelfContext) waste(level ledger.WasteLevel) wasteLine {

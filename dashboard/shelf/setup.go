@@ -111,6 +111,7 @@ type way struct {
 	From        bottle              // of concentrate, where it is mixed
 	Draws       quantity.Millilitre // from the bottle
 	Part        bool                // fills the tray only in part
+	Spent       bool                // it is to be discarded
 }
 
 // The two volumes of common practice: 64 US fl oz for a class, 48 for one person.

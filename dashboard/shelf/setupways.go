@@ -56,7 +56,7 @@ func (c shelfContext) bathStep(t cards.ShelfTray, v url.Values) *bathStep {
 	if b.Held != "" { // what is in the tray is known, and nothing else may be said to be in it
 		doors = doors[:2]
 	}
-	if len(b.Ways) > 0 {
+	if slices.ContainsFunc(b.Ways, func(w way) bool { return !w.Spent }) {
 		b.Ways[0].Open = true
 		b.Otherwise = append(doors, other)
 		return b
@@ -64,8 +64,11 @@ func (c shelfContext) bathStep(t cards.ShelfTray, v url.Values) *bathStep {
 	for i := range doors {
 		doors[i].Open = true
 	}
-	b.Ways, b.Otherwise = doors, []way{other}
 	b.Lead = "Nothing on the shelf for this bath yet. What do you have?"
+	if len(b.Ways) > 0 {
+		b.Lead = "Nothing on the shelf may be poured for this bath. What else do you have?"
+	}
+	b.Ways, b.Otherwise = doors, append(b.Ways, other)
 	return b
 }
 
@@ -111,7 +114,7 @@ func (c shelfContext) repairWays(t cards.ShelfTray, v url.Values) []way {
 		w.Big = []cards.Numeral{c.numeral("Add water", repair.Add)}
 		w.Form = c.stepForm("topped-up", url.Values{"container": {tray}, "water_ml": {c.TypedVolume(repair.Add)}}, at, "water_ml")
 	}
-	discard := web.Link{Href: c.stepHref("discarded", url.Values{"container": {tray}}, t, v), Text: "Discard"}
+	discard := web.Link{Href: c.stepHref("discarded", c.discards(tray), t, v), Text: "Discard"}
 	return []way{w, {Title: "Start again", Links: []web.Link{discard}}}
 }
 
@@ -135,7 +138,8 @@ func (c shelfContext) pourWay(t cards.ShelfTray, id string, v url.Values) way {
 		}
 		w.Links = []web.Link{{Href: c.stepHref("test-done", url.Values{"container": {id}}, t, v), Text: "Test"}}
 	case ledger.Discard:
-		w.Links = []web.Link{{Href: c.stepHref("discarded", url.Values{"container": {id}}, t, v), Text: "Discard"}}
+		w.Title, w.Spent = fmt.Sprintf("Do not pour from %s", id), true
+		w.Links = []web.Link{{Href: c.stepHref("discarded", c.discards(id), t, v), Text: "Discard"}}
 	}
 	return w
 }
@@ -161,7 +165,8 @@ func (c shelfContext) mixWay(t cards.ShelfTray, from bottle, v url.Values) way {
 			w.Answer, w.Note = nil, answer.Because+" "+answer.Source
 		}
 		if c.book.MayPour(from.ID, c.book.At).Verdict == ledger.Discard {
-			w.Links = []web.Link{{Href: c.stepHref("discarded", url.Values{"container": {from.ID}}, t, v), Text: "Discard"}}
+			w.Spent = true
+			w.Links = []web.Link{{Href: c.stepHref("discarded", c.discards(from.ID), t, v), Text: "Discard"}}
 			return w
 		}
 	}
