@@ -299,7 +299,8 @@ func TestABathThatFailsItsTestGivesWayToAnother(t *testing.T) {
 	page := s.begun("developer").Form(formtest.Having("new_vessel")).FillIn("new_vessel", "stop jug", "water_ml", "1,5 L").Send()
 	page = page.Form(formtest.Having("test", string(ledger.StopColourTest))).Press("purple")
 	text := s.read(page)
-	require.Regexp(t, `(?s)What else do you have\?.*<h3>Mix from a bottle of concentrate</h3>.*<summary>Do not pour from stop jug</summary>`, text)
+	require.Regexp(t, `(?s)What else do you have\?.*<h3>Mix from a bottle of concentrate</h3>.*`+
+		`<summary>Do not pour from stop jug</summary>`, text)
 	discard := page.Follow("Discard").Form(formtest.To("/shelf/enter/discarded"))
 	require.Equal(t, "1500 mL", discard.Values().Get("volume_ml"))
 	require.Equal(t, "it failed its test", discard.Values().Get("reason"))

@@ -167,8 +167,8 @@ func (c shelfContext) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values)
 	airDone := begun && (snap.Air.State == ventilation.Moving || c.airAccepted(snap.Room, open))
 	body.Steps = append(body.Steps, step{Text: "Air first", Done: airDone, Current: begun && !airDone,
 		Note: c.Word(snap.Air.State)})
-	next := c.bathSteps(body, snap, v, airDone)
 	putAway := begun && c.book.ClosingSigned(ledger.AfterSetUp, open[len(open)-1].ID)
+	next := c.bathSteps(body, snap, v, airDone && (!putAway || v.Has("more")))
 	body.Steps = append(body.Steps, step{Text: "Put away", Done: putAway, Current: airDone && next == nil && !putAway})
 	switch {
 	case !begun:

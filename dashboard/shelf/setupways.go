@@ -127,17 +127,21 @@ func (c shelfContext) pourWay(t cards.ShelfTray, id string, v url.Values) way {
 	verdict := c.book.MayPour(id, c.book.At).Verdict
 	pour := c.stepForm("portion-poured", url.Values{"from": {id}, "to": {c.book.TrayOf(t)}, "volume_ml": {c.TypedVolume(fill)}},
 		stepOf{tray: t, asked: v, next: here(t, v), button: "I poured it"}, "volume_ml")
-	if verdict == ledger.Pour || verdict == ledger.TestFirst && held.Strength == nil && passed(held) {
+	tested := verdict == ledger.TestFirst && held.Strength == nil && passed(held)
+	if verdict == ledger.Pour || tested {
 		w.Big, w.Form = []cards.Numeral{c.numeral("Pour", fill)}, pour
 	}
-	switch verdict {
-	case ledger.TestFirst:
+	switch {
+	case tested:
+		w.Answer, w.Note = nil, "Its test was passed. "+answer.Because
+		w.Links = []web.Link{{Href: c.stepHref("test-done", url.Values{"container": {id}}, t, v), Text: "Test again"}}
+	case verdict == ledger.TestFirst:
 		if w.Test = c.pictured(t, id, v); w.Test != nil {
 			w.Then, answer.Do = pour, "" // the test is what to do
 			break
 		}
 		w.Links = []web.Link{{Href: c.stepHref("test-done", url.Values{"container": {id}}, t, v), Text: "Test"}}
-	case ledger.Discard:
+	case verdict == ledger.Discard:
 		w.Title, w.Spent = fmt.Sprintf("Do not pour from %s", id), true
 		w.Links = []web.Link{{Href: c.stepHref("discarded", c.discards(id), t, v), Text: "Discard"}}
 	}
