@@ -1,14 +1,21 @@
 package daemon
 
 import (
+	"cmp"
+	"context"
+	"runtime"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/collectors"
+	"go.uber.org/zap"
 
+	"wetside/chem/ledger"
+	"wetside/daemon/history"
 	"wetside/rules"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
+	"wetside/sensors/quantity"
 )
 
 // collector gives the present state of a site to whoever collects metrics. It
@@ -211,4 +218,120 @@ func (s sample) line(room string, l rules.LineView) {
 	for _, state := range sensors.LineStates() {
 		s.gauge("line_state", asNumber(l.Status.State == state), room, id, string(state))
 	}
+}
+
+// history gives how the record is being kept.
+func (s sample) history(site *site) {
+	h := site.store.Health()
+	s.gauge("history_writable", asNumber(h.Writable))
+	if last := site.keeping.backups.shown.Load().last.At; !last.IsZero() {
+		s.gauge("backup_last_timestamp_seconds", float64(last.Unix()))
+	}
+	if state := site.keeping.backups.shown.Load(); !state.last.At.IsZero() {
+		s.gauge("backup_agrees", asNumber(state.doubt == nil))
+	}
+	s.counter("history_failed_commits_total", float64(h.Failed))
+	s.gauge("history_queue_length", float64(h.Queued))
+	s.gauge("history_size_bytes", float64(h.FileBytes+h.LogBytes))
+	s.timing("history_commit_duration_seconds", h.Commits, "samples")
+	s.timing("history_commit_duration_seconds", h.Durable, "durable")
+}
+
+func (s sample) timing(name string, t history.Timing, label string) {
+	s.out <- prometheus.MustNewConstHistogram(s.c.d[name], t.Count, t.Sum.Seconds(), t.Buckets, label)
+}
+
+// bath gives what is known of a bath beside its figures, each answer as a series.
+func (s sample) bath(r *rules.Snapshot, b rules.BathView) {
+	if b.Portion != nil {
+		verdict := verdictUnknown
+		if b.Portion.Known != nil {
+			verdict = cmp.Or(b.Portion.Known.Limit.VerdictAt(r.At.Wall), verdictUnknown)
+		}
+		for _, v := range []ledger.Verdict{ledger.Pour, ledger.TestFirst, ledger.Discard, verdictUnknown} {
+			s.gauge("bath_verdict", asNumber(v == verdict), r.Room, b.Bath.ID, string(v))
+		}
+	}
+	if b.Band == rules.BandUnknown {
+		return
+	}
+	for _, band := range []rules.BandState{rules.BelowBand, rules.InBand, rules.AboveBand} {
+		s.gauge("bath_range", asNumber(b.Band == band), r.Room, b.Bath.ID, string(band))
+	}
+}
+
+// verdictUnknown is the verdict on what was filled in without the book of chemicals.
+const verdictUnknown ledger.Verdict = "unknown"
+
+// askWithin is how long a collection may wait for the history.
+const askWithin = 5 * time.Second
+
+// outside gives what the place owes to people and programs beyond the room.
+func (s sample) outside(d *Daemon) {
+	s.gauge("build_info", 1, d.options.Version, runtime.Version())
+	if end, known := d.entrance.ends(); known {
+		s.gauge("certificate_end_timestamp_seconds", float64(end.Unix()))
+	}
+	if d.sender != nil {
+		s.gauge("webhook_waiting", float64(d.sender.Standing().Waiting))
+	}
+	if d.site.keeping.teller != nil {
+		s.gauge("messages_waiting", float64(d.site.keeping.teller.Standing().Waiting))
+	}
+	if stamps := d.site.keeping.stamps; stamps != nil && !stamps.Standing().Last.At.IsZero() {
+		s.gauge("time_stamp_last_timestamp_seconds", float64(stamps.Standing().Last.At.Unix()))
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), askWithin)
+	defer cancel()
+	duties, err := d.site.office.Duties(ctx)
+	if err != nil {
+		d.options.Log.Warn("the duties can't be counted", zap.Error(err))
+	}
+	for _, u := range duties {
+		s.gauge("duty_overdue", asNumber(u.Overdue), u.ID, u.Owner)
+	}
+}
+
+// ends is when the certificate of the pages ends.
+func (e *entrance) ends() (time.Time, bool) {
+	if e.secure == nil {
+		return time.Time{}, false
+	}
+	return e.secure.Certificates[0].Leaf.NotAfter, true
+}
+
+// measure is how a channel of a dimension is given to other programs: the name of the
+// metric, and its value from one in the inside unit.
+type measure struct {
+	name  string
+	value func(base float64) float64
+}
+
+// metricName is the whole name of a metric.
+func metricName(name string) string { return "wetside_" + name }
+
+// measureOf gives the metric of a dimension, in the base units that metrics have.
+func measureOf(d quantity.Dimension) (m measure, ok bool) {
+	as := func(name string, factor float64) (measure, bool) {
+		return measure{name, func(base float64) float64 { return base * factor }}, true
+	}
+	switch d {
+	case quantity.Temperature:
+		return as("temperature_celsius", 1)
+	case quantity.Velocity:
+		return as("air_velocity_meters_per_second", 1)
+	case quantity.VolumeFlow:
+		return measure{"air_flow_cubic_meters_per_second", func(base float64) float64 {
+			return quantity.CubicMetrePerHour(base).CubicMetresPerSecond()
+		}}, true
+	case quantity.Pressure:
+		return as("air_pressure_pascals", 1)
+	case quantity.Ratio:
+		return as("relative_humidity_ratio", 1./100)
+	case quantity.VolumeFraction:
+		return as("gas_volume_ratio", 1e-6)
+	case quantity.Contact:
+		return as("contact_closed", 1)
+	}
+	return measure{}, false
 }

@@ -3,11 +3,14 @@ package daemon
 import (
 	"context"
 	"math"
+	"slices"
 	"time"
 
 	"wetside/daemon/audit"
+	"wetside/daemon/history"
 	"wetside/dashboard/cards"
 	"wetside/dashboard/record"
+	"wetside/dashboard/web"
 	"wetside/rules/past"
 	"wetside/sensors"
 )
@@ -100,4 +103,133 @@ func (r roomOver) bands() []record.PastBand {
 		list = append(list, record.PastBand{Channel: cards.AirFlow, From: r.from, To: r.to, Low: float64(low), High: math.Inf(1)})
 	}
 	return list
+}
+
+// Flow gives the flow of air of a room, each part by the settings of its time. A
+// larger raw reading is a larger flow, so that the lowest stays the lowest.
+func (p lookBack) Flow(ctx context.Context, room string, q web.SeriesQuery) (web.Series, error) {
+	var out web.Series
+	course := record.CourseQuery{Room: room, From: q.From, To: q.To}
+	found, err := p.between(ctx, course)
+	if err != nil {
+		return out, err
+	}
+	for _, over := range roomsOver(course, found.Settings) {
+		part, err := p.flowOver(ctx, over, q)
+		if err != nil {
+			return out, err
+		}
+		out.Points, out.Gaps = append(out.Points, part.Points...), append(out.Gaps, part.Gaps...)
+	}
+	return out, nil
+}
+
+// flowOver is the flow of a room over the part of a time for which its settings hold: at each
+// moment by the probe on which the flow rests.
+func (p lookBack) flowOver(ctx context.Context, over roomOver, q web.SeriesQuery) (web.Series, error) {
+	over.Room = over.Corrected(p.recordedCorrections)
+	share := over.to.Sub(over.from).Seconds() / q.To.Sub(q.From).Seconds()
+	part := history.SeriesQuery{From: over.from, To: over.to, Points: max(int(share*float64(q.Points)), 1)}
+	probes := over.FlowProbes()
+	all, tracks := make([]web.Series, len(probes)), make([]*past.Track, len(probes))
+	for i, probe := range probes {
+		part.Channel = probe.Channel.ID
+		raw, err := p.kept(ctx, part)
+		if err != nil {
+			return web.Series{}, err
+		}
+		if all[i], err = p.flowBy(ctx, over, flowRead{probe, part, raw}); err != nil {
+			return web.Series{}, err
+		}
+		tracks[i] = trackOf(all[i], countsFor(probe.Channel, raw))
+	}
+	return resting(all, tracks, 2*over.to.Sub(over.from)/time.Duration(part.Points)), nil
+}
+
+// resting joins what several probes say of one flow: each point of the one on which it rests;
+// where it rests on none, what the most direct one says and lacks. A point stands at the
+// beginning of its step: one within a step of the edge of a gap does not fill the gap.
+func resting(all []web.Series, tracks []*past.Track, step time.Duration) web.Series {
+	switch len(all) {
+	case 0:
+		return web.Series{}
+	case 1:
+		return all[0]
+	}
+	var out web.Series
+	for i, one := range all {
+		for _, p := range one.Points {
+			if lead, _ := past.Leading(tracks, p.At); lead == i {
+				out.Points = append(out.Points, p)
+			}
+		}
+	}
+	slices.SortStableFunc(out.Points, func(a, b web.SeriesPoint) int { return a.At.Compare(b.At) })
+	for _, g := range all[0].Gaps {
+		filled := func(p web.SeriesPoint) bool {
+			return !p.Suspect && p.At.After(g.From.Add(step)) && (g.To.IsZero() || p.At.Before(g.To.Add(-step)))
+		}
+		if !slices.ContainsFunc(out.Points, filled) {
+			out.Gaps = append(out.Gaps, g)
+		}
+	}
+	return out
+}
+
+// trackOf is what the points of a series measured, each for as long as a reading counts.
+func trackOf(s web.Series, silence time.Duration) *past.Track {
+	t := &past.Track{Silence: silence}
+	for _, p := range s.Points {
+		t.Add(p.At, p.Mean, !p.Suspect && !p.Imported)
+	}
+	return t
+}
+
+// flowRead is what was kept of one flow probe over a time.
+type flowRead struct {
+	past.FlowProbe
+	part history.SeriesQuery
+	raw  history.Series
+}
+
+// flowBy is the flow by one probe.
+func (p lookBack) flowBy(ctx context.Context, over roomOver, read flowRead) (web.Series, error) {
+	var warm past.Temperatures
+	if read.NeedsTemperature() {
+		var err error
+		if warm, err = p.temperatures(ctx, over, read.part); err != nil {
+			return web.Series{}, err
+		}
+	}
+	return series(read.raw, func(r rawValue) float64 {
+		flow, err := read.Flow(past.Reading{UnixMilli: r.at.UnixMilli(), Raw: r.value, Good: true}, warm.At(r.at))
+		if err != nil || r.imported {
+			return math.NaN() // nothing is worked out from what was imported
+		}
+		return float64(flow)
+	}), nil
+}
+
+// temperatures are those of a room's air over a time.
+func (p lookBack) temperatures(ctx context.Context, over roomOver, q history.SeriesQuery) (past.Temperatures, error) {
+	var list past.Temperatures
+	for _, c := range over.AirTemperatures() {
+		channel := c.Sensor()
+		q.Channel = channel.ID
+		raw, err := p.kept(ctx, q)
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, trackOf(corrected(channel, raw), countsFor(channel, raw)))
+	}
+	return list, nil
+}
+
+// countsFor is for how long a point of a kept series counts: as long as a reading does, after
+// the width of its column.
+func countsFor(c sensors.Channel, raw history.Series) time.Duration {
+	if len(raw.Columns) == 0 {
+		return c.Silence
+	}
+	return c.Silence + raw.Columns[0].To.Sub(raw.Columns[0].From)
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"wetside/chem"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -191,4 +192,82 @@ func needTemperature(what phrase.Sentence, t *quantity.Celsius) error {
 	}
 	return Problem{ErrForm, phrase.Say("%s of %s is out of range for a liquid in use", what, t.To(0.1)),
 		phrase.Say("Write it between %s and %s, or leave it empty", quantity.Celsius(0).To(1).Bare(), quantity.Celsius(100).To(1))}
+}
+
+// What stands as a key in records is the word for it too, but for a few with words of their own; each is a
+// [phrase.Spoken].
+
+// Said gives the words.
+func (c Class) Said() phrase.Sentence { return phrase.Plain(string(c)) }
+
+// Said gives the words.
+func (s Stream) Said() phrase.Sentence { return phrase.Plain(string(s)) }
+
+// Said gives the words.
+func (v Vessel) Said() phrase.Sentence { return phrase.Plain(string(v)) }
+
+// Said gives the words.
+func (m Material) Said() phrase.Sentence { return phrase.Plain(string(m)) }
+
+// Said gives the words.
+func (p ParentSort) Said() phrase.Sentence { return phrase.Plain(string(p)) }
+
+// Said gives the words.
+func (v Verdict) Said() phrase.Sentence { return phrase.Plain(string(v)) }
+
+// Said gives the words.
+func (k TestKind) Said() phrase.Sentence { return phrase.Plain(string(k)) }
+
+// Said gives the words.
+func (a Action) Said() phrase.Sentence { return phrase.Plain(string(a)) }
+
+// Said gives the words.
+func (l SilverLine) Said() phrase.Sentence {
+	switch l {
+	case ReachesLine:
+		return phrase.Say("at or above 5.0 mg/L")
+	case UnderLine:
+		return phrase.Say("under 5.0 mg/L")
+	case LineUnknown:
+		return phrase.Say("cannot be compared with 5.0 mg/L")
+	}
+	return phrase.Plain(string(l))
+}
+
+// Said gives the words.
+func (m SilverMethod) Said() phrase.Sentence { return phrase.Plain(string(m)) }
+
+// Said gives the words, and the name of a person.
+func (o Owner) Said() phrase.Sentence {
+	switch {
+	case o == House:
+		return phrase.Say("house")
+	case o.Private():
+		return phrase.Say("private: %s", string(o)[len(privatePrefix):])
+	}
+	return phrase.Plain(string(o))
+}
+
+// Said gives the words.
+func (s Seen) Said() phrase.Sentence { return phrase.Plain(string(s)) }
+
+// inSecondsOf writes a time that somebody took with a watch.
+func inSecondsOf(seconds float64) phrase.Sentence { return phrase.Say("%g s", seconds) }
+
+// sheetName is the size of a sheet by its area, as far as it is a common one.
+func sheetName(area quantity.SquareMetre) phrase.Sentence {
+	alike := func(s chem.Sheet) bool { d := area/s.Area - 1; return d < 1e-6 && d > -1e-6 }
+	sheets := chem.CommonSheets()
+	if at := slices.IndexFunc(sheets, alike); at >= 0 {
+		return phrase.Plain(sheets[at].Words())
+	}
+	if alike(chem.FilmRoll()) {
+		return phrase.Say("roll of film")
+	}
+	return phrase.Say("%.0f cm²", 1e4*float64(area))
+}
+
+// named leaves out the names that were not given.
+func named(names ...string) []string {
+	return slices.DeleteFunc(names, func(name string) bool { return name == "" })
 }

@@ -14,6 +14,7 @@ import (
 	"wetside/daemon/notify"
 	"wetside/rules"
 	"wetside/rules/duty"
+	"wetside/rules/past"
 	"wetside/sensors"
 	"wetside/sensors/broker"
 	"wetside/sensors/dialect"
@@ -232,4 +233,13 @@ func (n seen) once(s section, key, what, name string) {
 		s.complain(key, "the %s %q is described twice: each needs its own", what, name)
 	}
 	n[what+" "+name] = true
+}
+
+// Settings are what an evening is judged by, as the record book keeps them.
+func (c Config) Settings() past.Site {
+	p := past.Place{Zone: c.Zone, Keeping: c.Keeping, Duties: c.Duties, Rooms: make([]rules.Room, len(c.Rooms))}
+	for i, r := range c.Rooms {
+		p.Rooms[i] = r.Room
+	}
+	return p.Site()
 }

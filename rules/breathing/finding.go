@@ -1,6 +1,8 @@
 package breathing
 
 import (
+	"math"
+	"strconv"
 	"time"
 
 	"wetside/sensors/quantity"
@@ -170,4 +172,19 @@ func (g Gas) words(f Finding, unsupported phrase.Sentence) (sentence, why phrase
 		rest = append(rest, unsupported)
 	}
 	return phrase.Join(" ", append(s, rest...)...), phrase.Join(" ", append(known, rest...)...)
+}
+
+// figure writes a value with three digits that mean something, and never with an exponent.
+func figure(v float64) quantity.Decimal {
+	rounded, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 3, 64), 64)
+	if err != nil {
+		rounded = v // too large to round
+	}
+	return quantity.Decimal(strconv.FormatFloat(rounded, 'f', -1, 64))
+}
+
+// outward rounds a range to two digits of its upper end, so that it still holds what it held.
+func outward(low, high float64) (lowest, highest float64) {
+	step := math.Pow10(int(math.Floor(math.Log10(high))) - 1)
+	return math.Floor(low/step+rounding) * step, math.Ceil(high/step-rounding) * step
 }

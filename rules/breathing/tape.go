@@ -1,6 +1,7 @@
 package breathing
 
 import (
+	"math"
 	"time"
 
 	"wetside/sensors/quantity/phrase"
@@ -60,3 +61,87 @@ func whyEarly() phrase.Sentence { return phrase.Say("before the first reading") 
 
 // longestGap caps a gap on the tape; a year without readings is as unknown as two.
 const longestGap = 365 * 24 * time.Hour
+
+// Level is what one gas reading says. The zero Level says nothing and is refused.
+type Level struct {
+	low, high float64
+	kind      levelKind
+}
+
+type levelKind uint8
+
+const (
+	nothing levelKind = iota
+	measured
+	belowDetection
+	overRange
+	unexposed // zero by a statement: nobody was where the agent is
+)
+
+var errNoLevel = phrase.Errorf("a gas reading without a usable value: expected zero or more")
+
+// Measured is a reading with a value, zero or more.
+func Measured(v float64) Level { return Level{v, v, measured} }
+
+// BelowDetection is a reading under the detection limit: somewhere from zero to
+// the limit, never zero.
+func BelowDetection(limit float64) Level { return Level{0, limit, belowDetection} }
+
+// OverRange is a reading at the end of the sensor's range: at least that much.
+func OverRange(fullScale float64) Level { return Level{fullScale, fullScale, overRange} }
+
+func (l Level) check() error {
+	if l.kind == nothing || !(l.low >= 0 && l.high >= l.low && l.high <= math.MaxFloat64) {
+		return errNoLevel
+	}
+	if l.kind == belowDetection && l.high == 0 {
+		return phrase.Errorf("a reading below a detection limit of zero: expected a limit above zero")
+	}
+	return nil
+}
+
+// Value is what was measured; ok is false for a reading that is only a bound.
+func (l Level) Value() (v float64, ok bool) { return l.low, l.kind == measured }
+
+// Text gives the level as it is shown, in the given unit: "below 0.1 ppm".
+func (l Level) Text(unit string) phrase.Sentence {
+	switch l.kind {
+	case measured:
+		return phrase.Say("%s %s", figure(l.low), unit)
+	case belowDetection:
+		return phrase.Say("below %s %s", figure(l.high), unit)
+	case overRange:
+		return phrase.Say("at least %s %s", figure(l.low), unit)
+	default:
+		return phrase.Say("no data")
+	}
+}
+
+// Sensor is what a gas sensor can tell, in the unit of its channel.
+type Sensor struct {
+	Resolution float64 // smallest step; zero: not known
+	Detection  float64 // detection limit; zero: not known
+	FullScale  float64 // end of the range; zero: not known
+}
+
+// stepsPerLimit is how many steps a limit must have for a sensor to support a
+// decision (choice of this program; steps of 0.1 ppm can't support 0.25 ppm).
+const stepsPerLimit = 5
+
+// Supports says why a sensor can't support a decision at a limit, in the same
+// unit; an empty answer means that it can.
+func (s Sensor) Supports(limit float64, unit string) phrase.Sentence {
+	switch {
+	case s.Resolution*stepsPerLimit > limit*(1+1e-9):
+		return phrase.Say("The sensor's steps of %s %s are too coarse for a limit of %s %s.", figure(s.Resolution), unit, figure(limit), unit)
+	case s.Detection > limit:
+		return phrase.Say("The sensor detects nothing below %s %s, the limit is %s %s.", figure(s.Detection), unit, figure(limit), unit)
+	case s.FullScale > 0 && s.FullScale < limit:
+		return phrase.Say("The sensor's range ends at %s %s, the limit is %s %s.", figure(s.FullScale), unit, figure(limit), unit)
+	}
+	return phrase.Sentence{}
+}
+
+func (s Sensor) scaled(f float64) Sensor {
+	return Sensor{s.Resolution * f, s.Detection * f, s.FullScale * f}
+}

@@ -4,6 +4,7 @@ package daemon
 
 import (
 	"fmt"
+	"os"
 
 	"golang.org/x/sys/unix"
 )
@@ -16,4 +17,12 @@ func diskSpace(folder string) (free, total uint64, err error) {
 		return 0, 0, fmt.Errorf("asking the disk of %s: %w", folder, err)
 	}
 	return uint64(s.Bavail) * uint64(s.Bsize), uint64(s.Blocks) * uint64(s.Bsize), nil
+}
+
+// mayUse says whether this user may read and write a path, without opening it.
+func mayUse(path string) error {
+	if err := unix.Access(path, unix.R_OK|unix.W_OK); err != nil {
+		return &os.PathError{Op: "use", Path: path, Err: err}
+	}
+	return nil
 }

@@ -2,6 +2,7 @@ package daemon
 
 import (
 	"fmt"
+	"os"
 
 	"golang.org/x/sys/windows"
 )
@@ -17,4 +18,13 @@ func diskSpace(folder string) (free, total uint64, err error) {
 		return 0, 0, fmt.Errorf("asking the disk of %s: %w", folder, err)
 	}
 	return free, total, nil
+}
+
+// mayUse says whether a path is there; a port such as COM3 has none and is tried at the start.
+func mayUse(path string) error {
+	if len(path) > 3 && path[:3] == "COM" {
+		return nil
+	}
+	_, err := os.Stat(path)
+	return err
 }
