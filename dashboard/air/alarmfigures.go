@@ -79,9 +79,7 @@ func (s *Pages) alarmFigures(w http.ResponseWriter, r *http.Request, in web.Visi
 	for _, a := range in.Snap.Aside {
 		body.Aside = append(body.Aside, f.standing(a))
 	}
-	p := s.PageFor(web.Head{Name: "alarm-figures", Title: "Alarm statistics"}, l, in)
-	p.Styles, p.Body = append(p.Styles, "air.css"), body
-	s.Show(w, r, http.StatusOK, p)
+	s.Show(w, r, http.StatusOK, s.PageFor(web.Head{Name: "alarm-figures", Title: "Alarm statistics"}, l, in).With(body, "air.css"))
 }
 
 // figureKinds are the records that the figures are made of.

@@ -54,8 +54,7 @@ func (s *Pages) alarmsPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 	body.Seers, body.Entries = f.SeerCards(s.Kit, r, in.Snap, r.URL.Path), f.entryCards(l, a)
 	p := s.PageFor(web.Head{Name: "alarms", Title: "Alarms"}, l, in).Streamed("alarms")
 	p.Styles, p.Scripts = append(p.Styles, "air.css"), []string{"sound.js"}
-	p.Body = body
-	s.Show(w, r, http.StatusOK, p)
+	s.Show(w, r, http.StatusOK, p.With(body))
 }
 
 // alarmCards are the open alarms and those put aside. The name of a card tells what can

@@ -30,8 +30,7 @@ func (s *Pages) limitsPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 		Unexposed: f.unexposed(in.Snap), Unexpose: f.unexposedForms(l, in.Snap, a)}
 	body.Problem = a.Sentence()
 	p := s.PageFor(web.Head{Name: "limits", Title: "Gases and limits"}, l, in).Streamed("air/limits")
-	p.Styles, p.Body = append(p.Styles, "air.css"), body
-	s.Show(w, r, http.StatusOK, p)
+	s.Show(w, r, http.StatusOK, p.With(body, "air.css"))
 }
 
 // limitsParts are the live parts of the page of limits.

@@ -95,8 +95,7 @@ func (s *Pages) airPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	}
 	p := s.PageFor(web.Head{Name: "air", Title: "Air"}, l, in).Streamed("air")
 	p.Styles, p.Scripts = append(p.Styles, "air.css"), []string{"sound.js"}
-	p.Body = body
-	s.Show(w, r, http.StatusOK, p)
+	s.Show(w, r, http.StatusOK, p.With(body))
 }
 
 // commissioned says in words what the newest traverse has proven.

@@ -63,9 +63,7 @@ func (s *Pages) tracerPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 		body.Problem = f.ErrorText(err)
 	}
 	body.Earlier = f.tracerRows(tests)
-	p := s.PageFor(web.Head{Name: "air-test", Title: "Air change test"}, l, in)
-	p.Styles, p.Body = append(p.Styles, "air.css"), body
-	s.Show(w, r, http.StatusOK, p)
+	s.Show(w, r, http.StatusOK, s.PageFor(web.Head{Name: "air-test", Title: "Air change test"}, l, in).With(body, "air.css"))
 }
 
 // actTest is the act of the form that keeps a test.

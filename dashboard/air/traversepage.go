@@ -73,9 +73,7 @@ func (s *Pages) traversePage(w http.ResponseWriter, r *http.Request, in web.Visi
 		body.Problem = f.ErrorText(err)
 	}
 	body.Earlier = f.traverses(traverses)
-	p := s.PageFor(web.Head{Name: "traverse", Title: "Traverse of the duct"}, l, in)
-	p.Styles, p.Body = append(p.Styles, "air.css"), body
-	s.Show(w, r, http.StatusOK, p)
+	s.Show(w, r, http.StatusOK, s.PageFor(web.Head{Name: "traverse", Title: "Traverse of the duct"}, l, in).With(body, "air.css"))
 }
 
 // section fills in the duct that was asked for and, once it is one, its points.

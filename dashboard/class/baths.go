@@ -72,8 +72,7 @@ func (s *Pages) bathsPage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 		}
 		p.Styles = append(p.Styles, "shelf.css")
 	}
-	p.Body = body
-	s.Show(w, r, http.StatusOK, p)
+	s.Show(w, r, http.StatusOK, p.With(body))
 }
 
 func (f figures) tray(b rules.BathView) tray {

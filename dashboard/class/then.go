@@ -113,9 +113,7 @@ func (s *Pages) thenPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 		}
 	}
 	p := s.PageFor(web.Head{Name: "then", Title: "The board at an earlier time"}, l, in)
-	p.Styles = append(p.Styles, "shelf.css", "tonight.css")
-	p.Body = body
-	s.Show(w, r, status, p)
+	s.Show(w, r, status, p.With(body, "shelf.css", "tonight.css"))
 }
 
 // momentOf reads a time of the day, as the last moment at which the place's clock showed

@@ -81,8 +81,7 @@ func (s *Pages) tonightPage(w http.ResponseWriter, r *http.Request, in web.Visit
 	p := s.PageFor(web.Head{Name: "tonight", Title: "Tonight"}, l, in)
 	p.Styles = append(p.Styles, "shelf.css", "tonight.css")
 	p.Scripts = append(p.Scripts, "stopwatch.js")
-	p.Body = body
-	s.Show(w, r, http.StatusOK, p)
+	s.Show(w, r, http.StatusOK, p.With(body))
 }
 
 // developerAt is a developer as the board shows it, and where its forms lead back to.

@@ -1,6 +1,7 @@
 package formtest
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -191,19 +192,10 @@ func (f *Form) Buttons() []string {
 	var texts []string
 	for _, c := range f.controls {
 		if c.kind == "submit" && !c.disabled && !concealed(c.node) {
-			texts = append(texts, cmpOr(textOf(c.node), c.label, c.value))
+			texts = append(texts, cmp.Or(textOf(c.node), c.label, c.value))
 		}
 	}
 	return texts
-}
-
-func cmpOr(texts ...string) string {
-	for _, text := range texts {
-		if text != "" {
-			return text
-		}
-	}
-	return ""
 }
 
 // Values is what the form would send now, but for its button.

@@ -151,8 +151,7 @@ func (s *Pages) firstRunPage(w http.ResponseWriter, r *http.Request) {
 		w.Header().Set("Refresh", "3; url=/") // by then the program runs with its configuration
 	}
 	p.Menus, p.RoomName = nil, "wetside" // there is no other page yet
-	p.Body = body
-	s.Show(w, r, http.StatusOK, p)
+	s.Show(w, r, http.StatusOK, p.With(body))
 }
 
 func (s *Pages) firstChannel(n string, c discover.Channel, a web.Attempt) firstChannel {

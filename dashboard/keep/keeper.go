@@ -123,9 +123,7 @@ func (s *Pages) keeperPage(w http.ResponseWriter, r *http.Request) {
 	for _, x := range system.Faults {
 		body.Faults = append(body.Faults, keeperFault{f.WhenExactly(x.At), x.Text, x.Why, x.Do, s.times(x.Count), x.Grave})
 	}
-	p := s.PlacePage(r, web.Head{Name: "keeper", Title: "Computer and software"}, "office.css")
-	p.Body = body
-	s.Show(w, r, http.StatusOK, p)
+	s.Show(w, r, http.StatusOK, s.PlacePage(r, web.Head{Name: "keeper", Title: "Computer and software"}, "office.css").With(body))
 }
 
 func (s *Pages) times(n int) string {

@@ -195,8 +195,7 @@ func (s *Pages) checkPage(w http.ResponseWriter, r *http.Request, in web.Visit, 
 		}
 	}
 	p.Stay = template.URL(url.Values{"method": {methodName(method)}, "step": {strconv.Itoa(number)}}.Encode()) //nolint:gosec // it is encoded
-	p.Body = body
-	s.Show(w, r, http.StatusOK, p)
+	s.Show(w, r, http.StatusOK, p.With(body))
 }
 
 // stepOf reads which step of which check is meant; a form that came back is the last.

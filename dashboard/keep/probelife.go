@@ -79,9 +79,7 @@ func (s *Pages) probePage(w http.ResponseWriter, r *http.Request, in web.Visit, 
 	body.Back = l.Keep("/rooms/" + in.Snap.Room + "/probes")
 	p := s.PageFor(web.Head{Name: "probe", Title: "Probe"}, l, in)
 	p.Title = c.Channel.Name + " · " + in.Snap.Name
-	p.Styles = append(p.Styles, "office.css", "probe.css")
-	p.Body = body
-	s.Show(w, r, http.StatusOK, p)
+	s.Show(w, r, http.StatusOK, p.With(body, "office.css", "probe.css"))
 }
 
 // probeDrawing is the page of one channel being drawn.

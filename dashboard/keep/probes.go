@@ -63,9 +63,7 @@ func (s *Pages) probesPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 	body.Findings = f.Findings(in, l, "", a)
 	body.Problem = a.Sentence()
 	body.Checks, body.Clock = f.ChecksDue(in.Snap, l), f.TimeCard(in.Snap.Clock, l, a)
-	p.Styles = append(p.Styles, "office.css", "probe.css")
-	p.Body = body
-	s.Show(w, r, http.StatusOK, p)
+	s.Show(w, r, http.StatusOK, p.With(body, "office.css", "probe.css"))
 }
 
 func (s *Pages) probesBody(in web.Visit, l web.Look) probesBody {

@@ -112,8 +112,7 @@ func (s *Pages) screenPage(w http.ResponseWriter, r *http.Request) {
 			Before: s.stripWords(t.Before), After: s.stripWords(t.After), Clear: s.clearWords(t.Clear()), This: t.Screen == name}}, body.Tests...)
 	}
 	p := s.PlacePage(r, web.Head{Name: "screen", Title: "Does this screen fog your paper?"}, "office.css")
-	p.Body = body
-	s.Show(w, r, http.StatusOK, p)
+	s.Show(w, r, http.StatusOK, p.With(body))
 }
 
 func (s *Pages) screenParts() []screenPart {

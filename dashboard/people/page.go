@@ -47,9 +47,7 @@ func (s *Pages) peoplePage(w http.ResponseWriter, r *http.Request) {
 	for _, m := range s.Accounts.People() {
 		body.Members = append(body.Members, s.memberCard(f, l, m, a))
 	}
-	p := s.PlacePage(r, web.Head{Name: "people", Title: "People"}, "people.css")
-	p.Body = body
-	s.Show(w, r, http.StatusOK, p)
+	s.Show(w, r, http.StatusOK, s.PlacePage(r, web.Head{Name: "people", Title: "People"}, "people.css").With(body))
 }
 
 // may says what a role is let do, beside what the roles below it are.

@@ -40,9 +40,7 @@ func (s *Pages) programsPage(w http.ResponseWriter, r *http.Request) {
 		card.Forms = append(card.Forms, f.Asking(l, revoke, a))
 		body.Programs = append(body.Programs, card)
 	}
-	p := s.PlacePage(r, web.Head{Name: "programs", Title: "Programs"}, "people.css")
-	p.Body = body
-	s.Show(w, r, http.StatusOK, p)
+	s.Show(w, r, http.StatusOK, s.PlacePage(r, web.Head{Name: "programs", Title: "Programs"}, "people.css").With(body))
 }
 
 func (s *Pages) programsPost(w http.ResponseWriter, r *http.Request) {

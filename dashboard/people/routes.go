@@ -108,13 +108,7 @@ func (s *Pages) showJoin(w http.ResponseWriter, r *http.Request, body joinBody) 
 			body.Role = string(who.Role)
 		}
 	}
-	p := s.DoorPage(web.Head{Name: "join", Title: "Choose a password"}, body.Look)
-	p.Body = body
-	status := http.StatusOK
-	if body.Problem != "" {
-		status = http.StatusUnprocessableEntity
-	}
-	s.Show(w, r, status, p)
+	s.Show(w, r, web.StatusOf(body.Problem), s.DoorPage(web.Head{Name: "join", Title: "Choose a password"}, body.Look).With(body))
 }
 
 func (s *Pages) joinPost(w http.ResponseWriter, r *http.Request) {

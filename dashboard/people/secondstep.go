@@ -70,13 +70,7 @@ func (s *Pages) goOn(w http.ResponseWriter, r *http.Request, in Login, next stri
 
 func (s *Pages) showCode(w http.ResponseWriter, r *http.Request, body codeBody) {
 	body.Look = web.DoorLook(r)
-	p := s.DoorPage(web.Head{Name: "sign-in-code", Title: "Code from your app"}, body.Look)
-	p.Body = body
-	status := http.StatusOK
-	if body.Problem != "" {
-		status = http.StatusUnprocessableEntity
-	}
-	s.Show(w, r, status, p)
+	s.Show(w, r, web.StatusOf(body.Problem), s.DoorPage(web.Head{Name: "sign-in-code", Title: "Code from your app"}, body.Look).With(body))
 }
 
 func (s *Pages) codePost(w http.ResponseWriter, r *http.Request) {
@@ -112,13 +106,7 @@ func (s *Pages) showSecondStep(w http.ResponseWriter, r *http.Request, problem s
 	if !now.Since.IsZero() {
 		body.Since, body.Left = f.When(now.Since), web.Count(now.Left, "%d recovery code is left.", "%d recovery codes are left.")
 	}
-	p := s.PlacePage(r, web.Head{Name: "second-step", Title: "Second step"}, "people.css")
-	p.Body = body
-	status := http.StatusOK
-	if problem != "" {
-		status = http.StatusUnprocessableEntity
-	}
-	s.Show(w, r, status, p)
+	s.Show(w, r, web.StatusOf(problem), s.PlacePage(r, web.Head{Name: "second-step", Title: "Second step"}, "people.css").With(body))
 }
 
 // secondStepPost asks for the password once more, so that nobody sets up an app of their own in

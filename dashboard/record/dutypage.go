@@ -63,9 +63,7 @@ func (s *Pages) dutiesPage(w http.ResponseWriter, r *http.Request) {
 		body.Checks = append(body.Checks, f.TraverseDue(snap, web.LookOf(r))...)
 		body.Checks = append(body.Checks, f.ChecksDue(snap, web.LookOf(r))...)
 	}
-	p := s.officePage(r, web.Head{Name: "duties", Title: "Duties"})
-	p.Body = body
-	s.Show(w, r, http.StatusOK, p)
+	s.Show(w, r, http.StatusOK, s.officePage(r, web.Head{Name: "duties", Title: "Duties"}).With(body))
 }
 
 // byDate puts first what is due first; what was never recorded is due at once.

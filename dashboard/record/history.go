@@ -94,8 +94,7 @@ func (s *Pages) historyPage(w http.ResponseWriter, r *http.Request, in web.Visit
 		body.Problem, status = fmt.Sprintf("The history could not be read: %s", phrase.Error(err, s.figures(s.View.Now()))),
 			http.StatusServiceUnavailable
 	}
-	p.Body = body
-	s.Show(w, r, status, p)
+	s.Show(w, r, status, p.With(body))
 }
 
 // offered lists the channels that a history page can draw: the flow of air first where

@@ -87,9 +87,7 @@ func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
 	if standing, err := s.Reports.Duties(r.Context()); err == nil && len(standing) > 0 {
 		body.Overdue = s.overdue(standing)
 	}
-	p := s.officePage(r, web.Head{Name: "report", Title: "Report"})
-	p.Body = body
-	s.Show(w, r, status, p)
+	s.Show(w, r, status, s.officePage(r, web.Head{Name: "report", Title: "Report"}).With(body))
 }
 
 // reportOf gathers the report that an address asks for, or says what is wrong.

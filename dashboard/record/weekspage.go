@@ -102,8 +102,7 @@ func (s *Pages) weeksPage(w http.ResponseWriter, r *http.Request) {
 	p := s.officePage(r, web.Head{Name: "weeks", Title: "Airflow by week"})
 	p.Styles = append(p.Styles, "weeks.css")
 	p.Stay = template.URL(url.Values{"to": {body.Last}}.Encode()) //nolint:gosec // it is encoded
-	p.Body = body
-	s.Show(w, r, status, p)
+	s.Show(w, r, status, p.With(body))
 }
 
 // dayForm writes a day.

@@ -63,9 +63,7 @@ func (s *Pages) labelsPage(w http.ResponseWriter, r *http.Request, c shelfContex
 	for _, sheet := range labels.Sheets() {
 		body.Sheets = append(body.Sheets, web.Choice{Value: sheet.ID, Text: c.sheetWords(sheet), Checked: sheet.ID == usual})
 	}
-	p := s.shelfPage(r, web.Head{Name: "labels", Title: "Labels"})
-	p.Body = body
-	s.Show(w, r, http.StatusOK, p)
+	s.Show(w, r, http.StatusOK, s.shelfPage(r, web.Head{Name: "labels", Title: "Labels"}).With(body))
 }
 
 func (f figures) sheetWords(s labels.Sheet) string {

@@ -98,9 +98,7 @@ func (s *Pages) mixPage(w http.ResponseWriter, r *http.Request, c shelfContext) 
 		}
 		body.Calcs = append(body.Calcs, drawn)
 	}
-	p := s.shelfPage(r, web.Head{Name: "mix", Title: "Mixing table"})
-	p.Body = body
-	s.Show(w, r, http.StatusOK, p)
+	s.Show(w, r, http.StatusOK, s.shelfPage(r, web.Head{Name: "mix", Title: "Mixing table"}).With(body))
 }
 
 // mixReader reads the fields of a calculator and works it out.

@@ -94,8 +94,8 @@ func (s *Pages) shelfList(w http.ResponseWriter, r *http.Request, c shelfContext
 	}
 	body.Recent = c.recordLines(newest(c.book.Records, listedRecords))
 	p := s.shelfPage(r, web.Head{Name: "shelf", Title: "Shelf"})
-	p.Title, p.Body = "Shelf", body
-	s.Show(w, r, http.StatusOK, p)
+	p.Title = "Shelf"
+	s.Show(w, r, http.StatusOK, p.With(body))
 }
 
 // listedRecords is how many of the last entries the shelf lists.

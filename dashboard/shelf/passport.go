@@ -61,9 +61,7 @@ func (s *Pages) passportPage(w http.ResponseWriter, r *http.Request, c shelfCont
 		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "Nothing recorded has this name or code. Look under Chemicals."})
 		return
 	}
-	p := s.shelfPage(r, web.Head{Name: "passport", Title: name})
-	p.Body = body
-	s.Show(w, r, http.StatusOK, p)
+	s.Show(w, r, http.StatusOK, s.shelfPage(r, web.Head{Name: "passport", Title: name}).With(body))
 }
 
 // named turns the short code of a label into the batch that it stands for.
@@ -210,8 +208,7 @@ func (s *Pages) labelPage(w http.ResponseWriter, r *http.Request, c shelfContext
 			s.Log.Warn("a label has no square: its address is too long", zap.Error(err))
 		}
 	}
-	p.Body = body
-	s.Show(w, r, http.StatusOK, p)
+	s.Show(w, r, http.StatusOK, p.With(body))
 }
 
 // recordBody is one entry of the book, and what follows from it.
@@ -270,9 +267,7 @@ func (s *Pages) showRecord(w http.ResponseWriter, r *http.Request, c shelfContex
 		status, body.Problem = http.StatusUnprocessableEntity, a.problem.Sentence
 		body.Back.Token, body.Back.Wrong = a.values.Get("token"), a.problem.Field
 	}
-	p := s.shelfPage(r, web.Head{Name: "entry", Title: fmt.Sprintf("Entry %d", number)})
-	p.Body = body
-	s.Show(w, r, status, p)
+	s.Show(w, r, status, s.shelfPage(r, web.Head{Name: "entry", Title: fmt.Sprintf("Entry %d", number)}).With(body))
 }
 
 // affected names the prints that a failed test throws doubt on; nil when the entry is none.

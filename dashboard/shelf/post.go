@@ -101,8 +101,7 @@ func (s *Pages) showEntry(w http.ResponseWriter, r *http.Request, c shelfContext
 	}
 	p := s.shelfPage(r, web.Head{Name: "enter", Title: body.Form.Title})
 	p.Scripts = append(p.Scripts, "typing.js")
-	p.Body = body
-	s.Show(w, r, status, p)
+	s.Show(w, r, status, p.With(body))
 }
 
 // entryLate stands for the fields of a late entry in a [web.Problem] that such an entry may solve.

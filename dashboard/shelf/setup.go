@@ -141,8 +141,7 @@ func (s *Pages) showSetUp(w http.ResponseWriter, r *http.Request, in web.Visit, 
 	c.setUp(&body, in.Snap, a.values)
 	p := s.PageFor(web.Head{Name: "set-up", Title: "Set-up"}, body.Look, in)
 	p.At, p.Stay = "/rooms/"+in.Snap.Room+"/set-up", stays(a.values, "who", "fill", "skip", "dilution", "parts", "for", "amount", "more")
-	p.Styles, p.Body = append(p.Styles, "shelf.css"), body
-	s.Show(w, r, status, p)
+	s.Show(w, r, status, p.With(body, "shelf.css"))
 }
 
 // stays is what the address of a step says, kept when the look is changed.

@@ -76,8 +76,7 @@ func (s *Pages) showTakeDown(w http.ResponseWriter, r *http.Request, in web.Visi
 	}
 	p := s.PageFor(web.Head{Name: "take-down", Title: "Take-down"}, body.Look, in)
 	p.At, p.Stay = "/rooms/"+in.Snap.Room+"/take-down", stays(a.values, "who")
-	p.Styles, p.Body = append(p.Styles, "shelf.css"), body
-	s.Show(w, r, status, p)
+	s.Show(w, r, status, p.With(body, "shelf.css"))
 }
 
 func (c shelfContext) takeDown(body *takeDownBody, room string, v url.Values) {

@@ -22,8 +22,7 @@ func (s *Pages) testsPage(w http.ResponseWriter, r *http.Request, c shelfContext
 	for _, kind := range ledger.TestKinds() {
 		body.Guides = append(body.Guides, c.guideTo(kind))
 	}
-	p.Body = body
-	s.Show(w, r, http.StatusOK, p)
+	s.Show(w, r, http.StatusOK, p.With(body))
 }
 
 // guideCard is how to do a test.

@@ -64,10 +64,7 @@ func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
 		same := url.Values{"site": query["site"], "from": {body.From}, "to": {body.To}}.Encode()
 		body.PDF, body.Archive = "/report/report.pdf?"+same, "/report/report.zip?"+same
 	}
-	p := s.PlacePage(r, web.Head{Name: "sites-report", Title: "Report"}, "office.css")
-	p.Styles = append(p.Styles, "sites.css")
-	p.Body = body
-	s.Show(w, r, status, p)
+	s.Show(w, r, status, s.PlacePage(r, web.Head{Name: "sites-report", Title: "Report"}, "office.css").With(body, "sites.css"))
 }
 
 // reportOf gathers the report that an address asks for, or says what is wrong.

@@ -104,6 +104,20 @@ func (s *Kit) PlacePage(r *http.Request, head Head, style string) Page {
 	return p
 }
 
+// With is the page with what stands on it, and the style sheets that this needs.
+func (p Page) With(body any, styles ...string) Page {
+	p.Body, p.Styles = body, append(p.Styles, styles...)
+	return p
+}
+
+// StatusOf is that of a page that says what is wrong with a form, or nothing.
+func StatusOf(problem string) int {
+	if problem != "" {
+		return http.StatusUnprocessableEntity
+	}
+	return http.StatusOK
+}
+
 // stylesOf names the style sheets of a page: the board and what is like it have one of their own.
 func stylesOf(here string, l Look) []string {
 	switch here {
