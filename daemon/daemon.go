@@ -33,7 +33,8 @@ type Daemon struct {
 	entrance entrance
 	reloads  chan reload
 	watching watching
-	sender   *webhook.Sender // nil when nobody is to be told
+	sender   *webhook.Sender         // nil when nobody is to be told
+	beside   []func(context.Context) // what runs until the end beside the rooms and the pages
 }
 
 // New opens the history, the rooms and the listening address, in this order. What
@@ -51,25 +52,13 @@ func New(ctx context.Context, o Options) (_ *Daemon, err error) {
 			err = errors.Join(err, d.closeOpened())
 		}
 	}()
-	if err := d.openSite(ctx); err != nil {
-		return nil, err
+	for _, open := range []func(context.Context) error{d.openSite, d.openWebhook, d.openRemoteWrite, d.openStamps, d.openTelling, d.openUplink,
+		d.registerMetrics, d.openPages} {
+		if err := open(ctx); err != nil {
+			return nil, err
+		}
 	}
-	if err := d.openWebhook(ctx); err != nil {
-		return nil, err
-	}
-	if err := d.openRemoteWrite(); err != nil {
-		return nil, err
-	}
-	if err := errors.Join(d.openStamps(), d.openTelling()); err != nil {
-		return nil, err
-	}
-	if err := d.openUplink(); err != nil {
-		return nil, err
-	}
-	if err := d.registerMetrics(); err != nil {
-		return nil, err
-	}
-	return d, d.openPages(ctx)
+	return d, nil
 }
 
 // openSite opens the history, the shelf and the rooms.
@@ -146,6 +135,7 @@ func (d *Daemon) openWebhook(ctx context.Context) (err error) {
 		rules.AcknowledgeAlarm{}.Kind()},
 		Cursor: filepath.Join(d.options.Config.Data, "webhook"), Refuse: d.entrance.refuse, Book: d.store, Clock: d.options.Clock,
 		Log: d.options.Log})
+	d.beside = append(d.beside, d.sender.Run)
 	return err
 }
 
@@ -192,23 +182,8 @@ func (d *Daemon) Run(ctx context.Context) error {
 	serving.Go(func() { d.recalls.run(ctx, d.site) })
 	serving.Go(func() { d.site.keeping.backups.run(ctx) })
 	serving.Go(func() { d.site.keeping.faults.run(ctx, d.options.Clock, d.options.Config.Data) })
-	if d.entrance.roster != nil {
-		serving.Go(func() { d.entrance.roster.Run(ctx) })
-	}
-	if d.sender != nil {
-		serving.Go(func() { d.sender.Run(ctx) })
-	}
-	if d.site.keeping.teller != nil {
-		serving.Go(func() { d.site.keeping.teller.Run(ctx) })
-	}
-	if d.site.keeping.stamps != nil {
-		serving.Go(func() { d.site.keeping.stamps.Run(ctx) })
-	}
-	if d.site.uplink != nil {
-		serving.Go(func() { d.site.uplink.Run(ctx) })
-	}
-	if d.site.remote != nil {
-		serving.Go(func() { d.site.remote.Run(ctx) })
+	for _, run := range d.beside {
+		serving.Go(func() { run(ctx) })
 	}
 	err := d.work(ctx, failed)
 	cancel()

@@ -57,6 +57,7 @@ func (d *Daemon) openRoster() (err error) {
 		o.House = house.New(*c.Access.House, d.options.Clock)
 	}
 	d.entrance.roster, err = people.Open(o)
+	d.beside = append(d.beside, d.entrance.roster.Run)
 	if err == nil && len(d.entrance.roster.People()) == 0 {
 		d.options.Log.Warn("nobody can sign in yet: make the first keeper with wetside people invite --role keeper")
 	}

@@ -26,7 +26,7 @@ type collector struct {
 	d map[string]*prometheus.Desc
 }
 
-func (d *Daemon) registerMetrics() error {
+func (d *Daemon) registerMetrics(context.Context) error {
 	for _, c := range []prometheus.Collector{newCollector(d), collectors.NewGoCollector(),
 		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{})} {
 		if err := d.options.Registry.Register(c); err != nil {

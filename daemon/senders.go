@@ -1,6 +1,7 @@
 package daemon
 
 import (
+	"context"
 	"path/filepath"
 	"time"
 
@@ -13,7 +14,7 @@ import (
 
 // openRemoteWrite prepares to hand readings on to a time-series engine, where one is
 // configured.
-func (d *Daemon) openRemoteWrite() (err error) {
+func (d *Daemon) openRemoteWrite(context.Context) (err error) {
 	w := d.options.Config.RemoteWrite
 	if w.URL == "" {
 		return nil
@@ -21,6 +22,7 @@ func (d *Daemon) openRemoteWrite() (err error) {
 	d.site.remote, err = remotewrite.New(remotewrite.Options{URL: w.URL, Token: w.Token, Labels: w.Labels, Series: d.site.handedOn,
 		Source: d.store,
 		Cursor: bookmark.File(filepath.Join(d.options.Config.Data, "remote-write")), Clock: d.options.Clock, Log: d.options.Log})
+	d.beside = append(d.beside, d.site.remote.Run)
 	return err
 }
 
@@ -57,7 +59,7 @@ func (s sample) remoteWrite(site *site) {
 }
 
 // openUplink prepares to send the book to a centre, where one is configured.
-func (d *Daemon) openUplink() (err error) {
+func (d *Daemon) openUplink(context.Context) (err error) {
 	c := d.options.Config
 	if c.Centre.URL == "" {
 		return nil
@@ -67,6 +69,7 @@ func (d *Daemon) openUplink() (err error) {
 		About: wire.About{Version: d.options.Version, Zone: c.Zone.String(), Simulated: d.options.Simulated},
 		Book:  d.store, Clock: d.options.Clock, Log: d.options.Log,
 	})
+	d.beside = append(d.beside, d.site.uplink.Run)
 	return err
 }
 
@@ -84,12 +87,13 @@ func (s sample) uplink(site *site) {
 }
 
 // openStamps prepares to have the record book stamped, where an authority is configured.
-func (d *Daemon) openStamps() (err error) {
+func (d *Daemon) openStamps(context.Context) (err error) {
 	c := d.options.Config.TimeStamp
 	if c.URL == "" {
 		return nil
 	}
 	d.site.keeping.stamps, err = stamp.New(stamp.Options{URL: c.URL, Every: c.Every, Roots: c.Roots,
 		Folder: filepath.Join(d.options.Config.Data, stamp.Folder), Newest: d.store.Checkpoint, Clock: d.options.Clock, Log: d.options.Log})
+	d.beside = append(d.beside, d.site.keeping.stamps.Run)
 	return err
 }

@@ -12,13 +12,14 @@ import (
 )
 
 // openTelling prepares to tell people outside of what needs them, where anybody is named.
-func (d *Daemon) openTelling() (err error) {
+func (d *Daemon) openTelling(context.Context) (err error) {
 	c := d.options.Config
 	if len(c.Notify) == 0 {
 		return nil
 	}
 	d.site.keeping.teller, err = notify.New(notify.Options{People: c.Notify, Server: c.Mail, File: filepath.Join(c.Data, "notify.json"),
 		Matters: d.site.matters, Facts: d.site.facts, Clock: d.options.Clock, Log: d.options.Log})
+	d.beside = append(d.beside, d.site.keeping.teller.Run)
 	return err
 }
 

@@ -1,7 +1,6 @@
 package config
 
 import (
-	"fmt"
 	"strings"
 	"time"
 
@@ -12,8 +11,8 @@ import (
 func readCalendar(room section, zone *time.Location) session.Calendar {
 	c := session.Calendar{Zone: zone}
 	for _, s := range room.tables("session") {
-		c.Weekly = append(c.Weekly, session.Weekly{Title: s.text("title", false), Weekday: readWeekday(s), From: readTime(s, "from"),
-			To: readTime(s, "to")})
+		c.Weekly = append(c.Weekly, session.Weekly{Title: s.text("title", false), Weekday: readWeekday(s), From: readTime(s, "from", true),
+			To: readTime(s, "to", true)})
 		s.close()
 	}
 	for _, s := range room.tables("break") {
@@ -40,24 +39,12 @@ func readWeekday(s section) time.Weekday {
 	return time.Sunday
 }
 
-// readTime reads a time of the day such as "18:30".
-func readTime(s section, key string) session.TimeOfDay {
-	text := s.text(key, true)
-	if text == "" {
-		return 0
-	}
-	minutes, err := timeOfDay(text)
-	if err != nil {
-		s.complain(key, "%s", err)
-	}
-	return session.TimeOfDay(minutes)
-}
-
-// timeOfDay reads "18:30" as minutes since midnight.
-func timeOfDay(text string) (int, error) {
+// readTime reads a time of the day such as "18:30" as minutes since midnight, which it is when left out.
+func readTime(s section, key string, required bool) session.TimeOfDay {
+	text := s.text(key, required)
 	t, err := time.Parse("15:04", text)
-	if err != nil {
-		return 0, fmt.Errorf("%q is not a time of the day: expected one such as \"18:30\"", text)
+	if err != nil && text != "" {
+		s.complain(key, "%q is not a time of the day: expected one such as \"18:30\"", text)
 	}
-	return t.Hour()*60 + t.Minute(), nil
+	return session.TimeOfDay(t.Hour()*60 + t.Minute())
 }

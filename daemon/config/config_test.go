@@ -111,7 +111,7 @@ func TestEveryMistakeNamesItsPlaceAndWhatIsAllowed(t *testing.T) {
 		{"a number in quotation marks", "baud = 9600", `baud = "fast"`, "x.toml:16:1: room.line.baud: expected a number, found a text"},
 		{"a speed that no port has", "baud = 9600", "baud = 9601", "x.toml:16:1: room.line.baud: "},
 		{"an unknown dialect", `dialect = "text"`, `dialect = "morse"`,
-			`x.toml:17:1: room.line.dialect: unknown dialect "morse": expected one of [text xdr modbus modbus-tcp one-wire`},
+			`x.toml:17:1: room.line.dialect: unknown dialect "morse": expected one of ["text" "xdr" "modbus" "modbus-tcp" "one-wire"`},
 		{"a unit of another quantity", `unit = "C"`, `unit = "Pa"`,
 			`x.toml:23:1: room.line.channel.unit: "Pa" is not a unit of temperature: expected one of [C F K]`},
 		{"an unknown quantity", `"bath-temperature"`, `"bathtemp"`,

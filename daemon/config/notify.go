@@ -93,15 +93,7 @@ func readMatters(s section) (list []notify.Kind) {
 
 // readHour reads a time of the day, midnight when left out.
 func readHour(s section, key string) time.Duration {
-	text := s.text(key, false)
-	if text == "" {
-		return 0
-	}
-	minutes, err := timeOfDay(text)
-	if err != nil {
-		s.complain(key, "%s", err)
-	}
-	return time.Duration(minutes) * time.Minute
+	return time.Duration(readTime(s, key, false)) * time.Minute
 }
 
 func readMailAddress(s section, key string, required bool) string {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"regexp"
+	"slices"
 	"time"
 
 	"wetside/chem"
@@ -123,10 +124,8 @@ func readRequirement(s section, zone *time.Location) ventilation.Requirement {
 }
 
 func requirementKind(text string) (ventilation.Kind, error) {
-	for _, k := range ventilation.Kinds() {
-		if text == string(k) {
-			return k, nil
-		}
+	if k := ventilation.Kind(text); slices.Contains(ventilation.Kinds(), k) {
+		return k, nil
 	}
 	return "", fmt.Errorf("unknown kind %q: expected %q (in /h), %q or %q (in L/s for each m2), or %q (supply in %% of exhaust)",
 		text, ventilation.AirChangeRate, ventilation.FloorFlow, ventilation.SurfaceFlow, ventilation.MakeUpShare)
@@ -160,7 +159,7 @@ func readBath(s section, channels map[sensors.ChannelID]sensors.Kind, ids seen) 
 	b := rules.Bath{ID: identifier(s, "id")}
 	ids.once(s, "id", "bath", b.ID)
 	b.Name = called(s, b.ID)
-	b.Role = choose(s, "role", "", bathRole)
+	b.Role = choose(s, "role", "", oneOf("role", rules.Roles()))
 	b.Channel = sensors.ChannelID(s.text("channel", false))
 	kind, known := channels[b.Channel]
 	switch {
@@ -181,15 +180,6 @@ func readBath(s section, channels map[sensors.ChannelID]sensors.Kind, ids seen) 
 		}
 	}
 	return b
-}
-
-func bathRole(text string) (rules.Role, error) {
-	for _, r := range rules.Roles() {
-		if text == string(r) {
-			return r, nil
-		}
-	}
-	return "", fmt.Errorf("unknown role %q: expected one of %q", text, rules.Roles())
 }
 
 func readBand(s section) sensors.Range {

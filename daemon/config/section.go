@@ -215,6 +215,16 @@ func choose[W ~string](s section, key string, usual W, read func(string) (W, err
 	return w
 }
 
+// oneOf reads a word that is one of some.
+func oneOf[W ~string](what string, words []W) func(string) (W, error) {
+	return func(text string) (W, error) {
+		if slices.Contains(words, W(text)) {
+			return W(text), nil
+		}
+		return "", fmt.Errorf("unknown %s %q: expected one of %q", what, text, words)
+	}
+}
+
 // readOwn reads a file of the place's own that a key names, beside the configuration, or in its
 // stead what the program carries.
 func readOwn[T any](s section, key string, carried []byte, parse func([]byte) (T, error)) (own T) {

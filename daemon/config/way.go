@@ -30,15 +30,6 @@ const (
 // Dialects lists every dialect.
 func Dialects() []Dialect { return []Dialect{Text, XDR, Modbus, ModbusTCP, OneWire, MQTT, CO2Meter} }
 
-func readDialect(text string) (Dialect, error) {
-	for _, d := range Dialects() {
-		if Dialect(text) == d {
-			return d, nil
-		}
-	}
-	return "", fmt.Errorf("unknown dialect %q: expected one of %v", text, Dialects())
-}
-
 // reads says whether the dialect reads registers.
 func (d Dialect) reads() bool { return d == Modbus || d == ModbusTCP }
 

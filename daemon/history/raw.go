@@ -105,49 +105,33 @@ func (r Raw) Records(after uint64, bytes int) (list []RawRecord, all bool, err e
 }
 
 // Channels gives the table of channels.
-func (r Raw) Channels() (list []RawChannel, err error) {
-	err = r.each("SELECT code, id, room, name, kind, unit, silence_ms, in_service FROM channel ORDER BY code", func(rows *sql.Rows) error {
-		var x RawChannel
-		err := rows.Scan(&x.Code, &x.ID, &x.Room, &x.Name, &x.Kind, &x.Unit, &x.SilenceMS, &x.InService)
-		list = append(list, x)
-		return err
+func (r Raw) Channels() ([]RawChannel, error) {
+	return readRows(r, "SELECT code, id, room, name, kind, unit, silence_ms, in_service FROM channel ORDER BY code", func(x *RawChannel) []any {
+		return []any{&x.Code, &x.ID, &x.Room, &x.Name, &x.Kind, &x.Unit, &x.SilenceMS, &x.InService}
 	})
-	return list, err
 }
 
 // Words gives the words that samples refer to.
-func (r Raw) Words() (list []RawWord, err error) {
-	err = r.each("SELECT code, text FROM word ORDER BY code", func(rows *sql.Rows) error {
-		var x RawWord
-		err := rows.Scan(&x.Code, &x.Text)
-		list = append(list, x)
-		return err
+func (r Raw) Words() ([]RawWord, error) {
+	return readRows(r, "SELECT code, text FROM word ORDER BY code", func(x *RawWord) []any {
+		return []any{&x.Code, &x.Text}
 	})
-	return list, err
 }
 
 // Waiting gives the days that the book does not attest yet.
-func (r Raw) Waiting() (list []RawWaiting, err error) {
-	err = r.each("SELECT key, changes FROM unattested ORDER BY key", func(rows *sql.Rows) error {
-		var x RawWaiting
-		err := rows.Scan(&x.Key, &x.Changes)
-		list = append(list, x)
-		return err
+func (r Raw) Waiting() ([]RawWaiting, error) {
+	return readRows(r, "SELECT key, changes FROM unattested ORDER BY key", func(x *RawWaiting) []any {
+		return []any{&x.Key, &x.Changes}
 	})
-	return list, err
 }
 
 // OpenGaps gives the gaps that have not ended.
 func (r Raw) OpenGaps() ([]RawGap, error) { return r.gaps("to_ms IS NULL") }
 
-func (r Raw) gaps(where string, args ...any) (list []RawGap, err error) {
-	err = r.each("SELECT id, channel, from_ms, to_ms, cause FROM gap WHERE "+where+" ORDER BY id", func(rows *sql.Rows) error {
-		var x RawGap
-		err := rows.Scan(&x.ID, &x.Channel, &x.FromMS, &x.ToMS, &x.Cause)
-		list = append(list, x)
-		return err
+func (r Raw) gaps(where string, args ...any) ([]RawGap, error) {
+	return readRows(r, "SELECT id, channel, from_ms, to_ms, cause FROM gap WHERE "+where+" ORDER BY id", func(x *RawGap) []any {
+		return []any{&x.ID, &x.Channel, &x.FromMS, &x.ToMS, &x.Cause}
 	}, args...)
-	return list, err
 }
 
 // Day gives what is kept of a day of a channel, by its key; nothing where nothing is.
@@ -155,11 +139,8 @@ func (r Raw) Day(key int64) (d RawDay, err error) {
 	d.Key = key
 	code, day := key>>32, blockNumber(key)
 	blocks := keysOf(code, day*quartersPerDay, (day+1)*quartersPerDay)
-	err = r.each("SELECT key, samples FROM block WHERE key >= ? AND key < ? ORDER BY key", func(rows *sql.Rows) error {
-		var x RawBlock
-		err := rows.Scan(&x.Key, &x.Samples)
-		d.Blocks = append(d.Blocks, x)
-		return err
+	d.Blocks, err = readRows(r, "SELECT key, samples FROM block WHERE key >= ? AND key < ? ORDER BY key", func(x *RawBlock) []any {
+		return []any{&x.Key, &x.Samples}
 	}, blocks.low, blocks.high)
 	if err != nil {
 		return d, err
@@ -182,4 +163,15 @@ func (r Raw) each(query string, scan func(*sql.Rows) error, args ...any) error {
 		return fmt.Errorf("reading the rows of the history: %w", err)
 	}
 	return scanAll(rows, scan)
+}
+
+// readRows reads rows, each into the fields of an entry.
+func readRows[T any](r Raw, query string, fields func(*T) []any, args ...any) (all []T, err error) {
+	err = r.each(query, func(rows *sql.Rows) error {
+		var x T
+		err := rows.Scan(fields(&x)...)
+		all = append(all, x)
+		return err
+	}, args...)
+	return all, err
 }
