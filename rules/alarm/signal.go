@@ -4,6 +4,7 @@
 package alarm
 
 import (
+	"math"
 	"time"
 
 	"wetside/sensors/quantity/phrase"
@@ -64,4 +65,85 @@ type Profile struct {
 	Urgent bool
 	// Latching keeps the alarm until it is reset, even after the condition has gone.
 	Latching bool
+}
+
+// Deadband turns a value into a condition with two levels: it holds beyond Raise
+// and is gone only at Clear, so that noise between the two changes nothing. Clear
+// at or below Raise watches for too much, Clear above Raise for too little.
+type Deadband struct{ Raise, Clear float64 }
+
+// Truth is True beyond Raise, False at or beyond Clear on the other side, Between
+// in the deadband, Unknown for what is no number.
+func (d Deadband) Truth(value float64) Truth {
+	if d.Raise < d.Clear {
+		return Deadband{-d.Raise, -d.Clear}.Truth(-value)
+	}
+	switch {
+	case math.IsNaN(value):
+		return Unknown
+	case value > d.Raise:
+		return True
+	case value <= d.Clear:
+		return False
+	}
+	return Between
+}
+
+// Kind is a kind of signal with usual delays and deadband.
+type Kind uint8
+
+// The kinds of signal.
+const (
+	Flow Kind = iota + 1
+	Level
+	Pressure
+	Temperature
+	Equipment // a line or a probe that gives no value
+	Average   // already averaged over time: no delay, which would only come on top
+)
+
+// Usual are the starting values of alarm management: delay and deadband in
+// percent of the range (15 s and 5 % for a flow, 60 s and 5 % for a level, 15 s
+// and 2 % for a pressure, 60 s and 1 % for a temperature, all from memory). The
+// delay of equipment is wetside's own rule.
+func (k Kind) Usual() (delay time.Duration, percent float64) {
+	switch k {
+	case Flow:
+		return 15 * time.Second, 5
+	case Level:
+		return time.Minute, 5
+	case Pressure:
+		return 15 * time.Second, 2
+	case Temperature:
+		return time.Minute, 1
+	case Equipment:
+		return 10 * time.Second, 0
+	}
+	return 0, 0
+}
+
+// Profile gives the usual profile of the kind.
+func (k Kind) Profile() Profile {
+	delay, _ := k.Usual()
+	return Profile{OnDelay: delay, OffDelay: delay}
+}
+
+// Above is the deadband of a kind for a value that must not rise over a level, on
+// an instrument of the given span. The span must be more than zero.
+func (k Kind) Above(level, span float64) (Deadband, error) { return k.band(level, span, -1) }
+
+// Below is the deadband of a kind for a value that must not fall under a level.
+func (k Kind) Below(level, span float64) (Deadband, error) { return k.band(level, span, 1) }
+
+func (k Kind) band(level, span, side float64) (Deadband, error) {
+	if !(span > 0) || math.IsInf(span, 0) || math.IsNaN(level) || math.IsInf(level, 0) {
+		return Deadband{}, phrase.Errorf("a level of %g on a span of %g is not usable: expected a number, and a span of more than zero",
+			level, span)
+	}
+	_, percent := k.Usual()
+	d := Deadband{Raise: level, Clear: level + side*span*percent/100}
+	if side > 0 && d.Clear == d.Raise { // without a deadband the side is told by the smallest step
+		d.Clear = math.Nextafter(level, math.Inf(1))
+	}
+	return d, nil
 }
