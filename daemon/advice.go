@@ -100,7 +100,6 @@ func outsideAdvice() map[string]string {
 	}
 }
 
-// peopleAdvice is for accounts and signing in.
 func peopleAdvice() map[string]string {
 	return map[string]string{
 		"a code that was used is not kept over a restart": advisePeople,

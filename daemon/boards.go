@@ -52,7 +52,6 @@ func newBoards(store *history.Store) *boards {
 	return &boards{store: store, rooms: map[string]keptBoards{}}
 }
 
-// take is the board after a further record.
 func (b keptBoard) take(rec record.Record) keptBoard {
 	if b.least.IsZero() || rec.At.Before(b.least) {
 		b.least = rec.At

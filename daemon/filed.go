@@ -16,7 +16,6 @@ const filedFor = 24 * time.Hour
 // record. It never changes once read.
 type filed map[access.Form]uint64
 
-// readFiled reads them from the book at a start.
 func readFiled(ctx context.Context, book *history.Store, now time.Time) (filed, error) {
 	found := filed{}
 	for r, err := range book.EachRecord(ctx, history.Query{From: now.Add(-filedFor)}) {

@@ -75,7 +75,6 @@ func (k *keeper) noteGap(e rules.Event) {
 // mustKeep says whether there is anything to write by now: records at once, samples when they are due.
 func (k *keeper) mustKeep(due bool) bool { return len(k.events) > 0 || due && len(k.samples) > 0 }
 
-// keep writes the samples and records at hand.
 func (k *keeper) keep(ctx context.Context, now sensors.Instant) error {
 	return errors.Join(k.keepSamples(ctx), k.keepEvents(ctx, now))
 }

@@ -292,7 +292,6 @@ func (s sample) outside(d *Daemon) {
 	}
 }
 
-// ends is when the certificate of the pages ends.
 func (e *entrance) ends() (time.Time, bool) {
 	if e.secure == nil {
 		return time.Time{}, false
@@ -307,7 +306,6 @@ type measure struct {
 	value func(base float64) float64
 }
 
-// metricName is the whole name of a metric.
 func metricName(name string) string { return "wetside_" + name }
 
 // measureOf gives the metric of a dimension, in the base units that metrics have.

@@ -65,7 +65,6 @@ func (s *site) running() audit.Running {
 	return live
 }
 
-// roomOver is a room by the settings that were in force over a time.
 type roomOver struct {
 	past.Room
 	from, to time.Time

@@ -88,7 +88,6 @@ func (m measured) Gaps(ctx context.Context, s programs.Span, exact bool) ([]web.
 	return list, nil
 }
 
-// bookOf is what is known of the probes of the room that has a channel.
 func (m measured) bookOf(id sensors.ChannelID) truth.Book {
 	for _, r := range m.everyRoom() {
 		if book := r.shown.Load().Probes; book.Knows(id) {

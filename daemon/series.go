@@ -68,7 +68,6 @@ func believed(book truth.Book, id sensors.ChannelID, raw history.Series) history
 	return raw
 }
 
-// rawValue is a value as it is kept.
 type rawValue struct {
 	value    float64
 	at       time.Time

@@ -67,7 +67,6 @@ func (s *shelf) end() {
 	s.loop.Wait()
 }
 
-// errShelfEnded says that the loop that was to carry a step out has ended.
 var errShelfEnded = phrase.Errorf("the program ends: nothing was recorded; enter it again once the program runs")
 
 // ask runs a step in the loop. A step that the loop has begun is always carried out.

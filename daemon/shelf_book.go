@@ -76,7 +76,6 @@ func (b *chemistry) copy() *chemistry {
 	return &c
 }
 
-// page is the book as pages read it.
 func (b *chemistry) page(now time.Time) *cards.ShelfBook {
 	return &cards.ShelfBook{Ledger: b.ledger, At: now.In(b.zone), Catalogue: b.ledger.Catalogue(),
 		Records: b.records, Trays: b.trays, Found: b.found, Left: b.left}

@@ -244,7 +244,6 @@ func unrecorded(err error) error {
 	return phrase.Errorf("nothing was recorded: %w", err)
 }
 
-// recordsOf are the records of an entry: of its act, of its note.
 func recordsOf(e cards.ShelfEntry) ([]history.Entry, error) {
 	var entries []history.Entry
 	if e.Act != nil {

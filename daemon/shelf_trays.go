@@ -13,7 +13,6 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// inRoom is what the book says of the trays of a room.
 func (b *chemistry) inRoom(room string, now time.Time) rules.Trays {
 	out := rules.Trays{Filled: map[string]rules.Portion{}, LastFill: map[string]uint64{}}
 	for _, t := range b.trays {

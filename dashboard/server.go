@@ -110,7 +110,6 @@ func namesOf(book shelf.Shelf) func() []string {
 	return book.Names
 }
 
-// routesOf are the routes of every page.
 func routesOf(k *web.Kit, o Options) []web.Route {
 	keeper := &keep.Pages{Kit: k, Readings: o.View, Maintenance: o.Maintenance, Screens: o.Screens, FirstRun: o.FirstRun}
 	evenings := class.NewEvenings(k, o.View)

@@ -92,7 +92,6 @@ func (RestoreAlarm) what(*time.Location) phrase.Sentence {
 	return phrase.Say("the alarm was switched back on")
 }
 
-// alarmAct is an act that changes the life of one alarm.
 type alarmAct interface {
 	Act
 	// what says what happened to the alarm.

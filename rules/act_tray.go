@@ -26,7 +26,6 @@ func (onlyRead) check(Room, Board, Command) error {
 // TrayKinds lists the kinds of record by which older books say what stands in the trays.
 func TrayKinds() []string { return []string{trayFilled{}.Kind(), trayEmptied{}.Kind()} }
 
-// trayFilled says that a tray was filled, with what and by whom.
 type trayFilled struct {
 	onlyRead
 	Bath        string              `json:"bath"`

@@ -38,7 +38,6 @@ func (in bathInput) resolution() float64 {
 	return traits.Resolution
 }
 
-// viewBath says what may be shown of one bath.
 func viewBath(in bathInput, board *Board, now sensors.Instant) (BathView, bathMemory) {
 	view := BathView{Bath: in.bath, Channel: in.channel}
 	memory := board.Memory.baths[in.bath.ID]

@@ -149,7 +149,6 @@ type Bath struct {
 	HydroquinoneFloor bool
 }
 
-// bath gives the bath of an ID.
 func (r Room) bath(id string) (Bath, error) {
 	at := slices.IndexFunc(r.Baths, func(b Bath) bool { return b.ID == id })
 	if at < 0 {

@@ -75,7 +75,6 @@ func NewWatch(o WatchOptions) (*Watch, error) {
 		status: LineStatus{ID: o.ID, Path: o.Settings.Path, Dialect: o.Dialect, State: StateOpening}}, nil
 }
 
-// errUndelivered ends a watch whose receiver refused an update.
 var errUndelivered = errors.New("an update could not be delivered")
 
 // Run watches the line until ctx ends and returns nil once the line is closed;

@@ -26,7 +26,6 @@ type pack struct {
 	checked   *types.Package
 }
 
-// source is a file of it.
 type source struct {
 	of     *pack
 	file   string

@@ -137,7 +137,6 @@ func (s *state) printTested(a TestDone, e Entry) {
 	s.failures[e.Number] = f
 }
 
-// fixedIn says when fixing began in a session, and the batches it was done with.
 func (s *state) fixedIn(session string) (began time.Time, batches map[string]bool) {
 	batches = map[string]bool{}
 	for _, u := range s.uses {

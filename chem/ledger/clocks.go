@@ -32,7 +32,6 @@ func (r reading) clocks() []Clock {
 	return append(clocks, r.tested()...)
 }
 
-// unsure is a clock that cannot be read.
 func (r reading) unsure(name, words phrase.Sentence) Clock {
 	return Clock{Name: name, Verdict: TestFirst, Words: words, Source: phrase.Say("record book"), Standing: Verified}
 }
@@ -162,7 +161,6 @@ func (r reading) area() Clock {
 	return c
 }
 
-// worn says how far a bath is used up in its place.
 func (r reading) worn(w Wear, sheets float64) phrase.Sentence {
 	words := phrase.Say("%.0f sheets 8x10 went through %s: %.0f %% of the capacity, %s (%s)", sheets, litres(r.l.volume), 100*w.Part,
 		w.Binds.Figure.Words(), w.Binds.Use)

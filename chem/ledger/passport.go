@@ -154,7 +154,6 @@ func (r reading) todo(c Clock) phrase.Sentence {
 	return phrase.Say("Do the test for this bath and enter it before you pour: %s.", testsWords(r.l.class))
 }
 
-// testsWords names the tests for a class.
 func testsWords(c Class) phrase.Sentence {
 	var kinds []phrase.Sentence
 	for _, kind := range testsFor(c) {

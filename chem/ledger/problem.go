@@ -41,7 +41,6 @@ func (p Problem) both() phrase.Sentence { return phrase.Say("%s. %s.", p.Wrong, 
 // Unwrap gives the sort of problem.
 func (p Problem) Unwrap() error { return p.Sort }
 
-// first gives the first error that is one.
 func first(errs ...error) error {
 	for _, err := range errs {
 		if err != nil {

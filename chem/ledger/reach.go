@@ -119,7 +119,6 @@ func (c Clock) despite(kind TestKind) Clock {
 	return c
 }
 
-// beyond is a clock past the hard limit.
 func (c Clock) beyond() Clock {
 	c.Verdict, c.doubt = Discard, 0
 	c.Words = phrase.Say("%s. Past %g times the figure no test counts any more", c.Words, hardLimit)

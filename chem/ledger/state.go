@@ -173,7 +173,6 @@ func (s *state) container(id string) (*Container, error) {
 	return c, nil
 }
 
-// holding is the container when there is liquid in it.
 func (s *state) holding(id string) (*Container, error) {
 	c, err := s.container(id)
 	if err != nil {

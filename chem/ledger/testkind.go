@@ -29,7 +29,6 @@ func TestKinds() []TestKind {
 	return []TestKind{IodideTest, ClearingTest, StopColourTest, ResidualSilver, ResidualFixer, EmergenceTest, BlackStripTest}
 }
 
-// fixing says whether the test tells if a fixing bath still fixes.
 func (k TestKind) fixing() bool { return k == IodideTest || k == ClearingTest }
 
 // onPrint says whether the test is done on a finished print instead of a bath.

@@ -6,7 +6,6 @@ import (
 	"wetside/rules/past"
 )
 
-// alarmOf is a raise of an alarm as a report tells it.
 func alarmOf(a past.RoomAlarm) report.Alarm {
 	t := a.Raised
 	out := report.Alarm{Room: a.Room, ID: t.ID, Text: t.Alarm.Text, Cause: t.Cause.String(), Urgent: t.Alarm.Urgent, Raised: t.At.Wall,

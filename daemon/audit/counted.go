@@ -111,7 +111,6 @@ func (g *gathering) doubted(channel past.Channel, over coverage.Span) []truth.St
 	return slices.Collect(trust.Believed(truth.Stretch{From: over.From, To: over.To, Grade: sensors.Good}))
 }
 
-// samplesOf is what a record says of the samples of days.
 type samplesOf struct {
 	hash   string
 	day    string // the day that the record attests

@@ -124,7 +124,6 @@ type counted struct {
 	lowest, typical *float64
 }
 
-// counting counts one session after another.
 type counting struct {
 	*gathering
 	look     *history.Look

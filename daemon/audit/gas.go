@@ -62,7 +62,6 @@ func (g *gathering) statements() error {
 	return nil
 }
 
-// averageOf is a finding as the report shows it.
 func averageOf(number int, c past.Channel, f breathing.Finding) report.Average {
 	out := report.Average{Session: number, Channel: c.ID, Name: c.Name, Agent: f.Limit.Agent, Limit: f.Limit.Text(), Value: f.Limit.Value,
 		Unit:    f.Limit.Unit.String(),

@@ -22,7 +22,6 @@ type keptBook struct {
 	Trail   history.Trail
 }
 
-// errOtherBook says that the book is not the one that something was kept of.
 var errOtherBook = errors.New("the record book is not what was kept of it")
 
 // resume takes what was kept of the book, unless something was read already. Where nothing was

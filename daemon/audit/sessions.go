@@ -11,7 +11,6 @@ type evening struct {
 	number int
 }
 
-// sessionOf is a session as a report tells it.
 func sessionOf(e past.Evening, number int) report.Session {
 	n := e.Last
 	out := report.Session{Number: number, Room: e.Room, Title: n.Title, Leader: n.Leader, People: n.People, Begun: n.Begun,

@@ -88,7 +88,6 @@ func (g *gathering) unmeasuredBook() {
 	}
 }
 
-// unmeasuredRoom names what a room has no probe for.
 func (g *gathering) unmeasuredRoom(r past.Room) {
 	has := func(kinds ...sensors.Kind) bool {
 		return slices.ContainsFunc(r.Channels, func(c past.Channel) bool { return slices.Contains(kinds, sensors.Kind(c.Kind)) })
@@ -108,7 +107,6 @@ func (g *gathering) unmeasuredRoom(r past.Room) {
 	}
 }
 
-// unmeasuredSessions names channels and sessions without any valid reading.
 func (g *gathering) unmeasuredSessions() {
 	valid, name := map[string]bool{}, map[string]string{}
 	for _, c := range g.data.Coverage {

@@ -90,7 +90,6 @@ func (h handler) fail(w http.ResponseWriter, err error) {
 	}
 }
 
-// keyOf is the key of a request.
 func keyOf(w http.ResponseWriter, r *http.Request) (string, bool) {
 	key, ok := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer ")
 	if !ok {

@@ -54,7 +54,6 @@ func (t *taking) mirror() error {
 	)
 }
 
-// columns are gaps by their columns.
 type columns struct {
 	ids, channels, from, to []int64
 	causes                  []string

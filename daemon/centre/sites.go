@@ -52,7 +52,6 @@ func (s *Store) CloseSite(ctx context.Context, name string) error {
 	return err
 }
 
-// siteOf gives the site of a key.
 func (s *Store) siteOf(ctx context.Context, key string) (site int, err error) {
 	err = s.pool.QueryRow(ctx, "SELECT id FROM wetside.site WHERE key_sha256 = $1 AND closed_at IS NULL", hashOf(key)).Scan(&site)
 	if errors.Is(err, pgx.ErrNoRows) {

@@ -38,7 +38,6 @@ func isHere(address string) bool {
 	return host == "localhost" || net.ParseIP(host).IsLoopback()
 }
 
-// readSecretLine reads a file with a secret in its one line.
 func readSecretLine(s section, key string) string {
 	file := s.text(key, false)
 	if file == "" {

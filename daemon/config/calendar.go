@@ -7,7 +7,6 @@ import (
 	"wetside/rules/session"
 )
 
-// readCalendar reads the weekly sessions of a room and its breaks.
 func readCalendar(room section, zone *time.Location) session.Calendar {
 	c := session.Calendar{Zone: zone}
 	for _, s := range room.tables("session") {

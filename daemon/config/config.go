@@ -197,7 +197,6 @@ func readEither(s section, key, first, second string) bool {
 	return word == second
 }
 
-// readWebAddress reads a web address.
 func readWebAddress(s section, key string, required bool) string {
 	text := s.text(key, required)
 	u, err := url.Parse(text)

@@ -93,7 +93,6 @@ func judgedInUS(rooms []Room, quantities []string) []string {
 	return agents
 }
 
-// kindOf is what a channel of a room measures.
 func kindOf(r Room, id sensors.ChannelID) string {
 	for _, c := range r.Channels {
 		if c.ID == id {

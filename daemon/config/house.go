@@ -58,7 +58,6 @@ func checkIssuer(text string) error {
 	return fmt.Errorf("%q is not an issuer: expected an address that begins with https://, exactly as the provider writes it", text)
 }
 
-// readHouseRoles reads which groups have which role.
 func readHouseRoles(above section) map[string]access.Role {
 	s, _ := above.table("roles")
 	defer s.close()

@@ -99,7 +99,6 @@ func readAddress(s section, l *Line) string {
 	return r.Address()
 }
 
-// readUnitNumber reads which unit of a Modbus line is meant.
 func readUnitNumber(s section, l *Line) int {
 	n := s.whole("modbus-unit", 1, 1, dialect.WholeDevice)
 	if n > 247 && (n != dialect.WholeDevice || l.Dialect != ModbusTCP) {

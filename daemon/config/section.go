@@ -88,7 +88,6 @@ func (s section) text(key string, required bool) string {
 	return strings.TrimSpace(t)
 }
 
-// texts reads a list of strings.
 func (s section) texts(key string) []string {
 	v, present := s.take(key)
 	members, ok := v.([]any)

@@ -107,7 +107,6 @@ func (w *writer) checkUnit(c sensors.Channel) error {
 		ErrUnitChanged, c.ID, have.unit, c.Unit)}
 }
 
-// hasSamples says whether any sample of a channel is kept.
 func (v view) hasSamples(code int64) (kept bool, err error) {
 	keys := keysOf(code, -keyBias, keyBias)
 	err = v.db.QueryRowContext(v.ctx, "SELECT EXISTS (SELECT 1 FROM block WHERE key >= ? AND key < ?)", keys.low, keys.high).Scan(&kept)

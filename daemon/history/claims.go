@@ -22,19 +22,16 @@ type claims struct {
 	reasons   []string
 }
 
-// description is what a record attests of a channel.
 type description struct {
 	record uint64
 	described
 }
 
-// claim is what a record attests of a day of a channel.
 type claim struct {
 	record    uint64
 	unit, sum string
 }
 
-// deletion is a record by which the days of a channel before a day were deleted.
 type deletion struct {
 	record uint64
 	before int64
@@ -214,7 +211,6 @@ func (x comparing) eachBlockDay(days map[int64]bool) error {
 	}
 }
 
-// day compares one day.
 func (x comparing) day(day int64) error {
 	key := blockKey(x.code, day)
 	f, err := x.fingerprint(key)

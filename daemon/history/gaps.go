@@ -11,7 +11,6 @@ import (
 	"wetside/sensors"
 )
 
-// changeGaps opens and closes the gaps of a batch.
 func (w *writer) changeGaps(b Batch) error {
 	for _, g := range b.GapsOpened {
 		if err := w.insertGap(g); err != nil {

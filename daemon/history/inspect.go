@@ -82,7 +82,6 @@ func (s *Reader) Before(ctx context.Context, at time.Time, of Inspection) (numbe
 	return min(number, of.Last.Number), err
 }
 
-// inspectAfter checks the book after a checkpoint and notes what was found.
 func (s *Store) inspectAfter(from book.Checkpoint) error {
 	last, err := s.checkBook(from)
 	s.health.inspected(err)
@@ -145,7 +144,6 @@ func ownCheckpoint(v view, r Record) error {
 	return err
 }
 
-// carried is the checkpoint in the content of a record.
 func carried(r Record) (c book.Checkpoint, found bool) {
 	text := string(r.Content)
 	if r.Kind == KindRestored {

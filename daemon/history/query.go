@@ -76,7 +76,6 @@ func (q Query) sql() (string, []any) {
 	return "WHERE " + all.String() + " ORDER BY number LIMIT ?", append(all.args, limit)
 }
 
-// bounds are the conditions on number and time.
 func (q Query) bounds(number string) (c conditions) {
 	c.add(number+" > ?", q.AfterNumber)
 	if q.UpTo > 0 {

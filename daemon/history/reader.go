@@ -60,7 +60,6 @@ func OpenReader(ctx context.Context, o Options) (*Reader, error) {
 	return s, err
 }
 
-// openFile opens a file of any name to read it.
 func openFile(ctx context.Context, path string, o Options) (*Reader, error) {
 	s, err := openAny(path, o)
 	if err != nil {

@@ -111,7 +111,6 @@ func encodeDay(quarters []quarterSummary) []byte {
 	return pack.WithCheck(b)
 }
 
-// decodeDay appends the summaries of a day to dst.
 func decodeDay(dst []quarterSummary, stored []byte) ([]quarterSummary, error) {
 	return decodeQuarters(dst, stored, 0, quartersPerDay)
 }

@@ -163,7 +163,6 @@ func (l *Look) eachRun(g ground, r *runner, p *Pass) error {
 	return g.tail.before(math.MaxInt64, give)
 }
 
-// errLeftOut says that a block is needed after all.
 var errLeftOut = errors.New("a block that was left out is needed")
 
 // blocksBut reads blocks with their keys. Those of a row of quarters are left out: to copy

@@ -133,7 +133,6 @@ func gradeOf(s pack.Sample) sensors.Grade { return sensors.Grade(s.Grade &^ impo
 
 func imported(s pack.Sample) bool { return s.Grade&importedBit != 0 }
 
-// storedGrade is the grade of a sample as it is kept.
 func (s *Sample) storedGrade() uint8 {
 	if s.Imported {
 		return uint8(s.Grade) | importedBit

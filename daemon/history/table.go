@@ -66,7 +66,6 @@ func newTable(out io.Writer, form Form, names ...string) *table {
 	return t
 }
 
-// write writes one row, a cell for each name.
 func (t *table) write(list []cell) error {
 	if t.row == nil {
 		return t.object(list)
@@ -106,7 +105,6 @@ func (t *table) object(cells []cell) error {
 	return err
 }
 
-// value is a cell as JSON has it.
 func (c cell) value() any {
 	switch {
 	case !c.at.IsZero():

@@ -155,7 +155,6 @@ func (w *walk[T]) gather(ctx context.Context, report *Report) error {
 	return nil
 }
 
-// stretch walks one stretch.
 func (w *walk[T]) stretch(ctx context.Context, i int, cut *cutter) (p part[T]) {
 	begin := book.Checkpoint{Number: w.do.After + uint64(i)*stretchLength}
 	end := min(begin.Number+stretchLength, w.last)

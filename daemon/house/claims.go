@@ -41,7 +41,6 @@ func (c claims) text(name string) string {
 	return strings.TrimSpace(t)
 }
 
-// texts are the values of a claim that holds one text or a list of them.
 func (c claims) texts(name string) []string {
 	list, _ := c.value(name).([]any)
 	if one := c.text(name); one != "" {

@@ -71,7 +71,6 @@ func sinceMidnight(t time.Time) time.Duration {
 	return time.Duration(t.Hour())*time.Hour + time.Duration(t.Minute())*time.Minute + time.Duration(t.Second())*time.Second
 }
 
-// wants gives the matters of a list that a person is to be told of.
 func (p Person) wants(list []Matter) []Matter {
 	return slices.DeleteFunc(slices.Clone(list), func(m Matter) bool { return !slices.Contains(p.About, m.Kind) })
 }

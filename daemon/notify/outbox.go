@@ -61,7 +61,6 @@ func (b *outbox) keep() error {
 	return nil
 }
 
-// of is what a person was told.
 func (b *outbox) of(person string) map[string]time.Time {
 	if b.Told[person] == nil {
 		b.Told[person] = map[string]time.Time{}
@@ -69,7 +68,6 @@ func (b *outbox) of(person string) map[string]time.Time {
 	return b.Told[person]
 }
 
-// add lets a message wait.
 func (b *outbox) add(m Message) {
 	b.Waiting = append(b.Waiting, m)
 	n := 0
@@ -84,7 +82,6 @@ func (b *outbox) add(m Message) {
 	}
 }
 
-// first is the oldest message that waits for a person.
 func (b *outbox) first(person string) (Message, bool) {
 	for _, m := range b.Waiting {
 		if m.Person == person {

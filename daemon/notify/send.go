@@ -13,7 +13,6 @@ import (
 	"github.com/wneessen/go-mail"
 )
 
-// answerTime is how long a server may take for one message.
 const answerTime = 30 * time.Second
 
 // Server is a mail server that takes messages of e-mail.

@@ -50,7 +50,6 @@ func tidyCode(code string) string {
 
 var errCode = phrase.Errorf("this invitation is not known, is used up, or is too old: ask for another")
 
-// invited gives the invitation of a code.
 func (r *register) invited(code string, now time.Time) (invitation, error) {
 	kept := keyHash(tidyCode(code))
 	at := slices.IndexFunc(r.Invitations, func(i invitation) bool { return i.Code == kept && now.Before(i.Until) })

@@ -132,7 +132,6 @@ const (
 // Purposes lists the purposes, the narrowest first.
 func Purposes() []Purpose { return []Purpose{ForMetrics, ForPrograms, ForReading, ForActing} }
 
-// readsOnly says whether a token for the purpose changes nothing.
 func (p Purpose) readsOnly() bool { return p != ForActing }
 
 // Label says what a script with such a token does.

@@ -41,7 +41,6 @@ func (r *Roster) demanded(a account) bool {
 	return a.SecondStep != nil || r.options.SecondStep != "" && a.Role.Covers(r.options.SecondStep)
 }
 
-// roleIn is what the person of an account may do in a session.
 func (r *Roster) roleIn(s session, a account) access.Role {
 	if !s.Code && r.demanded(a) && a.Role.Covers(atMost) {
 		return atMost

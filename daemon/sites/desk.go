@@ -21,7 +21,6 @@ import (
 	"wetside/rules/record"
 )
 
-// lasting is how long a sign-in lasts.
 const lasting = 12 * time.Hour
 
 // DeskOptions are what the pages of a centre need.

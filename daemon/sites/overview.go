@@ -127,7 +127,6 @@ func (v *Overview) takeTurns(ctx context.Context, places []*place, due func(*pla
 	}
 }
 
-// show publishes how the sites stand by now.
 func (v *Overview) show(list []centre.Site) {
 	now := pages.Standing{Sites: make([]pages.Site, 0, len(list))}
 	for _, s := range list {

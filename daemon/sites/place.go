@@ -42,7 +42,6 @@ func newPlace(v *Overview, id int) *place {
 	return &place{of: v, reader: r, chronicle: audit.NewChronicle(r)}
 }
 
-// now takes the site as the centre has it now.
 func (p *place) now(s centre.Site) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
@@ -72,7 +71,6 @@ func (p *place) heard(s centre.Site) time.Time {
 	return s.Heard
 }
 
-// standing is how the site stands now.
 func (p *place) standing() pages.Site {
 	p.mu.Lock()
 	defer p.mu.Unlock()

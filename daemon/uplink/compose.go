@@ -119,7 +119,6 @@ func (s *Sender) addDays(r history.Raw, m *message, waiting []history.RawWaiting
 	return true, nil
 }
 
-// addDay adds what is new in a day.
 func (s *Sender) addDay(r history.Raw, m *message, w history.RawWaiting) error {
 	raw, err := r.Day(w.Key)
 	if err != nil {

@@ -25,7 +25,6 @@ type known struct {
 	givenUp map[int64]bool
 }
 
-// sentDay is what was sent of a day.
 type sentDay struct {
 	changes int64
 	blocks  map[int64]uint64

@@ -22,7 +22,6 @@ type Refused struct{ Why string }
 // Error is the sentence for people.
 func (r *Refused) Error() string { return r.Why }
 
-// post sends a message and reads the answer.
 func (s *Sender) post(ctx context.Context, p wire.Push) (a wire.Answer, err error) {
 	var body bytes.Buffer
 	packed := gzip.NewWriter(&body)
@@ -63,10 +62,8 @@ func (s *Sender) Witness(ctx context.Context, number uint64) (w wire.Witness, fo
 // errNone is an answer that there is nothing.
 var errNone = errors.New("the centre has no such record")
 
-// mostAnswer bounds an answer.
 const mostAnswer = 4 << 20
 
-// ask sends a request with the site's key and reads the answer.
 func (s *Sender) ask(request *http.Request, into any) error {
 	request.Header.Set("Authorization", "Bearer "+s.options.Key)
 	answer, err := s.client.Do(request)

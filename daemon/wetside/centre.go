@@ -34,7 +34,6 @@ type centreDatabase struct {
 	Database string `required:"" placeholder:"URL" env:"WETSIDE_DATABASE" help:"The database, such as postgres://wetside@localhost/wetside."`
 }
 
-// open opens the database for one piece of work.
 func (c centreDatabase) open(ctx context.Context, work func(*centre.Store) error) error {
 	store, err := centre.Open(ctx, c.Database)
 	if err != nil {

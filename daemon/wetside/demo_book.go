@@ -28,7 +28,6 @@ func probesOf(site config.Config) map[sensors.ChannelID]string {
 // lookEvery is how often the book is looked at, in real time.
 const lookEvery = 200 * time.Millisecond
 
-// simulatedTray is a tray of the simulated room, as the book has it.
 type simulatedTray struct{ filled, covered bool }
 
 // followBook lets the simulated trays hold what the book says: who fills a tray on a page

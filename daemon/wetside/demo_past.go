@@ -33,7 +33,6 @@ const (
 	eveningLasts = 3*time.Hour + 15*time.Minute
 )
 
-// pastEvening is one invented evening of the past.
 type pastEvening struct {
 	begins time.Time
 	number int
@@ -101,7 +100,6 @@ func (c *demoCmd) invent(ctx context.Context, out io.Writer, site config.Config,
 	return inventPast(ctx, out, site, pastPlan{pastEvenings(time.Now().In(site.Zone), pastWeeks), log})
 }
 
-// pastPlan is which evenings are to be invented.
 type pastPlan struct {
 	evenings []pastEvening
 	log      *zap.Logger
@@ -226,7 +224,6 @@ func (p *pastPlace) enters(at time.Duration, by string, acts ...ledger.Act) act 
 	}}
 }
 
-// does is an act of the room.
 func (p *pastPlace) does(at time.Duration, by string, a rules.Act) act {
 	return act{at, func(ctx context.Context) {
 		if err := p.Do(ctx, rules.Command{Room: p.room.ID, Person: by, Act: a}); err != nil {
@@ -235,7 +232,6 @@ func (p *pastPlace) does(at time.Duration, by string, a rules.Act) act {
 	}}
 }
 
-// answerAlarms acknowledges every alarm that is up.
 func (p *pastPlace) answerAlarms(ctx context.Context, done string) {
 	for _, a := range p.Site().Now().Rooms[0].Alarms {
 		p.keep(p.Do(ctx, rules.Command{Room: p.room.ID, Person: cyn, Act: rules.AcknowledgeAlarm{Alarm: a.ID, Done: done}}))

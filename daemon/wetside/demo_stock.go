@@ -130,7 +130,6 @@ func (s stock) setUp(evening int) []ledger.Act {
 	return acts
 }
 
-// takeDown empties the trays of an evening.
 func takeDown(evening int) []ledger.Act {
 	acts := []ledger.Act{ledger.Discarded{Container: developerTray, Volume: trayHolds - lostAnEvening, Emptied: true,
 		Route: "as the local authority allows (invented)", Reason: "end of the evening"}}

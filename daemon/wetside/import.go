@@ -74,7 +74,6 @@ func (i *importing) samples() iter.Seq2[history.Sample, error] {
 	}
 }
 
-// readings reads the file from its beginning.
 func (i *importing) readings() iter.Seq2[intake.Reading, error] {
 	return func(yield func(intake.Reading, error) bool) {
 		f, err := os.Open(i.File)

@@ -125,7 +125,6 @@ func (c *mixCmd) blend(plan chem.Plan) (chem.Blend, error) {
 	return chem.Taps{Hot: *c.Hot, Cold: *c.Cold, Target: *c.Target}.BlendFor(plan, *cmp.Or(c.Shelf, c.Target))
 }
 
-// pourAnswer is the check of a pour in JSON.
 type pourAnswer struct {
 	Parts              string  `json:"parts"`
 	TotalML            float64 `json:"total_ml"`

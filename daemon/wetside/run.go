@@ -75,14 +75,12 @@ func (c *runCmd) Run(ctx context.Context) error {
 	return attend(ctx, d, rereading{hangUp, c.load})
 }
 
-// hangUps receives the signal that asks for the configuration to be read again.
 func hangUps() chan os.Signal {
 	c := make(chan os.Signal, 1)
 	signal.Notify(c, syscall.SIGHUP)
 	return c
 }
 
-// rereading is when and how the configuration is read again.
 type rereading struct {
 	asked <-chan os.Signal
 	load  func() (config.Config, error) // nil where there is no file

@@ -5,7 +5,6 @@ import (
 	"time"
 )
 
-// spanFlags are the ends of a time on the command line.
 type spanFlags struct {
 	From string `placeholder:"TIME" help:"From when, such as 2026-09-01 or 2026-09-01T18:00:00Z."`
 	To   string `placeholder:"TIME" help:"Until when; a day is meant with its evening."`

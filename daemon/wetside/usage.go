@@ -53,7 +53,6 @@ func taking[T any](parse func(string) (T, error)) kong.Option {
 	}))
 }
 
-// writeJSON writes one answer as indented JSON.
 func writeJSON(out io.Writer, answer any) error {
 	encoder := json.NewEncoder(out)
 	encoder.SetEscapeHTML(false)
@@ -81,7 +80,6 @@ func writeSentence(out io.Writer, sentence phrase.Sentence) error {
 	return nil
 }
 
-// writeSentences writes one sentence a line.
 func writeSentences(out io.Writer, sentences []phrase.Sentence) error {
 	for _, s := range sentences {
 		if err := writeSentence(out, s); err != nil {

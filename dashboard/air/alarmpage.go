@@ -76,7 +76,6 @@ func (f figures) alarmCards(snap *rules.Snapshot) (open, aside []alarmCard) {
 	return open, aside
 }
 
-// alarmParts are the live parts of the page of alarms.
 func (s *Pages) alarmParts(d *web.Drawing, in web.Visit, _ web.Look) {
 	f, lost := s.figures(in.Site), s.Lost(in.Snap)
 	d.Part("part-alert", f.Todo(in.Snap, lost), "todo")

@@ -60,7 +60,6 @@ func drill() entered {
 		}}
 }
 
-// entryCard is the card of one such act.
 type entryCard struct {
 	ID, Title, Lead string
 	Sounds          bool
@@ -79,7 +78,6 @@ func (f figures) entryForm(e entered, l web.Look, a web.Attempt) web.AskForm {
 	return f.Asking(l, e.about, a, e.asks()...)
 }
 
-// entryActs are what the forms of the cards do.
 func entryActs() []web.Act {
 	var acts []web.Act
 	for _, e := range entries() {

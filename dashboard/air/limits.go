@@ -102,7 +102,6 @@ func (f figures) whichRow(rows []web.Choice) web.Ask {
 	return q
 }
 
-// readLimit reads a limit.
 func readLimit(f *web.FormReader, act string) rules.Act {
 	if act == actLimitOff {
 		return readLimitOff(f)

@@ -33,7 +33,6 @@ func (s *Pages) limitsPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 	s.Show(w, r, http.StatusOK, p.With(body, "air.css"))
 }
 
-// limitsParts are the live parts of the page of limits.
 func (s *Pages) limitsParts(d *web.Drawing, in web.Visit, _ web.Look) {
 	d.Part("part-breathing", s.figures(in.Site).breathNow(in.Snap, s.Lost(in.Snap)), "breathing-now")
 }
@@ -60,7 +59,6 @@ func (f figures) gasLines(snap *rules.Snapshot, lost bool) []gasLine {
 	return lines
 }
 
-// verdictShape is the drawing of a verdict.
 func verdictShape(v breathing.Verdict) string {
 	return cmp.Or(map[breathing.Verdict]string{breathing.Within: "moving", breathing.Over: "stopped"}[v], "unproven")
 }

@@ -50,7 +50,6 @@ type breathNow struct {
 	Estimate string
 }
 
-// airParts are the live parts of the page of the air.
 func (s *Pages) airParts(d *web.Drawing, in web.Visit, _ web.Look) {
 	f, lost := s.figures(in.Site), s.Lost(in.Snap)
 	d.Part("part-alert", f.Todo(in.Snap, lost), "todo")

@@ -71,7 +71,6 @@ func (f figures) requiredChoices(rows []rules.RequiredRow) []web.Choice {
 	return list
 }
 
-// readRequire reads what is asked of the air.
 func readRequire(f *web.FormReader, act string) rules.Act {
 	kind, source, chosen := strings.Cut(f.Get(rowField), "|")
 	if act == actRequire {

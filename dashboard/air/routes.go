@@ -84,7 +84,6 @@ func alarmActs() []web.Act {
 	}...)
 }
 
-// sessionActs begin an evening and end it.
 func sessionActs() []web.Act {
 	return []web.Act{
 		{Name: actBegin, Kind: rules.StartSession{}.Kind(), Read: func(f *web.FormReader,
@@ -99,7 +98,6 @@ func sessionActs() []web.Act {
 	}
 }
 
-// airActs change what is required of the air, and its limits.
 func airActs() []web.Act {
 	var acts []web.Act
 	for _, name := range []string{actRequire, actRequireChange, actRequireOff} {

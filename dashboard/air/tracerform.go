@@ -24,7 +24,6 @@ type tracerForm struct {
 // outdoorsCO2 is offered for the background; the place measures its own (common practice).
 const outdoorsCO2 = "420"
 
-// tracerFields are the names of all that is asked.
 func tracerFields() []string {
 	return []string{"method", "day", "began", "ended", "points", "background", "error", "empty", "settled", "crowd"}
 }

@@ -28,7 +28,6 @@ type tracerBody struct {
 
 type hidden struct{ Name, Value string }
 
-// tracerResult is what a test came to.
 type tracerResult struct {
 	Changes, Interval string
 	Agreement, Shape  string

@@ -22,7 +22,6 @@ func tracerGas(snap *rules.Snapshot) (sensors.Channel, bool) {
 	return sensors.Channel{}, false
 }
 
-// tracer reads a test and works it out.
 func (s *Pages) tracer(ctx context.Context, in web.Visit, v url.Values) (rules.TestAirChanges, *web.Problem) {
 	figures := s.figures(in.Site)
 	f := figures.Reader(v)

@@ -54,7 +54,6 @@ type traversePoint struct {
 	Wrong                   bool
 }
 
-// traverseRow is a traverse that is on record.
 type traverseRow struct{ Date, Flow, Factor, Evenness, Instrument, Conditions, By string }
 
 func (s *Pages) traversePage(w http.ResponseWriter, r *http.Request, in web.Visit) {

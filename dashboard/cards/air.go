@@ -76,7 +76,6 @@ func (f Figures) AirCard(a rules.AirView, lost bool) AirCard {
 	return c
 }
 
-// airWord gives the word for the state of the air, and the shape beside it.
 func (f Figures) airWord(s ventilation.State) (word, shape string) {
 	switch s {
 	case ventilation.Moving:

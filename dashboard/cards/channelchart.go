@@ -101,7 +101,6 @@ func (d ChannelChart) Attended(g chart.Gap) (sum time.Duration) {
 	return sum
 }
 
-// recordedGap is a gap with its cause as it was recorded.
 func (d ChannelChart) recordedGap(g web.SeriesGap) chart.Gap {
 	cause := coverage.Cause(g.Cause)
 	return chart.Gap{From: g.From, To: g.To, Kind: cause, Cause: d.Text(coverage.Told(cause))}

@@ -30,7 +30,6 @@ type useBody struct {
 	of         map[string]trayUse            // by bath
 }
 
-// developerUse is a developer with its time and what was told of it.
 type developerUse struct {
 	Bath, Name, Time, Told, Seconds, Token string
 	Announce                               bool

@@ -38,7 +38,6 @@ type boardBath struct {
 	Wash []washLine
 }
 
-// boardAir is the air with its evening.
 type boardAir struct {
 	cards.AirCard
 	Strip *airStrip

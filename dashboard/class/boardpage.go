@@ -126,7 +126,6 @@ func (s *Pages) indexRows(site *web.Site) []indexRow {
 	return rows
 }
 
-// indexParts are the live parts of the index of all rooms.
 func (s *Pages) indexParts(d *web.Drawing, in web.Visit, _ web.Look) {
 	for _, row := range s.indexRows(in.Site) {
 		d.Part("part-room", row, "room-"+row.Room)

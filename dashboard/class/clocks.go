@@ -143,7 +143,6 @@ func (f figures) undoWord(a clocks.Act) string {
 
 func tenths(d time.Duration) string { return strconv.FormatFloat(d.Seconds(), 'f', 1, 64) }
 
-// clockBody is the page of the clocks.
 type clockBody struct {
 	Head    boardHead
 	Clocks  clockBoard
@@ -175,7 +174,6 @@ func (s *Pages) showClocks(w http.ResponseWriter, r *http.Request, in web.Visit,
 	s.Show(w, r, status, p)
 }
 
-// clockParts draws the live parts of the page of the clocks.
 func (s *Pages) clockParts(d *web.Drawing, in web.Visit, _ web.Look) {
 	f, lost := s.figures(in.Site), s.Lost(in.Snap)
 	b := f.boardOf(in.Snap, in.Site, lost)

@@ -134,7 +134,6 @@ func (s *Pages) bathNow(b rules.BathView, lost bool) nowBath {
 	return out
 }
 
-// contentNow is what is in a tray with the verdict on it.
 func contentNow(p *rules.Portion, now time.Time) *nowContent {
 	if p == nil {
 		return nil

@@ -33,7 +33,6 @@ type tonightBody struct {
 	Back string
 }
 
-// tonightDeveloper is a developer with its time, the reasons for it, and its forms.
 type tonightDeveloper struct {
 	Card  cards.BathCard
 	Forms developerUse
@@ -45,7 +44,6 @@ type tonightDeveloper struct {
 	Line *wetLine
 }
 
-// tonightBath is any other bath in a line.
 type tonightBath struct {
 	Card   cards.BathCard
 	Answer *cards.AnswerLine

@@ -8,7 +8,6 @@ import (
 	"wetside/rules"
 )
 
-// trayUse is what can be entered of one tray on the page of the baths.
 type trayUse struct {
 	Shelf string   // where what is in the tray is emptied, tested and topped up; empty for an empty tray
 	Found string   // where a bath of unknown origin is entered; empty for a tray that is filled

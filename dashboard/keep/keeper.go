@@ -80,7 +80,6 @@ const actBackup = "backup"
 // littleDisk is the share of a disk below which the page asks for room.
 const littleDisk = 0.05
 
-// keeperBody is the page of the keeper.
 type keeperBody struct {
 	Problem string
 	Checks  []keeperCheck

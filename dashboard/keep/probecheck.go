@@ -47,7 +47,6 @@ type waitingCard struct {
 	Steady                   bool
 }
 
-// checkStep is a step in words, with its picture.
 type checkStep struct {
 	word    string // of the title; the text has the same key with "-text" behind it
 	text    string
@@ -156,7 +155,6 @@ func (f figures) methodTitle(m truth.Method) (title, source string) {
 		"comes first."
 }
 
-// checkHref is the address of a step of a check.
 func (d probeDrawing) checkHref(room string, m truth.Method, step int) string {
 	q := url.Values{"method": {methodName(m)}, "step": {strconv.Itoa(step)}}
 	return d.look.Keep(fmt.Sprintf("/rooms/%s/probe/%s/check?%s", room, d.life.Channel.ID, q.Encode()))

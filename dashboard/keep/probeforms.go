@@ -23,7 +23,6 @@ const (
 	actCorrect = "correct"
 )
 
-// probeReader reads the forms of one channel.
 type probeReader struct {
 	*web.FormReader
 	channel sensors.Channel

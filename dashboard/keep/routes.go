@@ -68,7 +68,6 @@ func findingActs() []web.Act {
 		{Name: cards.ActClock, Kind: rules.ConfirmClock{}.Kind()}}
 }
 
-// probeActs are what can be entered of one probe.
 func probeActs() []web.Act {
 	return []web.Act{{Name: actFit, Kind: truth.FitProbe{}.Kind()}, {Name: actTakeOut, Kind: truth.RemoveProbe{}.Kind()},
 		{Name: actHand, Kind: truth.HandReading{}.Kind()},

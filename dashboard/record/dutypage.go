@@ -15,7 +15,6 @@ import (
 	"wetside/sensors"
 )
 
-// actDuty is the act of a form on the page of duties.
 const actDuty = "duty"
 
 // dutiesBody is the page of the dated tasks of the place.
@@ -32,7 +31,6 @@ type dutiesBody struct {
 // keptRow says how long samples of some quantities are kept at least.
 type keptRow struct{ What, For, Why string }
 
-// dutyCard is one duty with the form that says it was done.
 type dutyCard struct {
 	duty.Standing
 	Shape, State string

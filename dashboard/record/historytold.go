@@ -83,7 +83,6 @@ func (f figures) eveningOf(s report.Session) cards.Span {
 		To: s.Ended.Add(aroundSession + time.Minute).Truncate(time.Minute)}
 }
 
-// reportHref leads to the report on the day of a session.
 func (f figures) reportHref(s report.Session, l web.Look) string {
 	day := s.Begun.In(f.Zone).Format(time.DateOnly)
 	return l.Keep(f.place.Under + "/report?from=" + day + "&to=" + day)

@@ -76,7 +76,6 @@ func (s *Pages) Routes() []web.Route {
 	}
 }
 
-// officePage is a page of the office.
 func (s *Pages) officePage(r *http.Request, head web.Head) web.Page {
 	if !s.Alone() {
 		head.Title += " · " + s.Name

@@ -49,7 +49,6 @@ type weekRow struct {
 	Days    []weekDay
 }
 
-// weekDay is one day with its sessions.
 type weekDay struct {
 	Name     string
 	Ahead    bool // it is still to come
@@ -105,7 +104,6 @@ func (s *Pages) weeksPage(w http.ResponseWriter, r *http.Request) {
 	s.Show(w, r, status, p.With(body))
 }
 
-// dayForm writes a day.
 const dayForm = "Mon 2 Jan 2006"
 
 // Monday is the beginning of the week of a moment.

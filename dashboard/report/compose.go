@@ -165,7 +165,6 @@ func (d Data) day(t time.Time) string { return t.In(d.zone()).Format("Mon 2 Jan 
 // date is a local date without its day of the week.
 func (d Data) date(t time.Time) string { return t.In(d.zone()).Format("2 Jan 2006") }
 
-// momentForm is how a moment is written.
 const momentForm = "2 Jan 2006 15:04 MST"
 
 // moment is a local time with its zone.

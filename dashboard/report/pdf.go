@@ -234,7 +234,6 @@ func (p *pages) drawing(title string, height float64, draw func(*sheet, place)) 
 	p.SetXY(pageMargin, p.GetY()+height+3)
 }
 
-// sheet draws on a page from a corner on.
 type sheet struct {
 	*pages
 	corner place

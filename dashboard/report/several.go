@@ -156,7 +156,6 @@ func (s Several) firstPage() []Block {
 	return blocks
 }
 
-// number is the number of the checkpoint of a book.
 func number(b Book) string { n, _, _ := strings.Cut(b.Checkpoint, ":"); return n }
 
 // covered is the part of the required readings that are there, in per cent, rounded down.
@@ -196,7 +195,6 @@ func SeveralFiles(s Several) []File {
 	}
 }
 
-// table is what the sites come to, a row for each.
 func (s Several) table() Table {
 	return Table{AllName, []string{"site", "building", "folder", "sessions", "uncovered_s", "proven_s", "low_s", "unknown_s", "required_s",
 		"valid_s",

@@ -56,7 +56,6 @@ func (d Data) zone() *time.Location {
 	return d.Zone
 }
 
-// rows writes the rows of a table.
 type rows struct {
 	to   io.Writer
 	text cells.Row

@@ -74,7 +74,6 @@ func bestOf(ways []way, from string, taken map[string]bool) (best way, ok bool) 
 	return best, ok
 }
 
-// value is what a field of the form says.
 func (f *entryForm) value(name string) string {
 	at := slices.IndexFunc(f.Fields, func(d drawnField) bool { return d.Name == name })
 	if at < 0 {

@@ -127,7 +127,6 @@ func (c *shelfContext) plan() {
 	c.earlier = earlierTrays{drawn: map[string]quantity.Millilitre{}, named: map[string]bool{}}
 }
 
-// mixes notes what a tray takes by its form.
 func (p *earlierTrays) mixes(from bottle, form *entryForm, drawn quantity.Millilitre) {
 	if from.Lot != "" {
 		from.ID = form.value("from")

@@ -27,7 +27,6 @@ type entryForm struct {
 	Other                   string // where somebody else gives a name
 }
 
-// drawnField is a field with its label, its value and its choices.
 type drawnField struct {
 	Name, Kind, Label, Hint, Value string
 	Wrong, Checked                 bool

@@ -37,7 +37,6 @@ type calc struct {
 
 type verdictLine struct{ Word, Shape string }
 
-// calculator works one of them out.
 type calculator struct {
 	do, word string
 	lead     string
@@ -101,7 +100,6 @@ func (s *Pages) mixPage(w http.ResponseWriter, r *http.Request, c shelfContext) 
 	s.Show(w, r, http.StatusOK, s.shelfPage(r, web.Head{Name: "mix", Title: "Mixing table"}).With(body))
 }
 
-// mixReader reads the fields of a calculator and works it out.
 type mixReader struct {
 	*entryReader
 	fields []field

@@ -39,7 +39,6 @@ func (b shelfBody) WasteCalls() bool {
 	return slices.ContainsFunc(b.Waste, func(w wasteLine) bool { return w.Call })
 }
 
-// shelfItem is one container with its answer.
 type shelfItem struct {
 	Name, Href, Content, Made string
 	Mark                      string // bottle or tray

@@ -184,7 +184,6 @@ func (c shelfContext) place(id string) place {
 	return p
 }
 
-// labelBody is a label to be printed.
 type labelBody struct {
 	labels.Label
 	Href  string

@@ -51,7 +51,6 @@ func planKinds() []kind {
 	}
 }
 
-// productKind is a product with the figures of its own bottle.
 func productKind() kind {
 	life, carries := "such as 24 hours, 7 days or 6 months", "8x10 sheets or rolls, such as 20 per litre or 80 per gallon"
 	return kind{act: ledger.ProductNoted{}, word: "Add a product",

@@ -21,7 +21,6 @@ import (
 	"wetside/sensors/quantity"
 )
 
-// onShelf answers with a page that is drawn from the book.
 func (s *Pages) onShelf(h func(http.ResponseWriter, *http.Request, shelfContext)) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		s.look(w, func(w http.ResponseWriter, c shelfContext) { h(w, r, c) })
@@ -181,7 +180,6 @@ func (s *Pages) press(w http.ResponseWriter, r *http.Request, form bookForm) {
 	})
 }
 
-// undoable is an entry that is kept now.
 type undoable struct {
 	entry cards.ShelfEntry
 	kept  cards.ShelfReceipt

@@ -233,7 +233,6 @@ func (r *entryReader) parts(raw string) ledger.Parts {
 	return ledger.Parts{Parent: p.Concentrate, Water: p.Water}
 }
 
-// readings says what each reading of a colon ratio comes to.
 func (r *entryReader) readings(colon *chem.ColonRatioError) string {
 	total := quantity.Millilitre(1000)
 	for _, name := range []string{"parent_ml", "water_ml"} {
@@ -310,7 +309,6 @@ func (r *entryReader) fallback(act map[string]any, name, value string) {
 	}
 }
 
-// product gives an act the class of its product.
 func (r *entryReader) product(act map[string]any) {
 	id, _ := act["product"].(string)
 	if p, ok := r.book.Catalogue.Product(id); ok {

@@ -47,7 +47,6 @@ func (s *Pages) Routes() []web.Route {
 	return routes
 }
 
-// shelfPage is a page of the shelf.
 func (s *Pages) shelfPage(r *http.Request, head web.Head) web.Page {
 	return s.PlacePage(r, head, "shelf.css")
 }

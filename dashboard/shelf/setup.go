@@ -82,7 +82,6 @@ type airStep struct {
 	Reason string
 }
 
-// bathStep is one bath that is to be filled.
 type bathStep struct {
 	Name      string
 	Lead      string // where nothing stands ready

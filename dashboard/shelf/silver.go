@@ -9,7 +9,6 @@ import (
 	"wetside/dashboard/web"
 )
 
-// silverLine is one measured figure of the silver log.
 type silverLine struct{ Href, Sampled, Of, Figure, Method, Line, By string }
 
 func (c shelfContext) silverLog() []silverLine {

@@ -25,7 +25,6 @@ func (s *Pages) testsPage(w http.ResponseWriter, r *http.Request, c shelfContext
 	s.Show(w, r, http.StatusOK, p.With(body))
 }
 
-// guideCard is how to do a test.
 type guideCard struct {
 	Test, Due               string
 	Steps, Cautions         []string

@@ -28,7 +28,6 @@ func halfAt(y float64) float64 {
 	return bottomHalf + (rimHalf-bottomHalf)*(bottomY-y)/(bottomY-rimY)
 }
 
-// drawn is a plan as a vessel that is filled to the total.
 func (c shelfContext) drawn(p chem.Plan) *mixDrawing {
 	water := bottomY - (bottomY-fullY)*float64(p.Water/p.Total)
 	water = max(water, fullY+leastGap)

@@ -43,7 +43,6 @@ type lookRow struct {
 	worst concern
 }
 
-// building is a building with its sites.
 type building struct {
 	Name string
 	Rows []row
@@ -76,7 +75,6 @@ func (s *Pages) sitesPage(w http.ResponseWriter, r *http.Request) {
 	s.Show(w, r, http.StatusOK, p)
 }
 
-// sitesParts are the live parts of the page.
 func (s *Pages) sitesParts(d *web.Drawing, in web.Visit, l web.Look) {
 	d.Part("part-sites", s.bodyOf(l, 1, in.Sees), "sites")
 }
@@ -120,7 +118,6 @@ func (s *Pages) bodyOf(l web.Look, n int, sees access.Sites) sitesBody {
 	return body
 }
 
-// add adds a row to its building.
 func (b *sitesBody) add(f drawn, site Site) {
 	if n := len(b.Buildings); n == 0 || b.Buildings[n-1].Name != site.Building {
 		b.Buildings = append(b.Buildings, building{Name: site.Building})

@@ -81,7 +81,6 @@ func (e *entry) enter(at time.Duration, line Line) bool {
 	return true
 }
 
-// washed is what is in the wash with one sheet more.
 func (s Set) washed(e entry) []washing {
 	wash := slices.Clone(s.wash)
 	at := slices.IndexFunc(wash, func(w washing) bool { return w.paper == e.paper })

@@ -21,7 +21,6 @@ type FlowCourse struct {
 	now     flowReader
 }
 
-// flowReader is the probe that is being read.
 type flowReader struct {
 	*FlowProbe
 	silence int64       // milliseconds

@@ -17,7 +17,6 @@ type Track struct {
 	values  []trackValue
 }
 
-// trackValue is a reading of a track.
 type trackValue struct {
 	at    int64 // nanoseconds
 	value float64

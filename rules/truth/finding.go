@@ -65,7 +65,6 @@ type Offer struct {
 // Open says whether nobody has judged it yet.
 func (o Offer) Open() bool { return o.Decided.IsZero() }
 
-// named gives a finding its name.
 func (f Finding) named() Finding {
 	f.From, f.To = f.From.UTC().Truncate(time.Second), f.To.UTC().Truncate(time.Second)
 	f.Doubts = f.What.doubts() && f.Confidence >= SuspectFrom

@@ -25,7 +25,6 @@ type Doubt struct {
 	Finding  Finding
 }
 
-// holds says whether a moment lies in the doubt.
 func (d Doubt) holds(at time.Time) bool {
 	return !at.Before(d.From) && (d.To.IsZero() || at.Before(d.To))
 }

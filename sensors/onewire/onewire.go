@@ -46,7 +46,6 @@ func (o Opener) Open(_ context.Context, s sensors.LineSettings) (sensors.Line, e
 	return feed.Start(feed.Options{Path: s.Path, Fetch: b.fetch}), nil
 }
 
-// bus is a folder with a folder for each device.
 type bus struct {
 	folder string
 	every  time.Duration

@@ -43,7 +43,6 @@ type guardian interface {
 	release() error
 }
 
-// lineParts are what a line is made of.
 type lineParts struct {
 	path   string
 	device device

@@ -15,7 +15,6 @@ const (
 	freeing = 50 * time.Millisecond
 )
 
-// writing is one request to the writer goroutine.
 type writing struct {
 	data []byte
 	done chan error // holds one answer

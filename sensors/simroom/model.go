@@ -53,7 +53,6 @@ func freshCelsius() [trayCount]float64 { return [trayCount]float64{22.5, 19.5, 2
 // fill pours fresh baths.
 func (m *model) fill() { m.each(everyTray(), (*model).pour) }
 
-// pour fills one tray.
 func (m *model) pour(i int) { m.trays[i].fill(freshCelsius()[i]) }
 
 func (m *model) each(list []int, do func(*model, int)) {

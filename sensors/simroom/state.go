@@ -23,7 +23,6 @@ const (
 // cause is a trouble without its length: what is wrong with what.
 type cause struct{ verb, target string }
 
-// wire is one line with its plug.
 type wire struct {
 	name  string
 	plug  plug

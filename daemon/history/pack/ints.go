@@ -40,7 +40,6 @@ func zigzag(v int64) uint64 { return uint64(v)<<1 ^ uint64(v>>63) }
 
 func unzigzag(u uint64) int64 { return int64(u>>1) ^ -int64(u&1) }
 
-// appendInts appends values as whole bytes.
 func appendInts(dst []byte, values []int64) []byte {
 	w := bitWriter{out: dst}
 	putInts(&w, values)
@@ -127,7 +126,6 @@ func getInts(r *bitReader, out []int64) {
 	}
 }
 
-// runHead is what the byte of a run says.
 type runHead struct {
 	k    uint
 	mean bool

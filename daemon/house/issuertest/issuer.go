@@ -79,7 +79,6 @@ type Wrong struct {
 
 type begun struct{ nonce, challenge, redirect, subject string }
 
-// signer is a key with its name.
 type signer struct {
 	name string
 	rsa  *rsa.PrivateKey

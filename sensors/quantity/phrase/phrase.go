@@ -90,7 +90,6 @@ func (s Sentence) By(p Place) string {
 	return fmt.Sprintf(s.form, parts...)
 }
 
-// written is a part as a place writes it.
 func written(part any, p Place) any {
 	switch part := part.(type) {
 	case quantity.Figure:
@@ -142,7 +141,6 @@ func (s *Sentence) UnmarshalBinary(text []byte) error { return s.UnmarshalText(t
 // Err makes an error of a sentence, such as one with a name in it that stays as it was written.
 func (s Sentence) Err() error { return &failure{Sentence: s} }
 
-// failure is an error that is a sentence.
 type failure struct {
 	Sentence
 	causes []error
