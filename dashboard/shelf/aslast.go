@@ -41,7 +41,7 @@ func (c shelfContext) asLast(room string, v url.Values) *asLast {
 		}
 		if best, ok := bestOf(c.bathStep(t, v).Ways, from, taken); ok {
 			row := c.lastRow(t, best, v)
-			if taken[best.Form.value("from")] = true; best.From.ID != "" && !row.Leave {
+			if taken[best.Form.field("from").Value] = true; best.From.ID != "" && !row.Leave {
 				c.earlier.mixes(best.From, row.Form, best.Draws)
 			}
 			a.Rows = append(a.Rows, row)
@@ -60,10 +60,10 @@ func bestOf(ways []way, from string, taken map[string]bool) (best way, ok bool) 
 		if w.Test != nil {
 			w.Form = w.Then
 		}
-		if w.Form == nil || w.Ask != nil || w.Part || w.Form.value("from") == "" { // of these trays none is filled in one press
+		if w.Form == nil || w.Ask != nil || w.Part || w.Form.field("from").Value == "" { // of these trays none is filled in one press
 			continue
 		}
-		source := w.Form.value("from")
+		source := w.Form.field("from").Value
 		if source == from {
 			return w, true
 		}
@@ -74,12 +74,12 @@ func bestOf(ways []way, from string, taken map[string]bool) (best way, ok bool) 
 	return best, ok
 }
 
-func (f *entryForm) value(name string) string {
-	at := slices.IndexFunc(f.Fields, func(d drawnField) bool { return d.Name == name })
-	if at < 0 {
-		return ""
+// field is one of the form by its name; one that the form does not have is changed for nothing.
+func (f *entryForm) field(name string) *drawnField {
+	if at := slices.IndexFunc(f.Fields, func(d drawnField) bool { return d.Name == name }); at >= 0 {
+		return &f.Fields[at]
 	}
-	return f.Fields[at].Value
+	return new(drawnField)
 }
 
 // lastRow puts what was typed before back into the fields, which are named after their tray.

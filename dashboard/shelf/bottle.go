@@ -129,7 +129,7 @@ func (c *shelfContext) plan() {
 
 func (p *earlierTrays) mixes(from bottle, form *entryForm, drawn quantity.Millilitre) {
 	if from.Lot != "" {
-		from.ID = form.value("from")
+		from.ID = form.field("from").Value
 		p.opened, p.named[from.ID] = append(p.opened, from), true
 	}
 	p.drawn[from.ID] += drawn

@@ -29,7 +29,7 @@ func (c shelfContext) readyDoor(t cards.ShelfTray, class ledger.Class, v url.Val
 	values := url.Values{"class": {string(class)}, "meant": {string(ledger.FromUnknown)}}
 	form := c.stepForm("batch-mixed", values, stepOf{tray: t, asked: v, next: here(t, v), button: "List this bottle"},
 		"water_ml")
-	form.label("water_ml", "Volume in it")
+	form.field("water_ml").Label = "Volume in it"
 	form.Fields = append([]drawnField{c.newVessel(v)}, append(form.Fields, c.newCapacity(v))...)
 	return way{Title: "Ready-to-use bottle",
 		Lead: "A storage bottle with a bath of working strength that is not listed yet. It is listed first and poured from then.", Form: form}
@@ -39,17 +39,13 @@ func (c shelfContext) readyDoor(t cards.ShelfTray, class ledger.Class, v url.Val
 func (c shelfContext) concentrateDoor(t cards.ShelfTray, classes []ledger.Class, v url.Values) way {
 	form := c.stepForm("lot-received", url.Values{"units": {"1"}},
 		stepOf{tray: t, asked: v, next: here(t, v), button: "List this bottle and mix from it"}, "product", "unit_ml")
-	form.label("unit_ml", "Volume in it")
-	for i := range form.Fields {
-		if f := &form.Fields[i]; f.Name == "product" {
-			f.Options = slices.DeleteFunc(f.Options, func(o cards.Option) bool {
-				p, known := c.book.Catalogue.Product(o.Value)
-				return !known || !slices.Contains(classes, p.Class)
-			})
-			if len(f.Options) > 0 {
-				f.Options[0].Chosen = true
-			}
-		}
+	form.field("unit_ml").Label = "Volume in it"
+	products := form.only("product", func(id string) bool {
+		p, known := c.book.Catalogue.Product(id)
+		return known && slices.Contains(classes, p.Class)
+	})
+	if len(products) > 0 {
+		products[0].Chosen = true
 	}
 	form.Fields = append(form.Fields, drawnField{Name: openAsField, Kind: string(textField), Label: "Name on the bottle",
 		Hint: "leave empty for the name of the product", Value: v.Get(openAsField)})
@@ -62,26 +58,15 @@ func (c shelfContext) trayDoor(t cards.ShelfTray, class ledger.Class, v url.Valu
 		"volume_ml": {c.TypedVolume(c.fillOf(t, v.Get("fill")))}}
 	form := c.stepForm(slug(ledger.BathFound{}.Kind()), values,
 		stepOf{tray: t, asked: v, next: here(t, v), button: "It is in the tray"}, "volume_ml", "fresh")
-	form.label("volume_ml", "How much is in the tray")
+	form.field("volume_ml").Label = "How much is in the tray"
 	return way{Title: "It is already in the tray", Form: form}
 }
 
-// label gives a field of the form another label.
-func (f *entryForm) label(name, text string) {
-	for i := range f.Fields {
-		if f.Fields[i].Name == name {
-			f.Fields[i].Label = text
-		}
-	}
-}
-
-// only leaves the choices of a field that are among the values.
-func (f *entryForm) only(name string, values []string) {
-	for i := range f.Fields {
-		if at := &f.Fields[i]; at.Name == name {
-			at.Options = slices.DeleteFunc(at.Options, func(o cards.Option) bool { return !slices.Contains(values, o.Value) })
-		}
-	}
+// only leaves the choices of a field whose value counts, and gives them.
+func (f *entryForm) only(name string, counts func(value string) bool) []cards.Option {
+	field := f.field(name)
+	field.Options = slices.DeleteFunc(field.Options, func(o cards.Option) bool { return !counts(o.Value) })
+	return field.Options
 }
 
 func (c shelfContext) newVessel(v url.Values) drawnField {

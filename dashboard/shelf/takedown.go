@@ -157,7 +157,7 @@ func (c shelfContext) returnWay(item ledger.TakeDownItem, at stepOf) way {
 	values := url.Values{"from": {item.Contents.Container}, "to": {item.Home}, "emptied": {"on"},
 		"volume_ml": {c.TypedVolume(item.Contents.Volume)}}
 	form := c.stepForm("returned", values, at, "to", "volume_ml")
-	form.only("to", item.Stores)
+	form.only("to", func(id string) bool { return slices.Contains(item.Stores, id) })
 	vessel := c.newVessel(at.asked)
 	vessel.Label = "Or a new bottle: its name"
 	form.Fields = append(form.Fields, vessel, c.newCapacity(at.asked))
