@@ -1,6 +1,7 @@
 package chem
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"time"
@@ -105,9 +106,7 @@ func (c Cooling) profile(edge float64) span {
 		if meeting(lines, ladder[i:]) > most {
 			continue
 		}
-		if s.earliest == 0 {
-			s.earliest = ahead(float64(i) - 0.5)
-		}
+		s.earliest = cmp.Or(s.earliest, ahead(float64(i)-0.5))
 		s.latest, s.open = ahead(float64(i)+0.5), i == aheads-1
 	}
 	return s

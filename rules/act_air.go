@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"cmp"
 	"math"
 	"strings"
 	"time"
@@ -255,9 +256,7 @@ func (r Room) proven(p Proven) Room {
 		usual = ventilation.Known(*p.Pressure)
 	}
 	design, first := p.Design, p.First
-	if design == 0 {
-		design = r.Commissioned.Design
-	}
+	design = cmp.Or(design, r.Commissioned.Design)
 	if before := r.Commissioned.First; before.Flow > 0 && before.At.Before(first.At) {
 		first = before
 	}

@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"cmp"
 	"time"
 
 	"wetside/sensors/quantity"
@@ -318,9 +319,7 @@ func (s *state) applyMove(e Entry, p PortionPoured) {
 	}
 	l := s.take(p.From, p.Volume, e.At)
 	s.put(p.To, l, e.At)
-	if to.FilledFrom == "" {
-		to.FilledFrom = home
-	}
+	to.FilledFrom = cmp.Or(to.FilledFrom, home)
 	s.moved(e, [2]*Container{from, to}, l)
 }
 

@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"cmp"
 	"time"
 
 	"wetside/chem"
@@ -55,10 +56,7 @@ func (a PrintTimed) check(s *state, _ Entry) error {
 }
 
 func (a PrintTimed) apply(s *state, e Entry) {
-	person := a.Person
-	if person == "" {
-		person = e.By
-	}
+	person := cmp.Or(a.Person, e.By)
 	s.timed = append(s.timed, timedPrint{s.containers[a.Container].Liquid.product,
 		chem.Observation{Person: person, Emergence: inSeconds(a.Emergence), Total: inSeconds(a.Seconds)}})
 }

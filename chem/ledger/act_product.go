@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"cmp"
 	"slices"
 
 	"wetside/sensors/quantity/phrase"
@@ -86,10 +87,7 @@ func (a ProductNoted) product() Product {
 	}
 	p := Product{ID: a.Product, Name: a.Name, Class: a.Class, Opened: figure(a.Opened), Full: figure(a.Full), PartFull: figure(a.PartFull),
 		Floating: figure(a.Floating), OpenTray: figure(a.OpenTray), TrayTime: figure(a.TrayTime)}
-	use := a.Use
-	if use == "" {
-		use = "as on the label"
-	}
+	use := cmp.Or(a.Use, "as on the label")
 	if a.Aim != (Parts{}) {
 		p.Dilution = []Dilution{{use, a.Aim.Parent, a.Aim.Water, a.Source, a.Standing}}
 	}

@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"cmp"
 	"errors"
 	"slices"
 	"time"
@@ -37,9 +38,7 @@ func New(settings Settings) *Ledger { return &Ledger{settings: settings, now: ne
 // Check says whether the entry would be taken: nil, or a [Problem] that says
 // what is wrong and what to do. A number of 0 stands for the next one.
 func (l *Ledger) Check(e Entry) error {
-	if e.Number == 0 {
-		e.Number = l.Version() + 1
-	}
+	e.Number = cmp.Or(e.Number, l.Version()+1)
 	if err := first(checkForm(e), l.checkTimes(e), l.checkPerson(e), l.checkSeen(e), l.checkClass(e.Act), checkAsked(e.Act),
 		l.checkWaste(e.Act)); err != nil {
 		return err

@@ -1,6 +1,7 @@
 package config
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
@@ -171,10 +172,7 @@ func readGas(s section, channels []sensors.Channel, limits breathing.Limits) rul
 	if channel.ID == "" || channel.Dimension != quantity.VolumeFraction {
 		s.complain("channel", "this room has no gas channel %q", g.Channel)
 	}
-	name := s.text("agent", channel.Kind.Agent() == "")
-	if name == "" {
-		name = channel.Kind.Agent()
-	}
+	name := cmp.Or(s.text("agent", channel.Kind.Agent() == ""), channel.Kind.Agent())
 	var known bool
 	if g.Agent, known = limits.Find(name); !known && name != "" {
 		s.complain("agent", "the limits file has no gas %q", name)

@@ -4,6 +4,7 @@
 package config
 
 import (
+	"cmp"
 	"fmt"
 	"net/url"
 	"os"
@@ -117,10 +118,7 @@ func readSite(root section) Config {
 	var c Config
 	site, _ := root.table("site")
 	c.Zone = readZone(site)
-	c.Data = site.text("data", false)
-	if c.Data == "" {
-		c.Data = "data"
-	}
+	c.Data = cmp.Or(site.text("data", false), "data")
 	c.Listen = readListen(site)
 	c.Address = strings.TrimRight(readWebAddress(site, "address", false), "/")
 	c.Units = readUnits(root)

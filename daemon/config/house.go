@@ -1,6 +1,7 @@
 package config
 
 import (
+	"cmp"
 	"fmt"
 	"net/url"
 	"os"
@@ -31,9 +32,7 @@ func readHouse(above section, address string) *house.Options {
 	if len(h.Scopes) == 0 {
 		h.Scopes = []string{"profile"}
 	}
-	if h.NameClaim == "" {
-		h.NameClaim = "name"
-	}
+	h.NameClaim = cmp.Or(h.NameClaim, "name")
 	if err := checkIssuer(h.Issuer); err != nil {
 		s.complain("issuer", "%s", err)
 	}

@@ -1,6 +1,7 @@
 package config
 
 import (
+	"cmp"
 	"net"
 	"net/mail"
 	"slices"
@@ -18,10 +19,7 @@ func readMail(root section) (server notify.Server, given bool) {
 	}
 	defer s.close()
 	server = notify.Server{User: s.text("user", false), From: readMailAddress(s, "from", true)}
-	server.Security = notify.Security(s.text("security", false))
-	if server.Security == "" {
-		server.Security = notify.StartTLS
-	}
+	server.Security = cmp.Or(notify.Security(s.text("security", false)), notify.StartTLS)
 	usual := map[notify.Security]int{notify.StartTLS: 587, notify.TLS: 465, notify.Unprotected: 25}
 	if usual[server.Security] == 0 {
 		s.complain("security", "%q is not usable: expected starttls, tls or none", string(server.Security))

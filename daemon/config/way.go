@@ -1,6 +1,7 @@
 package config
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -118,10 +119,7 @@ func readSettings(s section, l Line) sensors.LineSettings {
 
 func readSerial(s section, set sensors.LineSettings) sensors.LineSettings {
 	set.Baud = s.whole("baud", 9600, 50, 4000000)
-	format := s.text("format", false)
-	if format == "" {
-		format = "8N1"
-	}
+	format := cmp.Or(s.text("format", false), "8N1")
 	set, err := set.Framed(format)
 	if err != nil {
 		s.complain("format", "%s", err)

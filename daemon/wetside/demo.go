@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -79,9 +80,7 @@ func (c *demoCmd) prepared() (config.Config, []simroom.Event, error) {
 		return site, nil, err
 	}
 	site.Listen, site.Data = c.Listen, c.Data
-	if site.Data == "" {
-		site.Data = demoFolder()
-	}
+	site.Data = cmp.Or(site.Data, demoFolder())
 	site.Centre, err = c.configured()
 	return site, events, err
 }

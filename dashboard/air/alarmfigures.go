@@ -1,6 +1,7 @@
 package air
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"slices"
@@ -89,9 +90,7 @@ func figureKinds() []string {
 
 func (f figures) standing(a rules.AlarmView) asideRow {
 	row := asideRow{What: f.Text(a.Text), State: f.Word(alarm.State(a.State)), Since: f.Brief(a.Since), By: a.By, Why: a.Note}
-	if row.What == "" {
-		row.What = a.ID
-	}
+	row.What = cmp.Or(row.What, a.ID)
 	if !a.Until.IsZero() {
 		row.Until = f.Brief(a.Until)
 	}

@@ -1,6 +1,7 @@
 package air
 
 import (
+	"cmp"
 	"errors"
 	"net/url"
 	"strconv"
@@ -108,10 +109,7 @@ func readTracerPoints(f *web.FormReader) []rules.TracerPoint {
 
 // readTracerSpan reads from when to when; a time that ends before it begins ends the next day.
 func readTracerSpan(f *web.FormReader) cards.Span {
-	day := f.Get(dayField)
-	if day == "" {
-		day = f.Now.In(f.Zone).Format(time.DateOnly)
-	}
+	day := cmp.Or(f.Get(dayField), f.Now.In(f.Zone).Format(time.DateOnly))
 	moment := func(field web.Field) time.Time {
 		text := strings.ReplaceAll(f.Get(field), ".", ":")
 		t, err := time.ParseInLocation(time.DateOnly+" 15:04", day+" "+text, f.Zone)

@@ -23,10 +23,7 @@ const mostNotices = 1
 
 // SessionLine says in a few words where the evening stands.
 func (f Figures) SessionLine(v rules.SessionView) string {
-	title := web.Clip(v.Title)
-	if title == "" {
-		title = "Session"
-	}
+	title := cmp.Or(web.Clip(v.Title), "Session")
 	switch {
 	case v.Phase == session.Planned:
 		return fmt.Sprintf("%s, %s to %s", title, f.When(v.From), f.TimeOfDay(v.To))

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"fmt"
 	"html/template"
 	"strings"
@@ -21,9 +22,7 @@ type cellAt struct {
 func (f figures) eveningCell(s report.Session, at cellAt) eveningCell {
 	c := eveningCell{Name: s.Title, Begun: s.Begun.UTC().Format(time.RFC3339),
 		Times: fmt.Sprintf("%s to %s", f.TimeOfDay(s.Begun), f.TimeOfDay(s.Ended)), Report: f.reportHref(s, at.look)}
-	if c.Name == "" {
-		c.Name = "Session"
-	}
+	c.Name = cmp.Or(c.Name, "Session")
 	if s.Running {
 		c.Times = fmt.Sprintf("since %s, still running, as of %s", f.TimeOfDay(s.Begun), f.TimeOfDay(s.AsOf))
 	}

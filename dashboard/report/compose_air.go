@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"slices"
@@ -16,10 +17,7 @@ func (d Data) roomBlocks() []Block {
 		Columns: []Column{{d.say("Room"), 2, left}, {d.say("Volume, m³"), 1.6, right}, {d.say("Required ventilation"), 4, left},
 			{d.say("Commissioned"), 4, left}, {d.say("Airflow limits"), 4, left}}}
 	for _, r := range d.Rooms {
-		commissioned := d.tell(r.Commissioned)
-		if commissioned == "" {
-			commissioned = d.say("never")
-		}
+		commissioned := cmp.Or(d.tell(r.Commissioned), d.say("never"))
 		g.Rows = append(g.Rows, []string{r.Name, d.number(r.Volume), d.tell(r.Required), commissioned, d.tell(r.Derivation)})
 	}
 	return []Block{g}

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"slices"
 	"strconv"
 	"strings"
@@ -116,9 +117,7 @@ func (d Data) dutyBlocks() []Block {
 		if u.Overdue {
 			state = d.say("overdue")
 		}
-		if last == "" {
-			last = d.say("never recorded")
-		}
+		last = cmp.Or(last, d.say("never recorded"))
 		g.Rows = append(g.Rows, []string{u.Name, u.Owner, d.tell(u.Every), strconv.Itoa(len(u.Done)), last, d.lastDay(u.Due), state})
 		for _, x := range u.Done {
 			done.Rows = append(done.Rows, []string{d.moment(x.At), u.Name, x.Person, x.Evidence})
@@ -154,10 +153,7 @@ func (d Data) peopleBlocks() []Block {
 		Columns: []Column{{d.say("Name"), 4, left}, {d.say("Role"), 3, left}, {d.say("Records"), 1.5, right}, {d.say("First"), 3, left},
 			{d.say("Last"), 3, left}}}
 	for _, p := range d.People {
-		role := d.tell(p.Role)
-		if role == "" {
-			role = d.say("not stated")
-		}
+		role := cmp.Or(d.tell(p.Role), d.say("not stated"))
 		g.Rows = append(g.Rows, []string{p.Name, role, strconv.Itoa(p.Records), d.moment(p.First), d.moment(p.Last)})
 	}
 	return []Block{g}

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -32,10 +33,7 @@ type daysWork struct {
 
 // add counts an entry as the totals do: as the kind as which it holds, and not at all once it was corrected.
 func (w *daysWork) add(e Entry) {
-	kind := e.Counts
-	if kind == "" {
-		kind = "corrected since"
-	}
+	kind := cmp.Or(e.Counts, "corrected since")
 	if w.times[kind]++; w.times[kind] == 1 {
 		w.kinds = append(w.kinds, kind)
 	}

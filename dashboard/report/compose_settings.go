@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strconv"
@@ -45,9 +46,7 @@ func (d Data) bathGrid() Grid {
 			if b.Range.IsZero() {
 				wanted = d.say("not set")
 			}
-			if thermometer == "" {
-				thermometer = d.say("none")
-			}
+			thermometer = cmp.Or(thermometer, d.say("none"))
 			g.Rows = append(g.Rows, []string{d.inRoom(r, b.Name), wanted, thermometer})
 		}
 	}

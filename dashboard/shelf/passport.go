@@ -1,6 +1,7 @@
 package shelf
 
 import (
+	"cmp"
 	"fmt"
 	"html/template"
 	"net/http"
@@ -280,10 +281,7 @@ func (c shelfContext) affected(number uint64) *affectedBody {
 		body.LastPass = fmt.Sprintf("Last passed test: %s.", c.Brief(a.LastPass))
 	}
 	for _, session := range a.Sessions {
-		title := session.Title
-		if title == "" {
-			title = "Outside a session"
-		}
+		title := cmp.Or(session.Title, "Outside a session")
 		line := affectedLine{Title: title, Sheets: session.Sheets, Percent: int(100*session.Weight + 0.5)}
 		if !session.Opened.IsZero() {
 			line.When = c.Brief(session.Opened)

@@ -1,6 +1,7 @@
 package shelf
 
 import (
+	"cmp"
 	"html/template"
 	"maps"
 	"net/http"
@@ -227,14 +228,8 @@ func (c shelfContext) bathSteps(body *setUpBody, snap *rules.Snapshot, v url.Val
 }
 
 func (c shelfContext) begin(room string, v url.Values) *beginBody {
-	b := &beginBody{Title: v.Get("title"), Words: v.Get("words"), Kind: v.Get("fill"),
-		Class: c.Volume(c.trayFill(classFill)), One: c.Volume(c.trayFill(singleFill))}
-	if b.Title == "" {
-		b.Title = c.Now.Wall.In(c.Zone).Format("Mon 2 Jan")
-	}
-	if b.Kind == "" {
-		b.Kind = classFill
-	}
+	b := &beginBody{Title: cmp.Or(v.Get("title"), c.Now.Wall.In(c.Zone).Format("Mon 2 Jan")), Words: v.Get("words"),
+		Kind: cmp.Or(v.Get("fill"), classFill), Class: c.Volume(c.trayFill(classFill)), One: c.Volume(c.trayFill(singleFill))}
 	b.Enough = c.enough(room, classFill, singleFill)
 	if left, ok := c.book.Left[room]; ok {
 		b.Left = &noteBody{left.By, c.Brief(left.At), left.Lines}

@@ -5,6 +5,7 @@
 package broker
 
 import (
+	"cmp"
 	"context"
 	"crypto/rand"
 	"crypto/tls"
@@ -60,10 +61,7 @@ func Parse(path string) (Address, error) {
 	if err != nil || ports[u.Scheme] == "" || u.Hostname() == "" || u.Path+u.RawQuery+u.Fragment != "" {
 		return Address{}, phrase.Errorf("%q is no address of a broker: expected one like mqtts://broker.example.org:8883", path)
 	}
-	port := u.Port()
-	if port == "" {
-		port = ports[u.Scheme]
-	}
+	port := cmp.Or(u.Port(), ports[u.Scheme])
 	return Address{TLS: u.Scheme == "mqtts", Host: net.JoinHostPort(u.Hostname(), port)}, nil
 }
 

@@ -1,6 +1,7 @@
 package dialect
 
 import (
+	"cmp"
 	"fmt"
 	"time"
 
@@ -83,12 +84,8 @@ func newMaster(options ModbusOptions) (*Modbus, error) {
 			options.Every, options.AnswerWithin, options.Baud)
 	}
 	m := &Modbus{blocks: blocks, every: options.Every, within: options.AnswerWithin, got: make([]byte, 0, longestFrame)}
-	if m.every == 0 {
-		m.every = time.Second
-	}
-	if m.within == 0 {
-		m.within = 500 * time.Millisecond
-	}
+	m.every = cmp.Or(m.every, time.Second)
+	m.within = cmp.Or(m.within, 500*time.Millisecond)
 	m.character, m.silent = timing(options.Baud)
 	return m, nil
 }
@@ -97,9 +94,7 @@ func newMaster(options ModbusOptions) (*Modbus, error) {
 // characters between frames, fixed at 1.75 ms above 19200 baud: "MODBUS over
 // Serial Line" V1.02, section 2.5.1.1.
 func timing(baud int) (character, silent time.Duration) {
-	if baud == 0 {
-		baud = 9600
-	}
+	baud = cmp.Or(baud, 9600)
 	character = 11 * time.Second / time.Duration(baud)
 	if baud > 19200 {
 		return character, 1750 * time.Microsecond

@@ -65,9 +65,7 @@ var (
 // Listen tries the speeds until a dialect is understood. The error wraps [ErrSilent]
 // or [ErrUnknown], or one of an [sensors.Opener].
 func Listen(ctx context.Context, o Options) (Heard, error) {
-	if o.Each == 0 {
-		o.Each = 4 * time.Second
-	}
+	o.Each = cmp.Or(o.Each, 4*time.Second)
 	spoke := false
 	for _, baud := range Speeds() {
 		listener := newListener()

@@ -7,6 +7,7 @@
 package tcpport
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"io"
@@ -62,9 +63,7 @@ func (o Opener) Open(ctx context.Context, s sensors.LineSettings) (sensors.Line,
 			"some devices take one connection at a time (%w)", s.Path, err)
 	}
 	l := &connection{conn: c, within: o.AnswerWithin}
-	if l.within == 0 {
-		l.within = AnswerWithin
-	}
+	l.within = cmp.Or(l.within, AnswerWithin)
 	return feed.Start(feed.Options{Path: s.Path, Fetch: l.fetch, Send: l.send, Free: c.Close}), nil
 }
 
