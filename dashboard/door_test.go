@@ -9,6 +9,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"wetside/dashboard"
 	"wetside/dashboard/formtest"
 	"wetside/dashboard/viewtest"
 	"wetside/dashboard/web"
@@ -90,7 +91,8 @@ func TestWhatWasTypedBeforeSigningInIsThereAgainAfterwards(t *testing.T) {
 func FuzzDoor(f *testing.F) {
 	f.Add("keeper", "Bearer x", "Kim", "/people")
 	f.Add("a=b; c", "Basic Og==", "\x00", "//evil.example")
-	p := guarded(f, nil)
+	door := viewtest.NewDoor(f)
+	p := guarded(f, func(o *dashboard.Options) { o.Accounts = door })
 	f.Fuzz(func(t *testing.T, cookie, authorization, name, next string) {
 		r := httptest.NewRequest(http.MethodPost, "/sign-in", strings.NewReader(formtest.Forged("name", name, "password", viewtest.Password,
 			"next", next).Encode()))
@@ -106,7 +108,7 @@ func FuzzDoor(f *testing.F) {
 		look.Header["Cookie"], look.Header["Authorization"] = r.Header["Cookie"], r.Header["Authorization"]
 		out = httptest.NewRecorder()
 		p.ServeHTTP(out, look)
-		known, _ := viewtest.NewDoor().Known(web.Key{Session: cookie})
+		known, _ := door.Known(web.Key{Session: cookie})
 		if out.Code == http.StatusOK && !strings.Contains(authorization, "keeper") && known.Role != "keeper" {
 			t.Fatalf("cookie %q and %q open the page of people", cookie, authorization)
 		}

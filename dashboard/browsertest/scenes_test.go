@@ -26,6 +26,7 @@ type site struct {
 	shelf   *viewtest.Shelf
 	office  *viewtest.Office
 	keeping *viewtest.Keeping
+	door    *viewtest.Door
 	// before is asked before each request; it may answer in the pages' place.
 	before atomic.Pointer[func(http.ResponseWriter, *http.Request) bool]
 	asked  atomic.Int64 // requests for the board
