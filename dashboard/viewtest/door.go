@@ -64,7 +64,9 @@ func NewDoor(t testing.TB) *Door {
 // unread is a record book that nobody reads.
 type unread struct{}
 
-func (unread) Record(context.Context, history.Entry) (history.Record, error) { return history.Record{}, nil }
+func (unread) Record(context.Context, history.Entry) (history.Record, error) {
+	return history.Record{}, nil
+}
 
 // Known gives Ida in the role that is shown, a member, or a script that reads.
 func (d *Door) Known(k web.Key) (access.Person, bool) {
