@@ -102,8 +102,8 @@ func (f figures) whichRow(rows []web.Choice) web.Ask {
 	return q
 }
 
-func readLimit(f *web.FormReader, act string) rules.Act {
-	if act == actLimitOff {
+func readLimit(f *web.FormReader, t web.Typed) rules.LimitGas {
+	if t.Act == actLimitOff {
 		return readLimitOff(f)
 	}
 	a := rules.LimitGas{Agent: f.Name(agentField, true),
@@ -121,7 +121,7 @@ func readLimit(f *web.FormReader, act string) rules.Act {
 	return a
 }
 
-func readLimitOff(f *web.FormReader) rules.Act {
+func readLimitOff(f *web.FormReader) rules.LimitGas {
 	const parts = 4
 	key := strings.SplitN(f.Get(rowField), "|", parts)
 	if len(key) < parts {

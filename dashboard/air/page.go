@@ -88,7 +88,8 @@ func (s *Pages) airPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	body.Proof, body.Test = f.Below(l, "air/traverse", "Traverse of the duct"), f.Below(l, "air/test", "Test the air changes with a gas")
 	body.More = f.Below(l, "air/limits", "Gases and limits")
 	body.Begin, body.End = f.sessionForms(l, in.Snap.Session, a)
-	body.Complain = f.entryForm(complaint(), l, a)
+	smell := complaint()
+	body.Complain = f.Asking(l, smell.about, a, smell.asks...)
 	if err := s.drawFlow(r.Context(), &body, f, in.Snap); err != nil {
 		s.Log.Warn("the flow of an evening could not be shown", zap.Error(err))
 		body.ChartProblem = fmt.Sprintf("The history could not be read: %s", phrase.Error(err, f))

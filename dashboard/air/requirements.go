@@ -71,14 +71,14 @@ func (f figures) requiredChoices(rows []rules.RequiredRow) []web.Choice {
 	return list
 }
 
-func readRequire(f *web.FormReader, act string) rules.Act {
+func readRequire(f *web.FormReader, t web.Typed) rules.RequireAir {
 	kind, source, chosen := strings.Cut(f.Get(rowField), "|")
-	if act == actRequire {
+	if t.Act == actRequire {
 		kind, source = string(web.PickOf(f, askedField, ventilation.Kinds())), ""
 	} else if !chosen {
 		f.Unchosen(rowField)
 	}
-	a := rules.RequireAir{Asked: ventilation.Kind(kind), Amendment: f.Amendment(act == actRequireOff, source)}
+	a := rules.RequireAir{Asked: ventilation.Kind(kind), Amendment: f.Amendment(t.Act == actRequireOff, source)}
 	if a.Off {
 		return a
 	}

@@ -65,54 +65,33 @@ func (s *Pages) Routes() []web.Route {
 
 // alarmActs answer an alarm, put one aside, or try out whether alarms are heard.
 func alarmActs() []web.Act {
-	return append(entryActs(), []web.Act{
-		{Name: actReset, Kind: rules.ResetAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
+	return append(entryActs(),
+		web.ReadsOnAlarm(actReset, "", func(f *web.FormReader, t web.Typed) rules.ResetAlarm {
 			return rules.ResetAlarm{Alarm: t.Alarm, Done: f.Line(web.DoneField(), true)}
-		}},
-		{Name: actShelve, Kind: rules.ShelveAlarm{}.Kind(), On: web.OnAlarm, Undo: actRestore, Read: func(f *web.FormReader,
-			t web.Typed) rules.Act {
-			return rules.ShelveAlarm{Alarm: t.Alarm, Until: f.Now.Add(readMinutes(f)),
-				Why: f.Line(web.WhyField(), true)}
-		}},
-		{Name: actDisable, Kind: rules.DisableAlarm{}.Kind(), On: web.OnAlarm, Undo: actRestore, Read: func(f *web.FormReader,
-			t web.Typed) rules.Act {
+		}),
+		web.ReadsOnAlarm(actShelve, actRestore, func(f *web.FormReader, t web.Typed) rules.ShelveAlarm {
+			return rules.ShelveAlarm{Alarm: t.Alarm, Until: f.Now.Add(readMinutes(f)), Why: f.Line(web.WhyField(), true)}
+		}),
+		web.ReadsOnAlarm(actDisable, actRestore, func(f *web.FormReader, t web.Typed) rules.DisableAlarm {
 			return rules.DisableAlarm{Alarm: t.Alarm, Why: f.Line(web.WhyField(), true)}
-		}},
-		{Name: actRestore, Kind: rules.RestoreAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
+		}),
+		web.ReadsOnAlarm(actRestore, "", func(f *web.FormReader, t web.Typed) rules.RestoreAlarm {
 			return rules.RestoreAlarm{Alarm: t.Alarm, Why: f.Line(web.WhyField(), false)}
-		}},
-	}...)
+		}))
 }
 
 func sessionActs() []web.Act {
-	return []web.Act{
-		{Name: actBegin, Kind: rules.StartSession{}.Kind(), Read: func(f *web.FormReader,
-			t web.Typed) rules.Act {
-			return readBegin(f)
-		}},
-		{Name: actEnd, Kind: rules.EndSession{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.EndSession{Phase: session.Phase(f.Pick(phaseField, string(session.TakeDown),
-				string(session.Closed))),
+	return []web.Act{web.Reads(actBegin, readBegin),
+		web.Reads(actEnd, func(f *web.FormReader, _ web.Typed) rules.EndSession {
+			return rules.EndSession{Phase: session.Phase(f.Pick(phaseField, string(session.TakeDown), string(session.Closed))),
 				Note: f.Line(web.NoteField(), false)}
-		}},
-	}
+		})}
 }
 
 func airActs() []web.Act {
-	var acts []web.Act
-	for _, name := range []string{actRequire, actRequireChange, actRequireOff} {
-		acts = append(acts, web.Act{Name: name, Kind: rules.RequireAir{}.Kind(),
-			Read: func(f *web.FormReader, t web.Typed) rules.Act { return readRequire(f, t.Act) }})
-	}
-	for _, name := range []string{actLimit, actLimitOff} {
-		acts = append(acts, web.Act{Name: name, Kind: rules.LimitGas{}.Kind(),
-			Read: func(f *web.FormReader, t web.Typed) rules.Act { return readLimit(f, t.Act) }})
-	}
-	for _, name := range []string{actUnexposed, actUnexposedOff} {
-		acts = append(acts, web.Act{Name: name, Kind: rules.StateUnexposed{}.Kind(),
-			Read: func(f *web.FormReader, t web.Typed) rules.Act { return readUnexposed(f, t.Act) }})
-	}
-	return acts
+	return []web.Act{web.Reads(actRequire, readRequire), web.Reads(actRequireChange, readRequire), web.Reads(actRequireOff, readRequire),
+		web.Reads(actLimit, readLimit), web.Reads(actLimitOff, readLimit),
+		web.Reads(actUnexposed, readUnexposed), web.Reads(actUnexposedOff, readUnexposed)}
 }
 
 // figures writes what these pages say, in the units of the place.

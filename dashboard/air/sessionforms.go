@@ -9,7 +9,7 @@ import (
 	"wetside/rules/session"
 )
 
-func readBegin(f *web.FormReader) rules.Act {
+func readBegin(f *web.FormReader, _ web.Typed) rules.StartSession {
 	act := rules.StartSession{Phase: session.Phase(f.Pick(phaseField, string(session.SetUp), string(session.Open)))}
 	act.Title = f.Name(titleField, false)
 	if f.Get(peopleField) != "" {

@@ -45,7 +45,7 @@ func (f figures) unexposedForms(l web.Look, snap *rules.Snapshot, a web.Attempt)
 }
 
 // readUnexposed reads the statement, or that it is withdrawn.
-func readUnexposed(f *web.FormReader, act string) rules.Act {
-	return rules.StateUnexposed{Off: act == actUnexposedOff, Why: f.Line(web.WhyField(), true),
+func readUnexposed(f *web.FormReader, t web.Typed) rules.StateUnexposed {
+	return rules.StateUnexposed{Off: t.Act == actUnexposedOff, Why: f.Line(web.WhyField(), true),
 		Effective: f.Effective()}
 }

@@ -10,10 +10,9 @@ const ActAcknowledge = "acknowledge"
 
 // Acknowledge says that somebody has seen to an alarm.
 func Acknowledge() web.Act {
-	return web.Act{Name: ActAcknowledge, Kind: rules.AcknowledgeAlarm{}.Kind(), On: web.OnAlarm,
-		Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.AcknowledgeAlarm{Alarm: t.Alarm, Done: f.Line(web.DoneField(), true)}
-		}}
+	return web.ReadsOnAlarm(ActAcknowledge, "", func(f *web.FormReader, t web.Typed) rules.AcknowledgeAlarm {
+		return rules.AcknowledgeAlarm{Alarm: t.Alarm, Done: f.Line(web.DoneField(), true)}
+	})
 }
 
 // SoundBox is what a page with sound needs: where a test is entered.

@@ -13,7 +13,6 @@ import (
 
 	"wetside/rules"
 	"wetside/rules/access"
-	"wetside/sensors/quantity/phrase"
 )
 
 const (
@@ -168,18 +167,20 @@ func withQuery(r *http.Request, to *url.URL, what, token string) string {
 
 // carryOut reads the form of one of the acts and hands the act to the room; it gives a receipt or a problem.
 func (s *Kit) carryOut(ctx context.Context, in Visit, t Typed, acts []Act) (receipt string, wrong *Problem) {
-	f, command, on := s.Figures(in.Site).Reader(t.More), rules.Command{Room: in.Snap.Room}, OnRoom
-	if at := slices.IndexFunc(acts, func(a Act) bool { return a.Name == t.Act }); at >= 0 {
-		command.Act, on = acts[at].Read(f, t), acts[at].On
+	f, command := s.Figures(in.Site).Reader(t.More), rules.Command{Room: in.Snap.Room}
+	at := slices.IndexFunc(acts, func(a Act) bool { return a.Name == t.Act })
+	if at >= 0 {
+		command.Act = acts[at].Read(f, t)
 	} else {
 		f.Fail("act", UnknownAct)
 	}
 	command.Person = f.Who()
-	if f.Problem == nil {
-		f.Problem = s.outdated(in.Snap, t, on)
-	}
-	if f.Problem != nil {
+	open := func(a rules.AlarmView) bool { return a.ID == t.Alarm }
+	switch {
+	case f.Problem != nil:
 		return "", f.Problem
+	case acts[at].OnAlarm && !slices.ContainsFunc(slices.Concat(in.Snap.Alarms, in.Snap.Aside), open):
+		return "", &Problem{"act", "This alarm is no longer open: there is nothing to acknowledge."}
 	}
 	return s.HandOver(ctx, command)
 }
@@ -189,11 +190,8 @@ func (s *Kit) HandOver(ctx context.Context, command rules.Command) (receipt stri
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), ActWithin)
 	defer cancel()
 	got, err := s.View.Do(ctx, command)
-	switch {
-	case errors.Is(err, context.DeadlineExceeded):
-		return "", &Problem{"act", "wetside did not answer in time. Check whether the tray has changed before you press again."}
-	case err != nil:
-		return "", &Problem{"act", phrase.Error(err, s.Figures(s.View.Now()))}
+	if err != nil {
+		return "", s.NotKept(err)
 	}
 	return s.Figures(s.View.Now()).Text(got.Sentence), nil
 }
@@ -204,15 +202,6 @@ func (s *Kit) NotKept(err error) *Problem {
 		return &Problem{"act", "wetside did not answer in time. Check whether the tray has changed before you press again."}
 	}
 	return &Problem{"act", s.ErrorText(err)}
-}
-
-// outdated finds the answer to an alarm that is no longer open.
-func (s *Kit) outdated(snap *rules.Snapshot, t Typed, on Subject) *Problem {
-	open := func(a rules.AlarmView) bool { return a.ID == t.Alarm }
-	if on == OnAlarm && !slices.ContainsFunc(slices.Concat(snap.Alarms, snap.Aside), open) {
-		return &Problem{"act", "This alarm is no longer open: there is nothing to acknowledge."}
-	}
-	return nil
 }
 
 // ComeBack leads to a page with what was typed and what is wrong. It is an

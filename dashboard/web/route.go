@@ -60,18 +60,22 @@ type Act struct {
 	Read func(f *FormReader, t Typed) rules.Act
 	// Undo is the act of the same route that takes this one back; empty where none does.
 	Undo string
-	// On is what must not have changed since the form was drawn.
-	On Subject
+	// OnAlarm is set for an act on an alarm, which must still be open.
+	OnAlarm bool
 }
 
-// Subject is what an act of a room acts upon.
-type Subject int
+// Reads is an act of a room: its name in the form, and what makes it of what was typed.
+func Reads[A rules.Act](name string, read func(f *FormReader, t Typed) A) Act {
+	var empty A
+	return Act{Name: name, Kind: empty.Kind(), Read: func(f *FormReader, t Typed) rules.Act { return read(f, t) }}
+}
 
-// What an act may act upon: the room as a whole, or an alarm that is open.
-const (
-	OnRoom Subject = iota
-	OnAlarm
-)
+// ReadsOnAlarm is an act on an alarm that is open; undo names the act that takes it back, if one does.
+func ReadsOnAlarm[A rules.Act](name, undo string, read func(f *FormReader, t Typed) A) Act {
+	act := Reads(name, read)
+	act.OnAlarm, act.Undo = true, undo
+	return act
+}
 
 // Entry is the place of a page in the menu.
 type Entry struct {
