@@ -70,13 +70,13 @@ func (p *pages) compiled(ref string) *jsonschema.Schema {
 	return schema
 }
 
-// measured is a place with an invented history, a reading every so often.
-func measured(t *testing.T, m *viewtest.Measured) *pages {
+// measuring is a place with an invented history, a reading every so often.
+func measuring(t *testing.T, m *measured) *pages {
 	return guarded(t, func(o *dashboard.Options) { o.Accounts, o.Measured = nil, m })
 }
 
 func TestTheDescriptionNamesEveryRouteForProgramsAndNoOther(t *testing.T) {
-	p := measured(t, &viewtest.Measured{Step: time.Minute})
+	p := measuring(t, &measured{Step: time.Minute})
 	var routes []string
 	for _, r := range p.Patterns() {
 		if path, ours := strings.CutPrefix(r, "GET /api/"); ours {
@@ -98,7 +98,7 @@ func TestTheDescriptionNamesEveryRouteForProgramsAndNoOther(t *testing.T) {
 }
 
 func TestEverySchemaOfTheDescriptionRefusesWhatIsMissingOrUnknown(t *testing.T) {
-	p := measured(t, &viewtest.Measured{Step: time.Minute})
+	p := measuring(t, &measured{Step: time.Minute})
 	for name := range p.described()["components"].(map[string]any)["schemas"].(map[string]any) {
 		schema := p.compiled("#/components/schemas/" + name)
 		require.Error(t, schema.Validate(map[string]any{}), name)
@@ -129,7 +129,7 @@ func TestAChannelThatIsNotGoodHasNoValueForAProgram(t *testing.T) {
 }
 
 func TestASeriesSaysOfEachRowHowFarItMayBeTrusted(t *testing.T) {
-	p := measured(t, &viewtest.Measured{Step: time.Minute})
+	p := measuring(t, &measured{Step: time.Minute})
 	_, body := p.answered("/api/series?channel=north-developer&resolution=raw&from=2026-01-15T18:00:00Z&to=2026-01-15T18:10:00Z")
 	series := plain(t, body).(map[string]any)
 	rows := series["rows"].([]any)
@@ -157,7 +157,7 @@ func TestASeriesSaysOfEachRowHowFarItMayBeTrusted(t *testing.T) {
 }
 
 func TestAStretchWithoutAGoodReadingHasNoMean(t *testing.T) {
-	p := measured(t, &viewtest.Measured{Step: time.Minute})
+	p := measuring(t, &measured{Step: time.Minute})
 	_, body := p.answered("/api/series?channel=north-developer&resolution=quarter&from=2026-01-15T18:03:00Z&to=2026-01-15T18:29:00Z")
 	rows := plain(t, body).(map[string]any)["rows"].([]any)
 	require.Len(t, rows, 3)
@@ -170,7 +170,7 @@ func TestAStretchWithoutAGoodReadingHasNoMean(t *testing.T) {
 
 // On 29 March 2026 clocks in Vienna are set on by an hour: the day has 92 quarters of an hour.
 func TestADayIsThatOfThePlace(t *testing.T) {
-	p := measured(t, &viewtest.Measured{Step: time.Minute})
+	p := measuring(t, &measured{Step: time.Minute})
 	_, body := p.answered("/api/series?channel=north-developer&resolution=day&from=2026-03-29&to=2026-03-30")
 	rows := plain(t, body).(map[string]any)["rows"].([]any)
 	day := rows[0].(map[string]any)
@@ -180,7 +180,7 @@ func TestADayIsThatOfThePlace(t *testing.T) {
 }
 
 func TestALongSeriesComesInPartsThatGiveEachRowOnce(t *testing.T) {
-	p := measured(t, &viewtest.Measured{Step: time.Second})
+	p := measuring(t, &measured{Step: time.Second})
 	from, seen, parts := "2026-01-15T00:00:00Z", map[string]int{}, 0
 	for ; from != ""; parts++ {
 		out := p.get("/api/series?channel=north-developer&resolution=raw&format=csv&to=2026-01-16T06:00:00Z&from=" + url.QueryEscape(from))
@@ -200,7 +200,7 @@ func TestALongSeriesComesInPartsThatGiveEachRowOnce(t *testing.T) {
 }
 
 func TestAWrongQuestionOfAProgramIsRefusedWithWhatIsExpected(t *testing.T) {
-	p := measured(t, &viewtest.Measured{Step: time.Minute})
+	p := measuring(t, &measured{Step: time.Minute})
 	ask := func(query string) (int, string) { return p.answered("/api/series?" + query) }
 	for query, says := range map[string]string{
 		"channel=north-developer":                                                  "expected resolution=raw, quarter or day",
@@ -223,7 +223,7 @@ func TestAWrongQuestionOfAProgramIsRefusedWithWhatIsExpected(t *testing.T) {
 }
 
 func TestAHistoryThatCannotBeReadIsSaidSo(t *testing.T) {
-	p := measured(t, &viewtest.Measured{Step: time.Minute, Err: errors.New("disk gone")})
+	p := measuring(t, &measured{Step: time.Minute, Err: errors.New("disk gone")})
 	status, body := p.answered("/api/series?channel=north-developer&resolution=raw")
 	require.Equal(t, http.StatusServiceUnavailable, status)
 	require.NotContains(t, body, "disk gone")

@@ -150,8 +150,7 @@ func between(text, before, after string) string {
 
 func TestASetUpInUSUnitsPoursTheTwoVolumesOfTeachingRooms(t *testing.T) {
 	s := stocked(t)
-	us, err := viewtest.USUnits()
-	require.NoError(t, err)
+	us := usUnits(t)
 	s.Read(us)
 	require.Regexp(t, `(?s)<strong>57.6</strong> <span class="numeral-unit">US fl oz</span>.*<strong>6.4</strong>.*<strong>64.0</strong>`,
 		s.read(s.begun()), "6.4 + 57.6 US fl oz, common practice for a class")

@@ -35,7 +35,7 @@ func with(typed []string, name, value string) []string {
 }
 
 func TestABadEntryGetsASentenceAndNothingTypedIsLost(t *testing.T) {
-	s := stocked(t, ledger.Person{Name: "Ada"}, ledger.Person{Name: "Left", Left: viewtestEvening().Add(-48 * time.Hour)})
+	s := stocked(t, ledger.Person{Name: "Ada"}, ledger.Person{Name: "Left", Left: viewtest.Evening().Add(-48 * time.Hour)})
 	for _, c := range []struct {
 		name, kind string
 		typed      []string
@@ -92,8 +92,6 @@ func TestABadEntryGetsASentenceAndNothingTypedIsLost(t *testing.T) {
 	}
 	s.book.Look(func(b *cards.ShelfBook) { require.Empty(t, b.Batches(), "nothing of it was recorded") })
 }
-
-func viewtestEvening() time.Time { return time.Date(2026, 1, 15, 18, 41, 0, 0, time.UTC) }
 
 func TestWasteIsOfferedTheContainersOfItsOwnStream(t *testing.T) {
 	s := stocked(t)
@@ -187,9 +185,7 @@ func FuzzEntry(f *testing.F) {
 // refuses, warns of and writes for the next volunteer. The name of a bottle is a name.
 func TestWhatTheLedgerSaysIsReadInTheUnitsOfThePlace(t *testing.T) {
 	s := stocked(t)
-	us, err := viewtest.USUnits()
-	require.NoError(t, err)
-	s.Read(us)
+	s.Read(usUnits(t))
 	s.does(ledger.ContainerNamed{Container: "500 mL flask", Vessel: ledger.Bottle, Capacity: 500})
 
 	draw := []string{"from", "FX bottle", "to", "Fixer tray", "volume_ml", "40 floz", "who", "Ada"}

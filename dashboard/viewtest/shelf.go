@@ -3,7 +3,6 @@ package viewtest
 import (
 	"context"
 	"errors"
-	"fmt"
 	"slices"
 	"sync"
 	"time"
@@ -13,7 +12,6 @@ import (
 	"wetside/dashboard/shelf"
 	"wetside/dashboard/web"
 	"wetside/sensors"
-	"wetside/sensors/quantity"
 )
 
 // Shelf is a book of chemistry in memory, with the ledger itself behind it. What
@@ -159,15 +157,4 @@ func (v *View) Read(units web.Units) {
 	v.mu.Lock()
 	defer v.mu.Unlock()
 	v.site.Units = units
-}
-
-// USUnits are the units of a darkroom in the United States.
-func USUnits() (units web.Units, err error) {
-	for symbol, unit := range map[string]*quantity.Unit{"F": &units.Temperature, "cfm": &units.Flow, "inwg": &units.Pressure,
-		"fpm": &units.Velocity, "floz": &units.Volume} {
-		if *unit, err = quantity.ParseUnit(symbol); err != nil {
-			return units, fmt.Errorf("the units of the invented site: %w", err)
-		}
-	}
-	return units, nil
 }

@@ -1,4 +1,4 @@
-package viewtest
+package dashboard_test
 
 import (
 	"context"
@@ -9,17 +9,17 @@ import (
 	"wetside/sensors"
 )
 
-// Measured is an invented history for other programs: a reading every Step that falls from
+// measured is an invented history for other programs: a reading every Step that falls from
 // 22 degrees, the third of each ten suspect and the fourth missing; and one gap.
-type Measured struct {
+type measured struct {
 	Step time.Duration
 	Err  error
 }
 
-var _ programs.Measured = (*Measured)(nil)
+var _ programs.Measured = (*measured)(nil)
 
 // Samples gives the readings of a time.
-func (m *Measured) Samples(_ context.Context, s programs.Span) ([]programs.Sample, error) {
+func (m *measured) Samples(_ context.Context, s programs.Span) ([]programs.Sample, error) {
 	var list []programs.Sample
 	first := s.From.Truncate(m.Step)
 	if first.Before(s.From) {
@@ -41,7 +41,7 @@ func (m *Measured) Samples(_ context.Context, s programs.Span) ([]programs.Sampl
 }
 
 // Quarters gives one stretch a quarter of an hour, the first of them without a good reading.
-func (m *Measured) Quarters(_ context.Context, s programs.Span) ([]programs.Stretch, error) {
+func (m *measured) Quarters(_ context.Context, s programs.Span) ([]programs.Stretch, error) {
 	var list []programs.Stretch
 	const quarter = 15 * time.Minute
 	for at := s.From; at.Before(s.To); at = at.Add(quarter) {
@@ -55,7 +55,7 @@ func (m *Measured) Quarters(_ context.Context, s programs.Span) ([]programs.Stre
 }
 
 // Gaps are one in the middle of the time, of a minute.
-func (m *Measured) Gaps(_ context.Context, s programs.Span, _ bool) ([]web.SeriesGap, error) {
+func (m *measured) Gaps(_ context.Context, s programs.Span, _ bool) ([]web.SeriesGap, error) {
 	middle := s.From.Add(s.To.Sub(s.From) / 2)
 	return []web.SeriesGap{{From: middle, To: middle.Add(time.Minute), Cause: "line gone"}}, m.Err
 }
