@@ -1,7 +1,10 @@
 package rules
 
 import (
+	"time"
+
 	"wetside/rules/access"
+	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -48,4 +51,38 @@ func (a TestSounder) check(Room, Board, Command) error {
 
 func (a TestSounder) sentence(_ Room, d Done) phrase.Sentence {
 	return d.entered(phrase.Say("the test of the sounds was entered"))
+}
+
+// ReportComplaint says that somebody complains of the air, such as of a smell. What
+// the probes read at that moment is recorded with it.
+type ReportComplaint struct {
+	What string `json:"what"`
+}
+
+// Kind names the record.
+func (ReportComplaint) Kind() string { return "complaint" }
+
+// Least lets whoever helps in an evening enter it.
+func (ReportComplaint) Least() access.Role { return access.Volunteer }
+
+func (a ReportComplaint) check(Room, Board, Command) error {
+	return checkWord(phrase.Say("description of what is wrong with the air"), a.What, true)
+}
+
+// complaint is one that waits for what the probes read at its moment.
+type complaint struct {
+	record uint64
+	person string
+	what   string
+	at     time.Time
+	noted  bool // the readings are on record
+}
+
+func (a ReportComplaint) apply(board Board, d Done, _ sensors.Instant) (Board, error) {
+	board.Memory.complaint = complaint{record: d.Record, person: d.Command.Person, what: a.What, at: d.At}
+	return board, nil
+}
+
+func (a ReportComplaint) sentence(_ Room, d Done) phrase.Sentence {
+	return d.entered(phrase.Say("the report and the readings at that moment were saved"))
 }

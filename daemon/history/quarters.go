@@ -1,9 +1,12 @@
 package history
 
 import (
+	"context"
 	"math"
+	"time"
 
 	"wetside/daemon/history/pack"
+	"wetside/sensors"
 )
 
 // dated is the summary of the quarter of an hour with a number.
@@ -61,4 +64,24 @@ func (d *drawing) eachRolledUp(each func(dated) error) error {
 		}
 		return nil
 	})
+}
+
+// Quarters gives what each quarter of an hour that a time touches comes to, in order and in
+// the unit of the probe; those without a sample are left out.
+func (s *Reader) Quarters(ctx context.Context, channel sensors.ChannelID, from, to time.Time) ([]Column, error) {
+	out := Series{Channel: channel, From: from.UTC(), To: to.UTC()}
+	err := s.view(ctx, func(v view) error {
+		c, err := v.channel(channel)
+		if err != nil {
+			return err
+		}
+		d := drawing{view: v, channel: c, out: &out, span: spanOf(from, to)}
+		if d.span.to <= d.span.from {
+			return nil
+		}
+		err = d.eachSummary(func(q dated) { d.addColumn(quarterSpan(q.quarter), q.summary) })
+		d.finishColumn()
+		return err
+	})
+	return out.Columns, err
 }

@@ -14,6 +14,7 @@ import (
 
 	"wetside/sensors"
 	"wetside/sensors/dialect"
+	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -167,3 +168,68 @@ func (l *listener) understood() (Heard, bool) {
 	slices.SortFunc(h.Channels, func(a, b Channel) int { return strings.Compare(a.Address, b.Address) })
 	return h, best.good >= enough && len(h.Channels) > 0
 }
+
+// KindsOf lists what a channel may measure, by the unit it sends and then by its name,
+// the likeliest first. Without a unit it may be anything.
+func KindsOf(unit, name string) []sensors.Kind {
+	kinds := sensors.KnownKinds()
+	if u, err := quantity.ParseUnit(unit); err == nil && unit != "" {
+		kinds = slices.DeleteFunc(kinds, func(k sensors.Kind) bool {
+			traits, _ := k.Traits()
+			return traits.Dimension != u.Dimension()
+		})
+	}
+	name = strings.ToLower(name)
+	slices.SortStableFunc(kinds, func(a, b sensors.Kind) int { return hint(b, name) - hint(a, name) })
+	return kinds
+}
+
+// hint is 1 when a name holds a word that people use for a kind.
+func hint(k sensors.Kind, name string) int {
+	words := map[sensors.Kind][]string{
+		sensors.AirTemperature: {"air", "room", "amb"}, sensors.WaterTemperature: {"water", "tap", "inlet"},
+		sensors.FanCommand: {"fan"}, sensors.CarbonDioxide: {"co2"}, sensors.SulfurDioxide: {"so2"}, sensors.AceticAcid: {"acet", "hac"},
+		sensors.RoomPressure: {"room", "dp"}, sensors.VelocityPressure: {"vel", "pitot", "duct"},
+	}
+	for _, w := range words[k] {
+		if strings.Contains(name, w) {
+			return 1
+		}
+	}
+	return 0
+}
+
+// Draft is a first configuration as somebody puts it together from what was heard: one room
+// and its lines. Its volume and sizes are as typed, with their units.
+type Draft struct {
+	Room, Volume string
+	Floor, Duct  string // empty where not known
+	// Reading is how people there read figures.
+	Reading Reading
+	Lines   []DraftLine
+}
+
+// DraftLine is a line with the channels that are to be kept.
+type DraftLine struct {
+	Heard
+	Keep []DraftChannel
+}
+
+// DraftChannel is a channel that is to be kept, with its name and what it measures.
+type DraftChannel struct {
+	Channel
+	Name string
+	Kind sensors.Kind
+	// Role is set for the probe of a bath, such as "developer".
+	Role string
+}
+
+// Reading is a way to write figures.
+type Reading string
+
+// The ways.
+const (
+	WithPoint Reading = "point" // the inside units
+	WithComma Reading = "comma" // likewise
+	USUnits   Reading = "us"
+)

@@ -2,8 +2,10 @@ package book
 
 import (
 	"bytes"
+	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"strconv"
 	"strings"
 	"time"
 )
@@ -135,4 +137,20 @@ func formatTime(t time.Time) (string, error) {
 		return "", fmt.Errorf("a time in the year %d can't be recorded: expected the years 0 to 9999", year)
 	}
 	return t.UTC().Format(timeForm), nil
+}
+
+// String is the checkpoint as it is printed and mailed, such as "812:5f3c...".
+func (c Checkpoint) String() string { return fmt.Sprintf("%d:%s", c.Number, c.Hash) }
+
+// ParseCheckpoint reads a checkpoint as [Checkpoint.String] writes it; capitals and
+// blanks around it do no harm.
+func ParseCheckpoint(text string) (Checkpoint, error) {
+	number, hash, _ := strings.Cut(strings.ToLower(strings.TrimSpace(text)), ":")
+	n, err := strconv.ParseUint(number, 10, 64)
+	bytes, badHash := hex.DecodeString(hash)
+	if err != nil || n == 0 || badHash != nil || len(bytes) != 32 {
+		return Checkpoint{}, fmt.Errorf("%q is not a checkpoint: expected a record's number, a colon and its hash of 64 hexadecimal digits, "+
+			"as verify prints it", text)
+	}
+	return Checkpoint{n, hash}, nil
 }

@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"hash/crc32"
 	"slices"
 )
 
@@ -210,4 +211,36 @@ func beatOf(samples []Sample) int64 {
 		sum += d
 	}
 	return sum * beatUnit / int64(high-low)
+}
+
+// checkBytes is the length of the check at the end of stored bytes.
+const checkBytes = 4
+
+// WithCheck appends a check to data, by which accidental damage is found: a
+// CRC-32 with the Castagnoli polynomial, low byte first.
+func WithCheck(data []byte) []byte {
+	return binary.LittleEndian.AppendUint32(data, sum(data))
+}
+
+// Checked gives stored bytes without their check; ErrDamaged says that a byte of
+// them is not what it was.
+func Checked(stored []byte) ([]byte, error) {
+	n := len(stored) - checkBytes
+	if n < 0 || binary.LittleEndian.Uint32(stored[n:]) != sum(stored[:n]) {
+		return nil, fmt.Errorf("%w: its check does not fit", ErrDamaged)
+	}
+	return stored[:n], nil
+}
+
+func sum(data []byte) uint32 { return crc32.Checksum(data, crc32.MakeTable(crc32.Castagnoli)) }
+
+// Sample is one value of one channel.
+type Sample struct {
+	// At is in milliseconds since 1970-01-01T00:00:00Z.
+	At int64
+	// Raw is kept to the last bit.
+	Raw float64
+	// Grade and Word say how far it may be trusted; the caller knows what they mean.
+	Grade uint8
+	Word  uint8
 }

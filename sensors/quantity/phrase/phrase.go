@@ -191,3 +191,13 @@ func Capital(text string) string {
 	_, first := utf8.DecodeRuneInString(text)
 	return strings.ToUpper(text[:first]) + text[first:]
 }
+
+// Cell is a text in a cell of a table: a spreadsheet must not take the text for a formula.
+// The wide signs are those that some spreadsheets take for the narrow ones.
+func Cell(text string) string {
+	first, _ := utf8.DecodeRuneInString(text)
+	if strings.ContainsRune("=+-@\t\r\n＝＋－＠", first) {
+		return "'" + text
+	}
+	return text
+}
