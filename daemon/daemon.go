@@ -113,7 +113,7 @@ func (d *Daemon) openPages(ctx context.Context) error {
 		Registry: d.options.Registry, EnableOpenMetrics: true, MaxRequestsInFlight: 4, Timeout: 10 * time.Second,
 		ErrorHandling: promhttp.HTTPErrorOnError,
 	})
-	d.past = newLookBack(d.site)
+	d.past = lookBack{d.site, newBoards(d.site.store)}
 	before, err := readFiled(ctx, d.store, d.options.Clock.Now().Wall)
 	if err != nil {
 		return err

@@ -23,10 +23,6 @@ type lookBack struct {
 
 var _ record.Past = lookBack{}
 
-func newLookBack(s *site) lookBack {
-	return lookBack{s, newBoards(s.store)}
-}
-
 // readAhead reads the record book before the first page asks: that of ten years takes
 // seconds. A page that asks meanwhile waits for it, and says what is wrong with it.
 func (p lookBack) readAhead(ctx context.Context) {

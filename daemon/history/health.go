@@ -76,10 +76,6 @@ type pulse struct {
 	whole  Inspection
 }
 
-func newPulse() *pulse {
-	return &pulse{health: Health{Writable: true, Commits: newTiming(), Durable: newTiming()}}
-}
-
 // commitNote is what is to be said of one commit.
 type commitNote struct {
 	durable bool

@@ -37,11 +37,7 @@ func (v view) block(query string, args ...any) ([]pack.Sample, error) {
 	if err != nil {
 		return nil, err
 	}
-	return unpack(nil, data)
-}
-
-func unpack(dst []pack.Sample, block []byte) ([]pack.Sample, error) {
-	return unpackBy(pack.Decode, dst, block)
+	return unpackBy(pack.Decode, nil, data)
 }
 
 // unpackBy unpacks what is stored of a block as a decoder does.

@@ -56,7 +56,8 @@ func Open(ctx context.Context, o Options) (*Store, error) {
 	s := &Store{
 		Reader: Reader{path: filepath.Join(o.Dir, FileName), clock: o.Clock, zone: o.Zone}, lock: lock, kinds: o.Kinds,
 		jobs: make(chan *job, 64), closing: make(chan struct{}), gone: make(chan struct{}),
-		due: make(chan struct{}, 1), quiet: make(chan struct{}), health: newPulse(),
+		due: make(chan struct{}, 1), quiet: make(chan struct{}),
+		health: &pulse{health: Health{Writable: true, Commits: newTiming(), Durable: newTiming()}},
 	}
 	s.close = sync.OnceValue(s.shut)
 	if err := s.open(ctx, o); err != nil {

@@ -168,12 +168,7 @@ func (r *Roster) nameOf(ctx context.Context, v house.Visitor) (name string, err 
 }
 
 func (r *register) bySubject(subject string) *houseName {
-	for i := range r.House {
-		if r.House[i].Subject == subject {
-			return &r.House[i]
-		}
-	}
-	return nil
+	return only(r.House, func(h houseName) bool { return h.Subject == subject })
 }
 
 // name keeps a name for somebody whom the house knows: the given one, or one that tells them
@@ -200,16 +195,16 @@ func (r *register) taken(name string) bool {
 
 // bar lets somebody in no more whom the house knows, or in again.
 func (r *register) bar(name string, barred bool, by By) error {
-	at := slices.IndexFunc(r.House, func(h houseName) bool { return folded(h.Name) == folded(name) && h.Barred != barred })
-	if at < 0 {
+	h := only(r.House, func(h houseName) bool { return folded(h.Name) == folded(name) && h.Barred != barred })
+	if h == nil {
 		return errUnknown
 	}
-	r.House[at].Barred = barred
+	h.Barred = barred
 	kind := KindRevoked
 	if !barred {
 		kind = KindLetInAgain
 	}
-	r.note(kind, by, content{Name: r.House[at].Name})
+	r.note(kind, by, content{Name: h.Name})
 	return nil
 }
 

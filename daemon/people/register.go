@@ -186,19 +186,17 @@ func (r *register) note(kind string, by By, c content) {
 
 // find gives the account of a name; nil when there is none.
 func (r *register) find(name string) *account {
-	for i := range r.Accounts {
-		if folded(r.Accounts[i].Name) == folded(name) {
-			return &r.Accounts[i]
-		}
-	}
-	return nil
+	return only(r.Accounts, func(a account) bool { return folded(a.Name) == folded(name) })
 }
 
 func (r *register) byID(id string) *account {
-	for i := range r.Accounts {
-		if r.Accounts[i].ID == id {
-			return &r.Accounts[i]
-		}
+	return only(r.Accounts, func(a account) bool { return a.ID == id })
+}
+
+// only gives the one of a list that is meant, to be changed there; nil where there is none.
+func only[T any](list []T, meant func(T) bool) *T {
+	if at := slices.IndexFunc(list, meant); at >= 0 {
+		return &list[at]
 	}
 	return nil
 }

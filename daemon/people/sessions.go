@@ -115,37 +115,28 @@ func (r *Roster) holder(k web.Key) (session, *account) {
 }
 
 func (r *Roster) byToken(key string) (access.Person, bool) {
-	t, known := r.token(key)
-	switch {
-	case known && t.For == ForReading:
-		return access.Person{Name: t.Name, Role: access.Reader}, true
-	case known && t.For == ForActing:
-		return access.Person{Name: t.Name, Role: access.Volunteer}, true
-	}
-	return access.Person{}, false
+	t := r.token(key)
+	role, lets := map[Purpose]access.Role{ForReading: access.Reader, ForActing: access.Volunteer}[t.For]
+	return access.Person{Name: t.Name, Role: role}, lets
 }
 
-func (r *Roster) token(key string) (token, bool) {
+// token is the one of a key; the empty one, which opens nothing, where there is none.
+func (r *Roster) token(key string) token {
 	kept := keyHash(key)
-	at := slices.IndexFunc(r.register.Tokens, func(t token) bool { return t.Key == kept })
-	if at < 0 {
-		return token{}, false
+	if t := only(r.register.Tokens, func(t token) bool { return t.Key == kept }); t != nil {
+		return *t
 	}
-	return r.register.Tokens[at], true
+	return token{}
+}
+
+func (r *Roster) opens(key string, what Purpose) bool {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.token(key).For == what
 }
 
 // ReadsPrograms says whether a token is one for the answers to programs; see [people.Accounts].
-func (r *Roster) ReadsPrograms(key string) bool {
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	t, known := r.token(key)
-	return known && t.For == ForPrograms
-}
+func (r *Roster) ReadsPrograms(key string) bool { return r.opens(key, ForPrograms) }
 
 // Measures says whether a token is one for the metrics; see [people.Accounts].
-func (r *Roster) Measures(key string) bool {
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	t, known := r.token(key)
-	return known && t.For == ForMetrics
-}
+func (r *Roster) Measures(key string) bool { return r.opens(key, ForMetrics) }

@@ -62,7 +62,8 @@ type Kit struct {
 // New prepares what pages are made with; start lets them be served.
 func New(o Options) (*Kit, error) {
 	s := &Kit{Options: o, stop: func() {}}
-	s.submissions, s.attempts, s.early = newSubmissions(o.Clock), newAttempts(mostAttempts), newAttempts(mostEarly)
+	s.submissions = &submissions{clock: o.Clock, known: map[string]*received{}}
+	s.attempts, s.early = newAttempts(mostAttempts), newAttempts(mostEarly)
 	var err error
 	if s.assets, err = loadAssets(o.Files); err != nil {
 		return nil, err

@@ -54,10 +54,6 @@ type outcome struct {
 	secret bool
 }
 
-func newSubmissions(clock sensors.Clock) *submissions {
-	return &submissions{clock: clock, known: map[string]*received{}}
-}
-
 // NewToken names one drawing of a form.
 func NewToken() string { return rand.Text() }
 
