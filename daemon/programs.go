@@ -9,7 +9,6 @@ import (
 	"wetside/daemon/history"
 	"wetside/dashboard/programs"
 	"wetside/dashboard/web"
-	"wetside/rules/truth"
 	"wetside/sensors"
 )
 
@@ -86,15 +85,6 @@ func (m measured) Gaps(ctx context.Context, s programs.Span, exact bool) ([]web.
 		list = append(list, web.SeriesGap{From: g.From, To: g.To, Cause: g.Cause})
 	}
 	return list, nil
-}
-
-func (m measured) bookOf(id sensors.ChannelID) truth.Book {
-	for _, r := range m.everyRoom() {
-		if book := r.shown.Load().Probes; book.Knows(id) {
-			return book
-		}
-	}
-	return truth.Book{}
 }
 
 // stretch is a column corrected by the record in force at its beginning.

@@ -31,15 +31,20 @@ func trueValue(c sensors.Channel, r rawValue) float64 {
 // now: a fault may have been found later than it began.
 func (s *site) kept(ctx context.Context, q history.SeriesQuery) (history.Series, error) {
 	raw, err := s.store.Series(ctx, q)
-	if err != nil {
-		return raw, err
+	if book := s.bookOf(q.Channel); err == nil && book.Knows(q.Channel) {
+		raw = believed(book, q.Channel, raw)
 	}
+	return raw, err
+}
+
+// bookOf is what is known of the probes of the room that has a channel; empty where none has.
+func (s *site) bookOf(id sensors.ChannelID) truth.Book {
 	for _, r := range s.everyRoom() {
-		if book := r.shown.Load().Probes; book.Knows(q.Channel) {
-			return believed(book, q.Channel, raw), nil
+		if book := r.shown.Load().Probes; book.Knows(id) {
+			return book
 		}
 	}
-	return raw, nil
+	return truth.Book{}
 }
 
 // believed takes out of a series what lies in a time in which the channel was suspected, and
