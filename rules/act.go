@@ -5,7 +5,6 @@ import (
 	"time"
 	"unicode/utf8"
 
-	"wetside/rules/access"
 	"wetside/rules/truth"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
@@ -16,9 +15,6 @@ import (
 type Act interface {
 	// Kind names the record, such as "time announced".
 	Kind() string
-	// Least is the lowest role that may enter the act as it is filled in. The role of
-	// its kind is that of the act with nothing filled in.
-	Least() access.Role
 }
 
 // roomAct is everything that an act of a room must say; each is in one file.

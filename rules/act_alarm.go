@@ -4,7 +4,6 @@ import (
 	"slices"
 	"time"
 
-	"wetside/rules/access"
 	"wetside/rules/alarm"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
@@ -22,9 +21,6 @@ type AcknowledgeAlarm struct {
 // Kind names the record.
 func (AcknowledgeAlarm) Kind() string { return "alarm acknowledged" }
 
-// Least lets whoever helps in an evening enter it.
-func (AcknowledgeAlarm) Least() access.Role { return access.Volunteer }
-
 func (AcknowledgeAlarm) what(*time.Location) phrase.Sentence {
 	return phrase.Say("the alarm was acknowledged")
 }
@@ -38,9 +34,6 @@ type ResetAlarm struct {
 // Kind names the record.
 func (ResetAlarm) Kind() string { return "alarm reset" }
 
-// Least lets whoever helps in an evening enter it.
-func (ResetAlarm) Least() access.Role { return access.Volunteer }
-
 func (ResetAlarm) what(*time.Location) phrase.Sentence { return phrase.Say("the alarm was reset") }
 
 // ShelveAlarm puts an alarm aside until an end within 24 hours, for a reason.
@@ -52,9 +45,6 @@ type ShelveAlarm struct {
 
 // Kind names the record.
 func (ShelveAlarm) Kind() string { return "alarm shelved" }
-
-// Least lets whoever answers for a class enter it.
-func (ShelveAlarm) Least() access.Role { return access.Instructor }
 
 func (a ShelveAlarm) what(zone *time.Location) phrase.Sentence {
 	return phrase.Say("the alarm was snoozed until %s", a.Until.In(zone).Format("15:04"))
@@ -69,9 +59,6 @@ type DisableAlarm struct {
 // Kind names the record.
 func (DisableAlarm) Kind() string { return "alarm out of service" }
 
-// Least lets only who answers for the place enter it.
-func (DisableAlarm) Least() access.Role { return access.Manager }
-
 func (DisableAlarm) what(*time.Location) phrase.Sentence {
 	return phrase.Say("the alarm was switched off")
 }
@@ -84,9 +71,6 @@ type RestoreAlarm struct {
 
 // Kind names the record.
 func (RestoreAlarm) Kind() string { return "alarm put back" }
-
-// Least lets whoever answers for a class enter it.
-func (RestoreAlarm) Least() access.Role { return access.Instructor }
 
 func (RestoreAlarm) what(*time.Location) phrase.Sentence {
 	return phrase.Say("the alarm was switched back on")

@@ -5,7 +5,6 @@ import (
 	"time"
 
 	"wetside/chem"
-	"wetside/rules/access"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -19,9 +18,6 @@ type AnnounceTime struct {
 
 // Kind names the record.
 func (AnnounceTime) Kind() string { return "time announced" }
-
-// Least lets whoever helps in an evening enter it.
-func (AnnounceTime) Least() access.Role { return access.Volunteer }
 
 // Told is the developing time that the people at a tray were told last.
 type Told struct {

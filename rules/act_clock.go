@@ -3,7 +3,6 @@ package rules
 import (
 	"time"
 
-	"wetside/rules/access"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -22,9 +21,6 @@ const ClockConfirmed = "clock confirmed"
 
 // Kind names the record.
 func (ConfirmClock) Kind() string { return ClockConfirmed }
-
-// Least lets whoever helps in an evening enter it.
-func (ConfirmClock) Least() access.Role { return access.Volunteer }
 
 func (ConfirmClock) sentence(_ Room, d Done) phrase.Sentence {
 	return d.entered(phrase.Say("the time was confirmed"))

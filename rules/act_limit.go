@@ -4,7 +4,6 @@ import (
 	"slices"
 	"time"
 
-	"wetside/rules/access"
 	"wetside/rules/breathing"
 	"wetside/rules/dated"
 	"wetside/sensors"
@@ -27,9 +26,6 @@ type LimitGas struct {
 
 // Kind names the record.
 func (LimitGas) Kind() string { return "breathing limit" }
-
-// Least lets only who answers for the place enter it: evenings are judged by it.
-func (LimitGas) Least() access.Role { return access.Manager }
 
 // row is the limit as it was entered.
 func (a LimitGas) row(t dated.Term) (breathing.Limit, error) {

@@ -3,7 +3,6 @@ package rules
 import (
 	"time"
 
-	"wetside/rules/access"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -17,9 +16,6 @@ type RecordDrill struct {
 
 // Kind names the record.
 func (RecordDrill) Kind() string { return "alarm drill" }
-
-// Least lets whoever helps in an evening enter it.
-func (RecordDrill) Least() access.Role { return access.Volunteer }
 
 func (a RecordDrill) check(Room, Board, Command) error {
 	if err := checkWord(phrase.Say("description of what was practised"), a.What, true); err != nil {
@@ -42,9 +38,6 @@ type TestSounder struct {
 // Kind names the record.
 func (TestSounder) Kind() string { return "sounder test" }
 
-// Least lets whoever helps in an evening enter it.
-func (TestSounder) Least() access.Role { return access.Volunteer }
-
 func (a TestSounder) check(Room, Board, Command) error {
 	return checkWord(phrase.Say("place of the sounder"), a.Where, true)
 }
@@ -61,9 +54,6 @@ type ReportComplaint struct {
 
 // Kind names the record.
 func (ReportComplaint) Kind() string { return "complaint" }
-
-// Least lets whoever helps in an evening enter it.
-func (ReportComplaint) Least() access.Role { return access.Volunteer }
 
 func (a ReportComplaint) check(Room, Board, Command) error {
 	return checkWord(phrase.Say("description of what is wrong with the air"), a.What, true)

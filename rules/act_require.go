@@ -4,7 +4,6 @@ import (
 	"errors"
 	"time"
 
-	"wetside/rules/access"
 	"wetside/rules/dated"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
@@ -21,9 +20,6 @@ type RequireAir struct {
 
 // Kind names the record.
 func (RequireAir) Kind() string { return "air requirement" }
-
-// Least lets only who answers for the place enter it: evenings are judged by it.
-func (RequireAir) Least() access.Role { return access.Manager }
 
 // Amends gives the rows with the act among them, as it was recorded.
 func (a RequireAir) Amends(rows []ventilation.Requirement, record uint64, at time.Time) []ventilation.Requirement {

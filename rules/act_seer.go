@@ -4,7 +4,6 @@ import (
 	"slices"
 	"time"
 
-	"wetside/rules/access"
 	"wetside/rules/alarm"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
@@ -24,9 +23,6 @@ const AlarmSeenBy = "alarm seen by"
 
 // Kind names the record.
 func (NameSeer) Kind() string { return AlarmSeenBy }
-
-// Least lets whoever helps in an evening enter it.
-func (NameSeer) Least() access.Role { return access.Volunteer }
 
 // unnamed lets anybody say that nobody remembers.
 func (a NameSeer) unnamed() bool { return a.Saw == "" }

@@ -1,7 +1,6 @@
 package rules
 
 import (
-	"wetside/rules/access"
 	"wetside/rules/session"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
@@ -15,9 +14,6 @@ type StartSession struct {
 
 // Kind names the record.
 func (StartSession) Kind() string { return "session started" }
-
-// Least lets whoever helps in an evening enter it.
-func (StartSession) Least() access.Role { return access.Volunteer }
 
 func (a StartSession) check(_ Room, board Board, c Command) error {
 	if err := checkWord(phrase.Say("title"), a.Title, false); err != nil {
@@ -51,9 +47,6 @@ type EndSession struct {
 
 // Kind names the record.
 func (EndSession) Kind() string { return "session ended" }
-
-// Least lets whoever helps in an evening enter it.
-func (EndSession) Least() access.Role { return access.Volunteer }
 
 func (a EndSession) check(_ Room, board Board, c Command) error {
 	if err := checkWord(phrase.Say("note"), a.Note, false); err != nil {

@@ -3,7 +3,6 @@ package rules
 import (
 	"time"
 
-	"wetside/rules/access"
 	"wetside/rules/ventilation"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
@@ -63,9 +62,6 @@ type ExcludedTracer struct {
 
 // Kind names the record.
 func (TestAirChanges) Kind() string { return "air change test" }
-
-// Least lets whoever helps in an evening enter it.
-func (TestAirChanges) Least() access.Role { return access.Volunteer }
 
 // flowAccuracy is how far a duct probe may be off before it contradicts a test (common practice).
 const flowAccuracy quantity.Percent = 10

@@ -3,8 +3,6 @@ package rules
 import (
 	"maps"
 
-	"wetside/rules/access"
-	"wetside/rules/record"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
@@ -15,9 +13,6 @@ import (
 
 // onlyRead is part of the acts that nobody enters any more.
 type onlyRead struct{}
-
-// Least keeps everybody from entering such an act.
-func (onlyRead) Least() access.Role { return record.Program }
 
 func (onlyRead) check(Room, Board, Command) error {
 	return phrase.Errorf("trays are filled, emptied and covered under Chemicals: enter it there")

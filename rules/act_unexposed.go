@@ -4,7 +4,6 @@ import (
 	"slices"
 	"time"
 
-	"wetside/rules/access"
 	"wetside/rules/breathing"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
@@ -22,9 +21,6 @@ type StateUnexposed struct {
 
 // Kind names the record.
 func (StateUnexposed) Kind() string { return "unexposed time stated" }
-
-// Least lets only who answers for the place enter it: averages rest on the statement.
-func (StateUnexposed) Least() access.Role { return access.Manager }
 
 // Since is the day from which on it holds; zero from its entry on.
 func (a StateUnexposed) Since() (at time.Time, within time.Duration) { return a.Effective, wholeDay }

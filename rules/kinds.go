@@ -20,33 +20,44 @@ func Kinds() []record.Kind {
 	return kinds
 }
 
-// acts declares every act of a room: when it is recalled, and what is judged by it.
+// acts declares every act of a room: the lowest role that may enter it with nothing filled in,
+// when it is recalled, and what is judged by it.
 func acts() []record.Kind {
 	const always, never = record.Always, record.Never
+	// all help in an evening, teacher answers for a class, manager for the place: evenings and
+	// past readings are judged by what only the manager may enter.
+	const none, all, teacher, manager = record.Program, access.Volunteer, access.Instructor, access.Manager
 	return []record.Kind{
-		act[trayFilled](always, record.Trays), act[trayEmptied](always, record.Trays), act[trayCovered](always, record.Trays),
-		act[AnnounceTime](always, record.Trays), act[NameSeer](always, record.Alarms),
-		act[StartSession](always, record.Sessions), act[EndSession](always, record.Sessions),
-		act[CommissionAir](always, record.Air), act[RequireAir](always, record.Air), act[TestAirChanges](never, record.Nothing),
-		act[LimitGas](always, record.Gases), act[StateUnexposed](always, record.Gases), act[ReportComplaint](never, record.Nothing),
-		act[RecordDrill](never, record.Nothing), act[TestSounder](never, record.Nothing), act[ConfirmClock](never, record.Clock),
-		onAlarm[AcknowledgeAlarm](), onAlarm[ResetAlarm](), onAlarm[ShelveAlarm](), onAlarm[DisableAlarm](), onAlarm[RestoreAlarm](),
-		onProbe[truth.FitProbe](), onProbe[truth.RemoveProbe](), onProbe[truth.CheckProbe](), onProbe[truth.SetCorrection](),
-		onProbe[truth.HandReading](), onProbe[truth.ConfirmFinding](), onProbe[truth.DismissFinding](),
+		act[trayFilled](none, always, record.Trays), act[trayEmptied](none, always, record.Trays),
+		act[trayCovered](none, always, record.Trays), act[AnnounceTime](all, always, record.Trays), act[NameSeer](all, always, record.Alarms),
+		act[StartSession](all, always, record.Sessions), act[EndSession](all, always, record.Sessions),
+		act[CommissionAir](manager, always, record.Air), act[RequireAir](manager, always, record.Air),
+		act[TestAirChanges](all, never, record.Nothing), act[LimitGas](manager, always, record.Gases),
+		act[StateUnexposed](manager, always, record.Gases), act[ReportComplaint](all, never, record.Nothing),
+		act[RecordDrill](all, never, record.Nothing), act[TestSounder](all, never, record.Nothing), act[ConfirmClock](all, never, record.Clock),
+		onAlarm[AcknowledgeAlarm](all), onAlarm[ResetAlarm](all), onAlarm[ShelveAlarm](teacher), onAlarm[DisableAlarm](manager),
+		onAlarm[RestoreAlarm](teacher),
+		onProbe[truth.FitProbe](all), onProbe[truth.RemoveProbe](all), onProbe[truth.CheckProbe](teacher),
+		onProbe[truth.SetCorrection](manager), onProbe[truth.HandReading](all), onProbe[truth.ConfirmFinding](all),
+		onProbe[truth.DismissFinding](all),
 	}
 }
 
-func act[A roomAct](recalled record.Recalled, judges record.Subject) record.Kind {
-	return declare[A](recalled, judges)
+func act[A roomAct](least access.Role, recalled record.Recalled, judges record.Subject) record.Kind {
+	return declare[A](least, recalled, judges)
 }
 
-func onAlarm[A alarmAct]() record.Kind { return declare[A](record.Always, record.Alarms) }
+func onAlarm[A alarmAct](least access.Role) record.Kind {
+	return declare[A](least, record.Always, record.Alarms)
+}
 
-func onProbe[A truth.Act]() record.Kind { return declare[A](record.Always, record.Readings) }
+func onProbe[A truth.Act](least access.Role) record.Kind {
+	return declare[A](least, record.Always, record.Readings)
+}
 
-func declare[A Act](recalled record.Recalled, judges record.Subject) record.Kind {
+func declare[A Act](least access.Role, recalled record.Recalled, judges record.Subject) record.Kind {
 	var empty A
-	return record.Kind{Name: empty.Kind(), Decode: record.JSON[A], Recalled: recalled, Least: empty.Least(), Judges: judges}
+	return record.Kind{Name: empty.Kind(), Decode: record.JSON[A], Recalled: recalled, Least: least, Judges: judges}
 }
 
 // actKinds finds the kind of an act by its name. It is made once, as a book is read act by act,
@@ -78,5 +89,8 @@ func LeastFor(act Act) access.Role {
 	if _, ok := inRoom(act); !ok {
 		return record.Program
 	}
-	return act.Least()
+	if a, filled := act.(interface{ Least() access.Role }); filled {
+		return a.Least()
+	}
+	return actKinds[act.Kind()].Least
 }

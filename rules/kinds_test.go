@@ -46,8 +46,7 @@ func TestEveryActIsReadBackAsItself(t *testing.T) {
 // strange is no act of a room.
 type strange struct{}
 
-func (strange) Kind() string       { return "strange" }
-func (strange) Least() access.Role { return access.Volunteer }
+func (strange) Kind() string { return "alarm drill" }
 
 func TestWhatIsNoActOfARoomIsForNobody(t *testing.T) {
 	c := rules.Command{Person: "Ada", Act: strange{}}

@@ -6,7 +6,6 @@ import (
 	"strings"
 	"time"
 
-	"wetside/rules/access"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -34,9 +33,6 @@ type Correction struct {
 
 // Kind names the record.
 func (SetCorrection) Kind() string { return "correction set" }
-
-// Least lets only who answers for the place enter it: it changes readings, also past ones.
-func (SetCorrection) Least() access.Role { return access.Manager }
 
 // Since is that of [FitProbe.Since].
 func (a SetCorrection) Since() (at time.Time, within time.Duration) { return a.From, time.Minute }

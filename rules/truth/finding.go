@@ -7,7 +7,6 @@ import (
 	"strings"
 	"time"
 
-	"wetside/rules/access"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -108,9 +107,6 @@ type DismissFinding struct {
 // Kind names the record.
 func (ConfirmFinding) Kind() string { return "finding confirmed" }
 
-// Least lets whoever helps in an evening judge what the readings show.
-func (ConfirmFinding) Least() access.Role { return access.Volunteer }
-
 // What says what was done.
 func (ConfirmFinding) What(func(sensors.ChannelID) string) phrase.Sentence {
 	return phrase.Say("the finding was confirmed")
@@ -121,9 +117,6 @@ func (a ConfirmFinding) Texts() []Text { return []Text{{phrase.Say("reason"), a.
 
 // Kind names the record.
 func (DismissFinding) Kind() string { return "finding dismissed" }
-
-// Least lets whoever helps in an evening judge what the readings show.
-func (DismissFinding) Least() access.Role { return access.Volunteer }
 
 // What says what was done.
 func (DismissFinding) What(func(sensors.ChannelID) string) phrase.Sentence {

@@ -14,8 +14,6 @@ import (
 type Act interface {
 	// Kind names the record.
 	Kind() string
-	// Least is the lowest role that may enter it.
-	Least() access.Role
 	// What says what it did, where name gives the name of a channel.
 	What(name func(sensors.ChannelID) string) phrase.Sentence
 	// Texts are what a person wrote into it, none of which may be too long.

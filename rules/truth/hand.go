@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 
-	"wetside/rules/access"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -30,9 +29,6 @@ type Hand struct {
 
 // Kind names the record.
 func (HandReading) Kind() string { return "hand reading" }
-
-// Least lets whoever helps in an evening enter it.
-func (HandReading) Least() access.Role { return access.Volunteer }
 
 // What says what was done.
 func (a HandReading) What(name func(sensors.ChannelID) string) phrase.Sentence {
