@@ -30,7 +30,6 @@ const (
 	Washing
 )
 
-// Said gives the words.
 func (s Stage) Said() phrase.Sentence {
 	switch s {
 	case Stopping:
@@ -133,5 +132,4 @@ const (
 	Unverified     Standing = "unverified"
 )
 
-// Said gives the words.
 func (s Standing) Said() phrase.Sentence { return phrase.Plain(string(s)) }

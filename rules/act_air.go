@@ -87,7 +87,6 @@ type CommissionAir struct {
 	Uncertainty quantity.Percent `json:"uncertainty_percent,omitempty"`
 }
 
-// Kind names the record.
 func (CommissionAir) Kind() string { return "commissioned" }
 
 // Work gives the act with what follows from its velocities, or says what is missing.

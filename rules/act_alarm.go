@@ -18,7 +18,6 @@ type AcknowledgeAlarm struct {
 	Screen string `json:"screen,omitempty"`
 }
 
-// Kind names the record.
 func (AcknowledgeAlarm) Kind() string { return "alarm acknowledged" }
 
 func (AcknowledgeAlarm) what(*time.Location) phrase.Sentence {
@@ -31,7 +30,6 @@ type ResetAlarm struct {
 	Done  string `json:"done"`
 }
 
-// Kind names the record.
 func (ResetAlarm) Kind() string { return "alarm reset" }
 
 func (ResetAlarm) what(*time.Location) phrase.Sentence { return phrase.Say("the alarm was reset") }
@@ -43,7 +41,6 @@ type ShelveAlarm struct {
 	Why   string    `json:"why"`
 }
 
-// Kind names the record.
 func (ShelveAlarm) Kind() string { return "alarm shelved" }
 
 func (a ShelveAlarm) what(zone *time.Location) phrase.Sentence {
@@ -56,7 +53,6 @@ type DisableAlarm struct {
 	Why   string `json:"why"`
 }
 
-// Kind names the record.
 func (DisableAlarm) Kind() string { return "alarm out of service" }
 
 func (DisableAlarm) what(*time.Location) phrase.Sentence {
@@ -69,7 +65,6 @@ type RestoreAlarm struct {
 	Why   string `json:"why,omitempty"`
 }
 
-// Kind names the record.
 func (RestoreAlarm) Kind() string { return "alarm put back" }
 
 func (RestoreAlarm) what(*time.Location) phrase.Sentence {

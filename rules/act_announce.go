@@ -16,7 +16,6 @@ type AnnounceTime struct {
 	Seconds float64 `json:"seconds"`
 }
 
-// Kind names the record.
 func (AnnounceTime) Kind() string { return "time announced" }
 
 // Told is the developing time that the people at a tray were told last.

@@ -19,7 +19,6 @@ type ConfirmClock struct {
 // later records say that their clock was confirmed.
 const ClockConfirmed = "clock confirmed"
 
-// Kind names the record.
 func (ConfirmClock) Kind() string { return ClockConfirmed }
 
 func (ConfirmClock) sentence(_ Room, d Done) phrase.Sentence {

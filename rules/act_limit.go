@@ -24,7 +24,6 @@ type LimitGas struct {
 	Amendment
 }
 
-// Kind names the record.
 func (LimitGas) Kind() string { return "breathing limit" }
 
 // row is the limit as it was entered.

@@ -14,7 +14,6 @@ type RecordDrill struct {
 	Found string `json:"found"`
 }
 
-// Kind names the record.
 func (RecordDrill) Kind() string { return "alarm drill" }
 
 func (a RecordDrill) check(Room, Board, Command) error {
@@ -35,7 +34,6 @@ type TestSounder struct {
 	Heard bool   `json:"heard"`
 }
 
-// Kind names the record.
 func (TestSounder) Kind() string { return "sounder test" }
 
 func (a TestSounder) check(Room, Board, Command) error {
@@ -52,7 +50,6 @@ type ReportComplaint struct {
 	What string `json:"what"`
 }
 
-// Kind names the record.
 func (ReportComplaint) Kind() string { return "complaint" }
 
 func (a ReportComplaint) check(Room, Board, Command) error {

@@ -18,7 +18,6 @@ type RequireAir struct {
 	Amendment
 }
 
-// Kind names the record.
 func (RequireAir) Kind() string { return "air requirement" }
 
 // Amends gives the rows with the act among them, as it was recorded.

@@ -21,7 +21,6 @@ type NameSeer struct {
 // AlarmSeenBy is the kind of record of a [NameSeer].
 const AlarmSeenBy = "alarm seen by"
 
-// Kind names the record.
 func (NameSeer) Kind() string { return AlarmSeenBy }
 
 // unnamed lets anybody say that nobody remembers.

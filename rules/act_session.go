@@ -12,7 +12,6 @@ type StartSession struct {
 	session.Entry
 }
 
-// Kind names the record.
 func (StartSession) Kind() string { return "session started" }
 
 func (a StartSession) check(_ Room, board Board, c Command) error {
@@ -45,7 +44,6 @@ type EndSession struct {
 	Note  string        `json:"note,omitempty"`
 }
 
-// Kind names the record.
 func (EndSession) Kind() string { return "session ended" }
 
 func (a EndSession) check(_ Room, board Board, c Command) error {

@@ -60,7 +60,6 @@ type ExcludedTracer struct {
 	Reason phrase.Sentence `json:"reason"`
 }
 
-// Kind names the record.
 func (TestAirChanges) Kind() string { return "air change test" }
 
 // flowAccuracy is how far a duct probe may be off before it contradicts a test (common practice).

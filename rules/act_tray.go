@@ -31,7 +31,6 @@ type trayFilled struct {
 	Volume      quantity.Millilitre `json:"volume_ml,omitempty"`
 }
 
-// Kind names the record.
 func (trayFilled) Kind() string { return "tray filled" }
 
 func (a trayFilled) apply(board Board, d Done, _ sensors.Instant) (Board, error) {
@@ -54,7 +53,6 @@ type trayEmptied struct {
 	Where string `json:"where"` // "back to storage", "to waste", "discarded"
 }
 
-// Kind names the record.
 func (trayEmptied) Kind() string { return "tray emptied" }
 
 func (a trayEmptied) apply(board Board, _ Done, _ sensors.Instant) (Board, error) {
@@ -76,7 +74,6 @@ type trayCovered struct {
 	Covered bool   `json:"covered"`
 }
 
-// Kind names the record.
 func (trayCovered) Kind() string { return "tray covered" }
 
 // apply puts a lid on a tray or takes it off.

@@ -19,7 +19,6 @@ type StateUnexposed struct {
 	Why string `json:"why"`
 }
 
-// Kind names the record.
 func (StateUnexposed) Kind() string { return "unexposed time stated" }
 
 // Since is the day from which on it holds; zero from its entry on.

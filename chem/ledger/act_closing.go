@@ -19,7 +19,6 @@ const (
 // ClosingLists are all of them.
 func ClosingLists() []ClosingList { return []ClosingList{AfterSetUp, AfterTakeDown} }
 
-// Said gives the words.
 func (c ClosingList) Said() phrase.Sentence { return phrase.Plain(string(c)) }
 
 // The bounds of a list that is signed in one press: longer ones are signed without being read.
@@ -53,12 +52,10 @@ type ClosingListWritten struct {
 	Lines []string    `json:"lines,omitempty"`
 }
 
-// Kind is "closing list written".
 func (ClosingListWritten) Kind() string { return "closing list written" }
 
 func (ClosingListWritten) about() []string { return nil }
 
-// Sentence says what was done.
 func (a ClosingListWritten) Sentence() phrase.Sentence {
 	if len(a.Lines) == 0 {
 		return phrase.Say("closing list %s: back to the usual lines", a.List)
@@ -82,12 +79,10 @@ type ClosingListSigned struct {
 	Lines []string    `json:"lines"` // as they were read
 }
 
-// Kind is "closing list signed".
 func (ClosingListSigned) Kind() string { return "closing list signed" }
 
 func (ClosingListSigned) about() []string { return nil }
 
-// Sentence says what was done.
 func (a ClosingListSigned) Sentence() phrase.Sentence {
 	return phrase.Say("done %s: %s", a.List, strings.Join(a.Lines, "; "))
 }

@@ -25,7 +25,6 @@ type correctionJSON struct {
 	At     time.Time       `json:"at,omitzero"`
 }
 
-// Kind is "correction".
 func (Correction) Kind() string { return "correction" }
 
 func (Correction) about() []string { return nil } // what it says is told in the place of what it corrects

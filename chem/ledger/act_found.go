@@ -16,12 +16,10 @@ type BathFound struct {
 	Fresh     bool                `json:"fresh,omitempty"` // mixed just before; else nobody knows when
 }
 
-// Kind is "bath found".
 func (BathFound) Kind() string { return "bath found" }
 
 func (a BathFound) about() []string { return []string{a.Batch, a.Container} }
 
-// Sentence says what was done.
 func (a BathFound) Sentence() phrase.Sentence {
 	if a.Fresh {
 		return phrase.Say("%s holds %s of %s (batch %s), mixed fresh, concentrate or stock unknown", a.Container, ml(a.Volume), a.Name, a.Batch)

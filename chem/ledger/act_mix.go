@@ -43,12 +43,10 @@ type BatchMixed struct {
 	Confirmed        bool                `json:"confirmed,omitempty"` // it was poured like this although the parent is not the one meant
 }
 
-// Kind is "batch mixed".
 func (BatchMixed) Kind() string { return "batch mixed" }
 
 func (a BatchMixed) about() []string { return named(a.Batch, a.Lot, a.From, a.Into) }
 
-// Sentence says what was done.
 func (a BatchMixed) Sentence() phrase.Sentence {
 	if a.From == "" {
 		return phrase.Say("%s (batch %s), %s, mixed into %s", a.Name, a.Batch, ml(a.ParentVolume+a.Water), a.Into)

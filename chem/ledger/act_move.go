@@ -16,12 +16,10 @@ type PortionPoured struct {
 	Volume quantity.Millilitre `json:"volume_ml"`
 }
 
-// Kind is "portion poured".
 func (PortionPoured) Kind() string { return "portion poured" }
 
 func (a PortionPoured) about() []string { return []string{a.From, a.To} }
 
-// Sentence says what was done.
 func (a PortionPoured) Sentence() phrase.Sentence {
 	return phrase.Say("%s poured from %s into %s", ml(a.Volume), a.From, a.To)
 }
@@ -44,12 +42,10 @@ type ToppedUp struct {
 	WaterTemp *quantity.Celsius   `json:"water_c,omitempty"`
 }
 
-// Kind is "topped up".
 func (ToppedUp) Kind() string { return "topped up" }
 
 func (a ToppedUp) about() []string { return named(a.Container, a.From) }
 
-// Sentence says what was done.
 func (a ToppedUp) Sentence() phrase.Sentence {
 	switch {
 	case a.From == "":
@@ -119,12 +115,10 @@ type Returned struct {
 	Emptied bool                `json:"emptied"`
 }
 
-// Kind is "returned".
 func (Returned) Kind() string { return "returned" }
 
 func (a Returned) about() []string { return []string{a.From, a.To} }
 
-// Sentence says what was done.
 func (a Returned) Sentence() phrase.Sentence {
 	return phrase.Say("%s returned from %s to %s", ml(a.Volume), a.From, a.To)
 }
@@ -153,12 +147,10 @@ type Discarded struct {
 	Reason    string              `json:"reason"`
 }
 
-// Kind is "discarded".
 func (Discarded) Kind() string { return "discarded" }
 
 func (a Discarded) about() []string { return named(a.Container, a.To) }
 
-// Sentence says what was done.
 func (a Discarded) Sentence() phrase.Sentence {
 	if a.To == "" {
 		return phrase.Say("%s from %s discarded: %s (%s)", ml(a.Volume), a.Container, a.Route, a.Reason)
@@ -213,12 +205,10 @@ type Merged struct {
 	Into string `json:"into"`
 }
 
-// Kind is "merged".
 func (Merged) Kind() string { return "merged" }
 
 func (a Merged) about() []string { return []string{a.From, a.Into} }
 
-// Sentence says what was done.
 func (a Merged) Sentence() phrase.Sentence {
 	return phrase.Say("%s combined with %s", a.From, a.Into)
 }
@@ -243,12 +233,10 @@ type Promoted struct {
 	To   string `json:"to"`
 }
 
-// Kind is "promoted".
 func (Promoted) Kind() string { return "promoted" }
 
 func (a Promoted) about() []string { return []string{a.From, a.To} }
 
-// Sentence says what was done.
 func (a Promoted) Sentence() phrase.Sentence {
 	return phrase.Say("%s moved up to %s", a.From, a.To)
 }

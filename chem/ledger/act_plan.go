@@ -21,12 +21,10 @@ type WorkBooked struct {
 	Material   Material             `json:"material"`
 }
 
-// Kind is "work booked".
 func (WorkBooked) Kind() string { return "work booked" }
 
 func (WorkBooked) about() []string { return nil }
 
-// Sentence says what was done.
 func (a WorkBooked) Sentence() phrase.Sentence {
 	if a.Sheets() == 0 {
 		return phrase.Say("booking of %s cancelled", a.Title)
@@ -96,12 +94,10 @@ type AssumptionsStated struct {
 	Source        string                      `json:"source"`
 }
 
-// Kind is "assumptions stated".
 func (AssumptionsStated) Kind() string { return "assumptions stated" }
 
 func (AssumptionsStated) about() []string { return nil }
 
-// Sentence says what was done.
 func (a AssumptionsStated) Sentence() phrase.Sentence {
 	return phrase.Say("estimates set (%s)", a.Source)
 }

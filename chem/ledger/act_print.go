@@ -17,12 +17,10 @@ type PrintTimed struct {
 	Person    string  `json:"person,omitempty"` // who judged it; empty for who enters it
 }
 
-// Kind is "print timed".
 func (PrintTimed) Kind() string { return "print timed" }
 
 func (a PrintTimed) about() []string { return []string{a.Container} }
 
-// Sentence says what was done.
 func (a PrintTimed) Sentence() phrase.Sentence {
 	return phrase.Say("timed a good print: first tone after %s, %s in all, in %s", inSecondsOf(a.Emergence), inSecondsOf(a.Seconds),
 		a.Container)

@@ -38,12 +38,10 @@ type ProductNoted struct {
 	Standing Standing  `json:"standing"`
 }
 
-// Kind is "product noted".
 func (ProductNoted) Kind() string { return "product noted" }
 
 func (ProductNoted) about() []string { return nil }
 
-// Sentence says what was done.
 func (a ProductNoted) Sentence() phrase.Sentence {
 	return phrase.Say("%s added [%s; %s]", a.Name, a.Source, a.Standing)
 }

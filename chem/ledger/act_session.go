@@ -16,12 +16,10 @@ type SessionOpened struct {
 	People  []string `json:"people,omitempty"`
 }
 
-// Kind is "session opened".
 func (SessionOpened) Kind() string { return "session opened" }
 
 func (SessionOpened) about() []string { return nil }
 
-// Sentence says what was done.
 func (a SessionOpened) Sentence() phrase.Sentence {
 	return phrase.Say("session %s started, led by %s", a.Title, a.Lead)
 }
@@ -51,12 +49,10 @@ type SessionClosed struct {
 	Session string `json:"session"`
 }
 
-// Kind is "session closed".
 func (SessionClosed) Kind() string { return "session closed" }
 
 func (SessionClosed) about() []string { return nil }
 
-// Sentence says what was done.
 func (a SessionClosed) Sentence() phrase.Sentence {
 	return phrase.Say("session %s ended", a.Session)
 }
@@ -89,12 +85,10 @@ type TraysCovered struct {
 	Containers []string `json:"containers"`
 }
 
-// Kind is "trays covered".
 func (TraysCovered) Kind() string { return "trays covered" }
 
 func (a TraysCovered) about() []string { return a.Containers }
 
-// Sentence says what was done.
 func (a TraysCovered) Sentence() phrase.Sentence {
 	return phrase.Say("covered: %s", strings.Join(a.Containers, ", "))
 }
@@ -116,12 +110,10 @@ type TraysUncovered struct {
 	Containers []string `json:"containers"`
 }
 
-// Kind is "trays uncovered".
 func (TraysUncovered) Kind() string { return "trays uncovered" }
 
 func (a TraysUncovered) about() []string { return a.Containers }
 
-// Sentence says what was done.
 func (a TraysUncovered) Sentence() phrase.Sentence {
 	return phrase.Say("uncovered: %s", strings.Join(a.Containers, ", "))
 }

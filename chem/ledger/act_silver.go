@@ -133,12 +133,10 @@ type SilverMeasured struct {
 	Reference string       `json:"reference,omitempty"` // of the report, or which strip
 }
 
-// Kind is "silver measured".
 func (SilverMeasured) Kind() string { return "silver measured" }
 
 func (a SilverMeasured) about() []string { return named(a.Container) }
 
-// Sentence says what was done.
 func (a SilverMeasured) Sentence() phrase.Sentence {
 	return phrase.Say("silver in %s: %s, %s, sampled %s", a.Of(), a.Silver, a.Method, onDay(a.Sampled))
 }

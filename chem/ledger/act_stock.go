@@ -19,12 +19,10 @@ type ContainerNamed struct {
 	Stream      Stream              `json:"stream,omitempty"` // of a waste container
 }
 
-// Kind is "container named".
 func (ContainerNamed) Kind() string { return "container named" }
 
 func (a ContainerNamed) about() []string { return []string{a.Container} }
 
-// Sentence says what was done.
 func (a ContainerNamed) Sentence() phrase.Sentence {
 	return phrase.Say("%s added: %s, capacity %s", a.Container, a.Vessel, ml(a.Capacity))
 }
@@ -88,12 +86,10 @@ type LotReceived struct {
 	Owner      Owner               `json:"owner"`
 }
 
-// Kind is "lot received".
 func (LotReceived) Kind() string { return "lot received" }
 
 func (a LotReceived) about() []string { return []string{a.Lot} }
 
-// Sentence says what was done.
 func (a LotReceived) Sentence() phrase.Sentence {
 	pack, holds := "bottle", "of"
 	if a.Powder {
@@ -136,12 +132,10 @@ type LotOpened struct {
 	Container string `json:"container"`
 }
 
-// Kind is "lot opened".
 func (LotOpened) Kind() string { return "lot opened" }
 
 func (a LotOpened) about() []string { return []string{a.Lot, a.Container} }
 
-// Sentence says what was done.
 func (a LotOpened) Sentence() phrase.Sentence {
 	return phrase.Say("%s opened, from %s", a.Container, a.Lot)
 }

@@ -22,12 +22,10 @@ type TestDone struct {
 	Temperature *quantity.Celsius `json:"bath_c,omitempty"`
 }
 
-// Kind is "test done".
 func (TestDone) Kind() string { return "test done" }
 
 func (a TestDone) about() []string { return named(a.Container) }
 
-// Sentence says what was done.
 func (a TestDone) Sentence() phrase.Sentence {
 	return phrase.Say("%s test of %s: %s", a.Test, a.of(), a.result())
 }

@@ -19,12 +19,10 @@ type SheetsUsed struct {
 	People     []string             `json:"people,omitempty"`
 }
 
-// Kind is "sheets used".
 func (SheetsUsed) Kind() string { return "sheets used" }
 
 func (a SheetsUsed) about() []string { return a.Containers }
 
-// Sentence says what was done.
 func (a SheetsUsed) Sentence() phrase.Sentence {
 	return phrase.Say("%d × %s of %s through %s", a.Count, sheetName(a.SheetArea), a.Material, strings.Join(a.Containers, ", "))
 }
@@ -102,12 +100,10 @@ type BottleFound struct {
 	Looks     string              `json:"looks,omitempty"` // colour, smell, what is written on it
 }
 
-// Kind is "bottle found".
 func (BottleFound) Kind() string { return "bottle found" }
 
 func (a BottleFound) about() []string { return []string{a.Container} }
 
-// Sentence says what was done.
 func (a BottleFound) Sentence() phrase.Sentence {
 	return phrase.Say("unknown bottle %s found, %s, %s", a.Container, ml(a.Volume), a.Where)
 }
@@ -146,12 +142,10 @@ type WasteAdded struct {
 	What      string              `json:"what"`
 }
 
-// Kind is "waste added".
 func (WasteAdded) Kind() string { return "waste added" }
 
 func (a WasteAdded) about() []string { return []string{a.Container} }
 
-// Sentence says what was done.
 func (a WasteAdded) Sentence() phrase.Sentence {
 	return phrase.Say("%s of %s added to %s", ml(a.Volume), a.What, a.Container)
 }
@@ -199,12 +193,10 @@ type WasteCollected struct {
 	Reference string `json:"reference,omitempty"` // of the paper that goes with it
 }
 
-// Kind is "waste collected".
 func (WasteCollected) Kind() string { return "waste collected" }
 
 func (a WasteCollected) about() []string { return []string{a.Container} }
 
-// Sentence says what was done.
 func (a WasteCollected) Sentence() phrase.Sentence {
 	return phrase.Say("%s collected by %s", a.Container, a.Collector)
 }

@@ -17,7 +17,6 @@ const (
 	SecondOfTwo Place = "second of two baths"
 )
 
-// Said gives the words.
 func (p Place) Said() phrase.Sentence {
 	switch p {
 	case FirstOfTwo:

@@ -197,31 +197,22 @@ func needTemperature(what phrase.Sentence, t *quantity.Celsius) error {
 // What stands as a key in records is the word for it too, but for a few with words of their own; each is a
 // [phrase.Spoken].
 
-// Said gives the words.
 func (c Class) Said() phrase.Sentence { return phrase.Plain(string(c)) }
 
-// Said gives the words.
 func (s Stream) Said() phrase.Sentence { return phrase.Plain(string(s)) }
 
-// Said gives the words.
 func (v Vessel) Said() phrase.Sentence { return phrase.Plain(string(v)) }
 
-// Said gives the words.
 func (m Material) Said() phrase.Sentence { return phrase.Plain(string(m)) }
 
-// Said gives the words.
 func (p ParentSort) Said() phrase.Sentence { return phrase.Plain(string(p)) }
 
-// Said gives the words.
 func (v Verdict) Said() phrase.Sentence { return phrase.Plain(string(v)) }
 
-// Said gives the words.
 func (k TestKind) Said() phrase.Sentence { return phrase.Plain(string(k)) }
 
-// Said gives the words.
 func (a Action) Said() phrase.Sentence { return phrase.Plain(string(a)) }
 
-// Said gives the words.
 func (l SilverLine) Said() phrase.Sentence {
 	switch l {
 	case ReachesLine:
@@ -234,7 +225,6 @@ func (l SilverLine) Said() phrase.Sentence {
 	return phrase.Plain(string(l))
 }
 
-// Said gives the words.
 func (m SilverMethod) Said() phrase.Sentence { return phrase.Plain(string(m)) }
 
 // Said gives the words, and the name of a person.
@@ -248,7 +238,6 @@ func (o Owner) Said() phrase.Sentence {
 	return phrase.Plain(string(o))
 }
 
-// Said gives the words.
 func (s Seen) Said() phrase.Sentence { return phrase.Plain(string(s)) }
 
 // inSecondsOf writes a time that somebody took with a watch.

@@ -23,7 +23,6 @@ const (
 // sending again does not change it.
 type Refusal struct{ Why string }
 
-// Error is the sentence for people.
 func (r *Refusal) Error() string { return r.Why }
 
 // whatToDo ends a refusal of a book.

@@ -19,7 +19,6 @@ import (
 // Refused is why the centre does not take what this site sends. Sending again does not change it.
 type Refused struct{ Why string }
 
-// Error is the sentence for people.
 func (r *Refused) Error() string { return r.Why }
 
 func (s *Sender) post(ctx context.Context, p wire.Push) (a wire.Answer, err error) {

@@ -126,10 +126,8 @@ func Judge(asFound float64, reference, accuracy, uncertainty float64) Verdict {
 // tidy takes off what binary fractions leave behind the ninth decimal.
 func tidy(v float64) float64 { return math.Round(v*1e9) / 1e9 }
 
-// Kind names the record.
 func (CheckProbe) Kind() string { return "probe checked" }
 
-// What says what was done.
 func (a CheckProbe) What(name func(sensors.ChannelID) string) phrase.Sentence {
 	if a.Correct {
 		return phrase.Say("%s was checked, and its correction is in force, recorded", name(a.Channel))
@@ -137,7 +135,6 @@ func (a CheckProbe) What(name func(sensors.ChannelID) string) phrase.Sentence {
 	return phrase.Say("%s was checked, recorded", name(a.Channel))
 }
 
-// Texts are what a person wrote.
 func (a CheckProbe) Texts() []Text {
 	return []Text{{phrase.Say("reference instrument"), a.Instrument}, {phrase.Say("certificate number"), a.Certificate},
 		{phrase.Say("note"), a.Note}}

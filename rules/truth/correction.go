@@ -31,18 +31,15 @@ type Correction struct {
 	Check uint64
 }
 
-// Kind names the record.
 func (SetCorrection) Kind() string { return "correction set" }
 
 // Since is that of [FitProbe.Since].
 func (a SetCorrection) Since() (at time.Time, within time.Duration) { return a.From, time.Minute }
 
-// What says what was done.
 func (a SetCorrection) What(name func(sensors.ChannelID) string) phrase.Sentence {
 	return phrase.Say("the correction of %s applies from its date on, recorded", name(a.Channel))
 }
 
-// Texts are what a person wrote.
 func (a SetCorrection) Texts() []Text { return []Text{{phrase.Say("reason"), a.Why}} }
 
 func (a SetCorrection) channel() sensors.ChannelID { return a.Channel }

@@ -104,26 +104,20 @@ type DismissFinding struct {
 	Why     string  `json:"why"`
 }
 
-// Kind names the record.
 func (ConfirmFinding) Kind() string { return "finding confirmed" }
 
-// What says what was done.
 func (ConfirmFinding) What(func(sensors.ChannelID) string) phrase.Sentence {
 	return phrase.Say("the finding was confirmed")
 }
 
-// Texts are what a person wrote.
 func (a ConfirmFinding) Texts() []Text { return []Text{{phrase.Say("reason"), a.Why}} }
 
-// Kind names the record.
 func (DismissFinding) Kind() string { return "finding dismissed" }
 
-// What says what was done.
 func (DismissFinding) What(func(sensors.ChannelID) string) phrase.Sentence {
 	return phrase.Say("the finding was dismissed")
 }
 
-// Texts are what a person wrote.
 func (a DismissFinding) Texts() []Text { return []Text{{phrase.Say("reason"), a.Why}} }
 
 // decision is what both have in common.

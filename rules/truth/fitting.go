@@ -80,7 +80,6 @@ type Fitting struct {
 // Late says whether the fitting was entered later than it was done.
 func (f Fitting) Late() bool { return f.Entered.Sub(f.From) > time.Minute && !f.From.IsZero() }
 
-// Kind names the record.
 func (FitProbe) Kind() string { return "probe fitted" }
 
 // Least lets whoever helps in an evening enter it as it is done. With a date it changes what
@@ -97,17 +96,14 @@ func leastFor(from time.Time) access.Role {
 	return access.Manager
 }
 
-// What says what was done.
 func (a FitProbe) What(name func(sensors.ChannelID) string) phrase.Sentence {
 	return phrase.Say("%s was fitted at %s, recorded", a.Probe, name(a.Channel))
 }
 
-// Texts are what a person wrote.
 func (a FitProbe) Texts() []Text {
 	return []Text{{phrase.Say("label of the probe"), a.Probe}, {phrase.Say("make of the probe"), a.Make}}
 }
 
-// Kind names the record.
 func (RemoveProbe) Kind() string { return "probe removed" }
 
 // Least is that of [FitProbe.Least].
@@ -116,12 +112,10 @@ func (a RemoveProbe) Least() access.Role { return leastFor(a.From) }
 // Since is that of [FitProbe.Since].
 func (a RemoveProbe) Since() (at time.Time, within time.Duration) { return a.From, time.Minute }
 
-// What says what was done.
 func (a RemoveProbe) What(name func(sensors.ChannelID) string) phrase.Sentence {
 	return phrase.Say("the probe of %s was taken out, recorded", name(a.Channel))
 }
 
-// Texts are what a person wrote.
 func (a RemoveProbe) Texts() []Text { return []Text{{phrase.Say("reason"), a.Why}} }
 
 func (a FitProbe) channel() sensors.ChannelID    { return a.Channel }

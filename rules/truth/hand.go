@@ -27,10 +27,8 @@ type Hand struct {
 	Stamp
 }
 
-// Kind names the record.
 func (HandReading) Kind() string { return "hand reading" }
 
-// What says what was done.
 func (a HandReading) What(name func(sensors.ChannelID) string) phrase.Sentence {
 	if a.Raw == nil {
 		return phrase.Say("a hand reading at %s, without a probe reading to compare, was recorded", name(a.Channel))
@@ -38,7 +36,6 @@ func (a HandReading) What(name func(sensors.ChannelID) string) phrase.Sentence {
 	return phrase.Say("a hand reading at %s was recorded beside the reading of the probe", name(a.Channel))
 }
 
-// Texts are what a person wrote.
 func (a HandReading) Texts() []Text { return []Text{{phrase.Say("name of the thermometer"), a.With}} }
 
 func (a HandReading) channel() sensors.ChannelID { return a.Channel }

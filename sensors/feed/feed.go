@@ -59,7 +59,6 @@ var _ sensors.Line = (*line)(nil)
 // Chunks delivers bytes as they arrive; see [sensors.Line].
 func (l *line) Chunks() <-chan []byte { return l.chunks }
 
-// Err says why the line went.
 func (l *line) Err() error {
 	l.mu.Lock()
 	defer l.mu.Unlock()

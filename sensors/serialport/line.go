@@ -76,7 +76,6 @@ func startLine(parts lineParts) *line {
 // Chunks delivers bytes as they arrive; see [sensors.Line].
 func (l *line) Chunks() <-chan []byte { return l.chunks }
 
-// Err says why the line went.
 func (l *line) Err() error {
 	select {
 	case <-l.stop:
