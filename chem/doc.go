@@ -20,7 +20,6 @@ type Refusal struct {
 	Reason phrase.Sentence
 }
 
-// Error is the reason.
 func (r Refusal) Error() string { return r.Reason.String() }
 
 // By is the reason as a place tells it.

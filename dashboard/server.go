@@ -133,7 +133,6 @@ func routesOf(k *web.Kit, o Options) []web.Route {
 	return routes
 }
 
-// ServeHTTP answers one request.
 func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.kit.ServeHTTP(w, r) }
 
 // Close ends the live streams and returns once nothing of them runs any more.

@@ -17,7 +17,6 @@ const (
 	BySteady TestMethod = "steady CO2" // people breathe until the CO2 stands still
 )
 
-// Said is the method in a sentence.
 func (m TestMethod) Said() phrase.Sentence { return phrase.Plain(string(m)) }
 
 // TestAirChanges is a test of the air changes by a gas. Changes, Low, High and Agreement

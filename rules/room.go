@@ -120,7 +120,6 @@ const (
 	Toner     Role = "toner"
 )
 
-// Said is the role in words.
 func (r Role) Said() phrase.Sentence { return phrase.Plain(string(r)) }
 
 // Roles lists every role in tray order.

@@ -98,7 +98,6 @@ const (
 	LooksWrong Reason = "readings look wrong"
 )
 
-// Said is the reason in a sentence.
 func (r Reason) Said() phrase.Sentence { return phrase.Plain(string(r)) }
 
 // Reading is one value from one channel, dated once when its frame was complete.

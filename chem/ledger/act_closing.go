@@ -10,13 +10,11 @@ import (
 // ClosingList is one of the lists of what must be done before work goes on; each place writes its own.
 type ClosingList string
 
-// The lists.
 const (
 	AfterSetUp    ClosingList = "after set-up"
 	AfterTakeDown ClosingList = "after take-down"
 )
 
-// ClosingLists are all of them.
 func ClosingLists() []ClosingList { return []ClosingList{AfterSetUp, AfterTakeDown} }
 
 func (c ClosingList) Said() phrase.Sentence { return phrase.Plain(string(c)) }
@@ -118,7 +116,6 @@ func (l *Ledger) Closing(list ClosingList) []string {
 	return list.usual()
 }
 
-// ClosingSigned says whether a list was signed in a session.
 func (l *Ledger) ClosingSigned(list ClosingList, session string) bool {
 	c := l.now.closing[list]
 	return c.signed && c.session == session

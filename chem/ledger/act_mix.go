@@ -112,7 +112,6 @@ func (a BatchMixed) spread() float64 {
 	return chem.MixUncertainty(chem.Measure{Volume: a.ParentVolume, Division: a.Division}, chem.Measure{Volume: a.Water, Division: a.Division})
 }
 
-// Amount is what was mixed.
 func (a BatchMixed) Amount() quantity.Millilitre { return a.ParentVolume + a.Water }
 
 func (a BatchMixed) fills() []string { return []string{a.Into} }

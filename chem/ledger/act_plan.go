@@ -57,7 +57,6 @@ func (a WorkBooked) apply(s *state, e Entry) { s.work[a.Booking] = Work{a, e.Num
 // Sheets is how many sheets or rolls are booked in all.
 func (a WorkBooked) Sheets() int { return a.Students * a.SheetsEach }
 
-// Area is what is booked in all.
 func (a WorkBooked) Area() quantity.SquareMetre {
 	return a.SheetArea * quantity.SquareMetre(a.Sheets())
 }
@@ -123,7 +122,6 @@ func (a AssumptionsStated) check(*state, Entry) error { return nil }
 
 func (a AssumptionsStated) apply(s *state, _ Entry) { s.assumed = &a }
 
-// Inputs are the assumptions as a take-down takes them.
 func (a AssumptionsStated) Inputs() TakeDownInputs {
 	return TakeDownInputs{Losses: Losses{a.CarryOver, a.Evaporation, a.Source},
 		SilverLow:  SilverInputs{a.CoatingLow, a.DissolvedLow},

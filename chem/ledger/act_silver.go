@@ -78,7 +78,6 @@ func (f SilverFigure) Sentence() phrase.Sentence {
 	return phrase.Say("%s mg/L", number(f.Low))
 }
 
-// MarshalText writes the figure as text.
 func (f SilverFigure) MarshalText() ([]byte, error) { return []byte(f.String()), nil }
 
 // UnmarshalText reads what MarshalText writes.
@@ -112,13 +111,11 @@ func (f SilverFigure) Line() SilverLine {
 // SilverMethod is how a figure was found.
 type SilverMethod string
 
-// The methods.
 const (
 	Laboratory SilverMethod = "laboratory"
 	TestStrip  SilverMethod = "test strip"
 )
 
-// SilverMethods lists the methods.
 func SilverMethods() []SilverMethod { return []SilverMethod{Laboratory, TestStrip} }
 
 // SilverMeasured is a figure that somebody found for the silver in a liquid: in a

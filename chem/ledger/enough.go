@@ -35,7 +35,6 @@ type Mixing struct {
 // SupplyVerdict says whether what is in storage fills a tray.
 type SupplyVerdict uint8
 
-// The verdicts.
 const (
 	InTheTray   SupplyVerdict = iota + 1 // filled already
 	Stored                               // bottles that may be poured fill the tray

@@ -9,7 +9,6 @@ import (
 // Verdict is the answer to "may I pour this?".
 type Verdict string
 
-// The verdicts.
 const (
 	Pour      Verdict = "pour"
 	TestFirst Verdict = "test first"

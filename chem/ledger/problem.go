@@ -38,7 +38,6 @@ func (p Problem) By(t phrase.Place) string { return p.both().By(t) }
 
 func (p Problem) both() phrase.Sentence { return phrase.Say("%s. %s.", p.Wrong, p.Do) }
 
-// Unwrap gives the sort of problem.
 func (p Problem) Unwrap() error { return p.Sort }
 
 func first(errs ...error) error {

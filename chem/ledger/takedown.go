@@ -11,7 +11,6 @@ import (
 // Action is what is done with a bath at the end.
 type Action string
 
-// The actions.
 const (
 	ReturnIt   Action = "return"
 	DiscardIt  Action = "discard"

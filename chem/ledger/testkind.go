@@ -9,7 +9,6 @@ import (
 // TestKind is a test of a bath or of a finished print.
 type TestKind string
 
-// The tests.
 const (
 	IodideTest     TestKind = "iodide precipitate"
 	ClearingTest   TestKind = "clearing time"
@@ -24,7 +23,6 @@ func navy() phrase.Sentence { return phrase.Say("US Navy, Photography (Basic), N
 
 func darkroomPractice() phrase.Sentence { return phrase.Say("common practice") }
 
-// TestKinds lists the tests.
 func TestKinds() []TestKind {
 	return []TestKind{IodideTest, ClearingTest, StopColourTest, ResidualSilver, ResidualFixer, EmergenceTest, BlackStripTest}
 }

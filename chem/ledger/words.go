@@ -30,7 +30,6 @@ func Classes() []Class {
 	return []Class{PrintDeveloper, FilmDeveloper, StopBath, Fixer, WashAid, Toner, UnknownClass}
 }
 
-// Developer says whether the class is a developer.
 func (c Class) Developer() bool { return c == PrintDeveloper || c == FilmDeveloper }
 
 // Stream is a kind of waste that is kept apart from the others.
@@ -59,7 +58,6 @@ func (c Class) Stream() Stream {
 // Vessel is what a container is.
 type Vessel string
 
-// The vessels.
 const (
 	Bottle         Vessel = "bottle"
 	Carboy         Vessel = "carboy"
@@ -78,14 +76,12 @@ func (v Vessel) Working() bool { return v == Tray || v == Tank }
 // Material is what is processed.
 type Material string
 
-// The materials.
 const (
 	ResinCoated Material = "resin-coated paper"
 	FibreBased  Material = "fibre-based paper"
 	Film        Material = "film"
 )
 
-// Materials lists the materials.
 func Materials() []Material { return []Material{ResinCoated, FibreBased, Film} }
 
 // EightByTen is the area of 80 square inches: one sheet 8 x 10 in, one 36-frame

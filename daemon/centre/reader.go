@@ -38,17 +38,14 @@ func (s *Store) moment(ctx context.Context, site int) (history.Moment, error) {
 // moment takes values in the place of question marks, which PostgreSQL numbers.
 type moment struct{ *sql.Tx }
 
-// QueryContext asks for rows.
 func (m moment) QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error) {
 	return m.Tx.QueryContext(ctx, numbered(query), args...)
 }
 
-// QueryRowContext asks for one row.
 func (m moment) QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row {
 	return m.Tx.QueryRowContext(ctx, numbered(query), args...)
 }
 
-// PrepareContext prepares a query.
 func (m moment) PrepareContext(ctx context.Context, query string) (*sql.Stmt, error) {
 	return m.Tx.PrepareContext(ctx, numbered(query))
 }

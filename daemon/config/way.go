@@ -17,7 +17,6 @@ import (
 // Dialect names what is spoken on a line.
 type Dialect string
 
-// The dialects.
 const (
 	Text      Dialect = "text"
 	XDR       Dialect = "xdr"
@@ -28,7 +27,6 @@ const (
 	CO2Meter  Dialect = "co2-meter"
 )
 
-// Dialects lists every dialect.
 func Dialects() []Dialect { return []Dialect{Text, XDR, Modbus, ModbusTCP, OneWire, MQTT, CO2Meter} }
 
 // reads says whether the dialect reads registers.

@@ -126,7 +126,6 @@ type connection struct {
 	since uint64
 }
 
-// Close closes the connection.
 func (c *connection) Close() error {
 	c.give()
 	return c.Conn.Close()

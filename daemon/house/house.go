@@ -93,7 +93,6 @@ func (p *Provider) Close() {
 // bounded cuts an answer that is far too long.
 type bounded struct{ *http.Transport }
 
-// RoundTrip answers a request.
 func (b bounded) RoundTrip(r *http.Request) (*http.Response, error) {
 	answer, err := b.Transport.RoundTrip(r)
 	if err == nil {

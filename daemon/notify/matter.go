@@ -17,7 +17,6 @@ const (
 	Backups Kind = "backups"
 )
 
-// Kinds lists them.
 func Kinds() []Kind { return []Kind{Alarms, Duties, Backups} }
 
 // Matter is something that needs somebody who is not there.

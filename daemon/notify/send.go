@@ -42,7 +42,6 @@ const (
 // refused is an error that says no to the message itself: to ask again would not help.
 type refused struct{ error }
 
-// Unwrap gives the cause.
 func (r refused) Unwrap() error { return r.error }
 
 // mail sends a message by e-mail. Nothing waits for its answer but this goroutine.

@@ -162,7 +162,6 @@ type answering struct {
 // writtenHeader is given by the specification of version 2.0.
 const writtenHeader = "X-Prometheus-Remote-Write-Samples-Written"
 
-// RoundTrip carries one request.
 func (a *answering) RoundTrip(r *http.Request) (*http.Response, error) {
 	a.status, a.counted = 0, false
 	if a.token != "" {

@@ -99,7 +99,6 @@ func (d *Desk) openRoster(ctx context.Context, o DeskOptions) error {
 	return err
 }
 
-// ServeHTTP answers one request.
 func (d *Desk) ServeHTTP(w http.ResponseWriter, r *http.Request) { d.pages.ServeHTTP(w, r) }
 
 // Run keeps what is shown up to date until ctx ends.

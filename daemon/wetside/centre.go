@@ -149,7 +149,6 @@ type centreAddSiteCmd struct {
 	URL      string `default:"http://127.0.0.1:8430" placeholder:"URL" help:"The address at which the site reaches the centre."`
 }
 
-// Run adds a site.
 func (c *centreAddSiteCmd) Run(ctx context.Context, out io.Writer) error {
 	var key string
 	err := c.open(ctx, func(store *centre.Store) (err error) {
@@ -179,7 +178,6 @@ type centreCloseSiteCmd struct {
 	Name string `arg:"" help:"The name of the site."`
 }
 
-// Run closes a site.
 func (c *centreCloseSiteCmd) Run(ctx context.Context, out io.Writer) error {
 	if err := c.open(ctx, func(store *centre.Store) error { return store.CloseSite(ctx, c.Name) }); err != nil {
 		return err

@@ -83,7 +83,6 @@ type placing struct {
 	manager, devices string
 }
 
-// Run installs.
 func (c *installCmd) Run(ctx context.Context, out io.Writer) error {
 	p, err := newPlacing(ctx, c.Root, out)
 	if err != nil {

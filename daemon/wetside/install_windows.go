@@ -59,7 +59,6 @@ account LocalService, and starts the service. Run again, with a newer program, i
 an upgrade. Then open http://127.0.0.1:8420. Ports are named COM3 and the like.`
 }
 
-// Run installs.
 func (installCmd) Run(out io.Writer) error {
 	manager, err := connect()
 	if err != nil {

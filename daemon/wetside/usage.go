@@ -22,7 +22,6 @@ type usageError struct{ err error }
 // Error is the sentence of the error inside.
 func (e usageError) Error() string { return e.err.Error() }
 
-// Unwrap is the error inside.
 func (e usageError) Unwrap() error { return e.err }
 
 // unusable is a usageError in a formatted sentence.

@@ -11,7 +11,6 @@ import (
 	"wetside/rules/record"
 )
 
-// recorded is an act with its record.
 type recorded[A rules.Act] struct {
 	record.Record
 	act A

@@ -135,7 +135,6 @@ func (p *Page) uncover(n *html.Node) {
 	}
 }
 
-// Forms are all forms of the page.
 func (p *Page) Forms() []*Form {
 	p.browser.t.Helper()
 	var forms []*Form

@@ -14,7 +14,6 @@ type Places struct {
 	Find func(*http.Request) (Place, bool)
 }
 
-// Routes are those of each place.
 func (s *Places) Routes() []web.Route {
 	manager := web.From(access.Manager)
 	return []web.Route{

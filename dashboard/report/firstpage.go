@@ -16,7 +16,6 @@ type Lead string
 // Figures are the few figures that stand large on the first page.
 type Figures []FigureOf
 
-// FigureOf is a figure with what it is of.
 type FigureOf struct{ Figure, Of string }
 
 // Parted is a row of columns, one an evening, each parted by how its air was.
@@ -47,7 +46,6 @@ func (s Session) Air() Air {
 	return Air{max(s.Uncovered-s.Unproven, 0), s.Unproven - unknown, unknown}
 }
 
-// Open is all of the time.
 func (a Air) Open() time.Duration { return a.Proven + a.Low + a.Unknown }
 
 // Plus is the time of both.

@@ -90,7 +90,6 @@ func (r *entryReader) completePlan(k string, act map[string]any) {
 	}
 }
 
-// booked says whether a booking has a name.
 func (r *entryReader) booked(name string) bool {
 	return slices.ContainsFunc(r.book.Records, func(rec cards.ShelfRecord) bool {
 		w, is := rec.Act.(ledger.WorkBooked)

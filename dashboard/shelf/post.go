@@ -47,7 +47,6 @@ type heldAnswer struct {
 // Header holds the headers of the answer.
 func (a *heldAnswer) Header() http.Header { return a.header }
 
-// WriteHeader notes the status.
 func (a *heldAnswer) WriteHeader(status int) { a.status = status }
 
 // Write holds the body back.

@@ -16,7 +16,6 @@ type FirstRun struct {
 	Err     error
 }
 
-// Ports has one.
 func (*FirstRun) Ports() []string { return []string{"/dev/serial/by-id/usb-trays"} }
 
 // File is an invented one.
@@ -60,7 +59,6 @@ func (f *FirstRun) Write(context.Context, discover.Draft) error {
 	return f.Err
 }
 
-// Written says whether there is one.
 func (f *FirstRun) Written() bool {
 	f.mu.Lock()
 	defer f.mu.Unlock()

@@ -30,7 +30,6 @@ type View struct {
 
 var _ dashboard.View = (*View)(nil)
 
-// New is a view of a site.
 func New(site web.Site) *View {
 	return &View{site: site, watchers: map[chan struct{}]struct{}{},
 		series: func(web.SeriesQuery) (web.Series, error) { return web.Series{}, nil },

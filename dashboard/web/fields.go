@@ -13,10 +13,8 @@ func WhoField() Field { return Field{NameField, "Your name"} }
 // DoneField is the field for what somebody did about an alarm.
 func DoneField() Field { return Field{"done", "What was done"} }
 
-// WhyField is the field for a reason.
 func WhyField() Field { return Field{"why", "Reason"} }
 
-// NoteField is the field for a note.
 func NoteField() Field { return Field{"note", "Note"} }
 
 // OnField is the field for a day of the past.

@@ -98,10 +98,8 @@ func (f *FormReader) Unchosen(field Field) { f.Fail(field.Name, "%s: choose one.
 // Who reads the name of whoever enters something.
 func (f *FormReader) Who() string { return f.Name(WhoField(), true) }
 
-// Name reads a name.
 func (f *FormReader) Name(field Field, needed bool) string { return f.text(field, LongestName, needed) }
 
-// Line reads a line of text.
 func (f *FormReader) Line(field Field, needed bool) string { return f.text(field, LongestText, needed) }
 
 // text tidies a line of text in any script: inner blanks become single ones.

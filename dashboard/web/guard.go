@@ -42,7 +42,6 @@ func (p *statusProbe) Header() http.Header { return p.header }
 // Write throws the body away.
 func (p *statusProbe) Write(b []byte) (int, error) { return len(b), nil }
 
-// WriteHeader notes the status.
 func (p *statusProbe) WriteHeader(status int) { p.status = status }
 
 // roomHandler answers for a room that exists.

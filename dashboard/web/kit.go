@@ -92,7 +92,6 @@ func (s *Kit) Start(routes []Route, kinds record.Registry) (err error) {
 // Beside lets something run next to the live streams, from the start to the end.
 func (s *Kit) Beside(run func(context.Context)) { s.beside = append(s.beside, run) }
 
-// ServeHTTP answers one request.
 func (s *Kit) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.ServeHTTP(w, r) }
 
 // Close ends the live streams and returns once nothing of them runs any more.

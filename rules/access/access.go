@@ -26,7 +26,6 @@ const (
 	Keeper Role = "keeper"
 )
 
-// Said is the role in a word.
 func (r Role) Said() phrase.Sentence { return phrase.Plain(string(r)) }
 
 // Roles are those that a person can have, from the one that may least.

@@ -30,7 +30,6 @@ type Life struct {
 // Ending is how an alarm ended that nobody had acknowledged. The zero Ending is none.
 type Ending string
 
-// The endings.
 const (
 	// Returns: it was raised anew, which is a life of its own.
 	Returns Ending = "raised again"

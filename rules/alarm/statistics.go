@@ -28,7 +28,6 @@ type Statistics struct {
 // quoted second-hand: ten alarms in ten minutes are a flood).
 const busyTime = 10 * time.Minute
 
-// Span is a time from and to.
 type Span struct{ From, To time.Time }
 
 // Count sums up the transitions within a span, which come in the order in which they happened.

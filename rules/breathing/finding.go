@@ -12,14 +12,12 @@ import (
 // Verdict is how a concentration stands to a limit.
 type Verdict string
 
-// The verdicts.
 const (
 	Within   Verdict = "within the limit"
 	Over     Verdict = "over the limit"
 	CantTell Verdict = "can't tell"
 )
 
-// Said is the verdict in a sentence.
 func (v Verdict) Said() phrase.Sentence { return phrase.Plain(string(v)) }
 
 // Gas is what is known of one agent in one place.

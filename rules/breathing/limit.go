@@ -32,10 +32,8 @@ const (
 	Unverified Standing = "unverified, check your jurisdiction"
 )
 
-// Said is the kind in a sentence.
 func (k LimitKind) Said() phrase.Sentence { return phrase.Plain(string(k)) }
 
-// Said is the standing in a sentence.
 func (s Standing) Said() phrase.Sentence { return phrase.Plain(string(s)) }
 
 // Agent is a substance in the air.
@@ -73,7 +71,6 @@ func (l Limit) SameAs(other Limit) bool {
 		strings.EqualFold(strings.TrimSpace(l.Jurisdiction), strings.TrimSpace(other.Jurisdiction))
 }
 
-// When gives the term of the row.
 func (l Limit) When() dated.Term { return l.Term }
 
 // Within gives the row in another term.
@@ -82,7 +79,6 @@ func (l Limit) Within(t dated.Term) Limit {
 	return l
 }
 
-// Kinds lists every kind of limit.
 func Kinds() []LimitKind { return []LimitKind{LongTerm, ShortTerm, Ceiling, ActionLevel} }
 
 // Standings lists every standing of a row.

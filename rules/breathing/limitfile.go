@@ -112,7 +112,6 @@ func (r limitRow) limit() (Limit, error) {
 	return l, l.Check()
 }
 
-// Find gives an agent by its name.
 func (l Limits) Find(name string) (Agent, bool) {
 	i := slices.IndexFunc(l.Agents, func(a Agent) bool { return a.Name == name })
 	if i < 0 {

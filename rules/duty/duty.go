@@ -55,7 +55,6 @@ func ParseInterval(text string) (Interval, error) {
 // String writes the interval as [ParseInterval] reads it.
 func (i Interval) String() string { return i.Said().String() }
 
-// Said is the interval in a sentence.
 func (i Interval) Said() phrase.Sentence {
 	switch {
 	case i.Months == 12:

@@ -18,7 +18,6 @@ type AirMinute struct {
 	from      int64   // At in milliseconds
 }
 
-// Mean of the readings.
 func (m AirMinute) Mean() float64 { return m.Sum / float64(m.Readings) }
 
 // AirMinutes sums up readings by the minute in which they were made.

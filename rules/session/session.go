@@ -22,7 +22,6 @@ const (
 	Closed   Phase = "closed"
 )
 
-// Said is the phase in a sentence.
 func (p Phase) Said() phrase.Sentence { return phrase.Plain(string(p)) }
 
 // Running says whether people are at work in the room.

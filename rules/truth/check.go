@@ -51,7 +51,6 @@ func (b Book) Unchecked() []sensors.Channel {
 	return list
 }
 
-// Said is the method in words.
 func (m Method) Said() phrase.Sentence { return phrase.Plain(string(m)) }
 
 // IceTemperature is the ice point in °C (ASTM E563: ice and air-saturated water at

@@ -25,7 +25,6 @@ const (
 	EndStop   FindingKind = "stuck at one end"
 )
 
-// Said is the kind in a sentence.
 func (k FindingKind) Said() phrase.Sentence { return phrase.Plain(string(k)) }
 
 // Finding is something found from the data. It changes nothing: a person confirms or

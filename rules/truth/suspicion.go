@@ -107,7 +107,6 @@ type Stretch struct {
 // probe now.
 type Trust struct{ doubts []Doubt }
 
-// Trust is that of a channel.
 func (b Book) Trust(id sensors.ChannelID) Trust { return Trust{b.doubts[id]} }
 
 // Always says that the probe was never suspected: a reading counts if it was good as it came.

@@ -10,7 +10,6 @@ type Optional[T any] struct {
 // Known makes a known value.
 func Known[T any](value T) Optional[T] { return Optional[T]{value: value, known: true} }
 
-// Get gives the value and whether it is known.
 func (o Optional[T]) Get() (T, bool) { return o.value, o.known }
 
 // IsKnown says whether there is a value.

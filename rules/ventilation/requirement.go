@@ -20,7 +20,6 @@ const (
 	MakeUpShare   Kind = "make-up share"           // supply in % of exhaust
 )
 
-// Said is the kind in a sentence.
 func (k Kind) Said() phrase.Sentence {
 	switch k {
 	case FloorFlow:
@@ -86,7 +85,6 @@ func (r Requirement) SameAs(other Requirement) bool {
 	return r.Kind == other.Kind && strings.EqualFold(strings.TrimSpace(r.Source), strings.TrimSpace(other.Source))
 }
 
-// When gives the term of the row.
 func (r Requirement) When() dated.Term { return r.Term }
 
 // Within gives the row in another term.

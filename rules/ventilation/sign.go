@@ -15,7 +15,6 @@ const (
 	ShowsQuantity                   // how much air is drawn out
 )
 
-// Said is the weight in words.
 func (w Weight) Said() phrase.Sentence {
 	switch w {
 	case ShowsQuantity:

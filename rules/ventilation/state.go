@@ -19,7 +19,6 @@ const (
 // States lists every state of the air.
 func States() []State { return []State{Moving, Uneven, Low, Stopped, NotProven, Disputed} }
 
-// Said is the state in a word.
 func (s State) Said() phrase.Sentence { return phrase.Plain(string(s)) }
 
 // Proven says whether the state counts as ventilated.

@@ -227,7 +227,6 @@ type DraftChannel struct {
 // Reading is a way to write figures.
 type Reading string
 
-// The ways.
 const (
 	WithPoint Reading = "point" // the inside units
 	WithComma Reading = "comma" // likewise

@@ -69,7 +69,6 @@ func (f Figure) Short() Figure {
 	return f
 }
 
-// Dimension says what the figure is one of.
 func (f Figure) Dimension() Dimension { return f.dimension }
 
 // String is the figure in English and in the inside unit.

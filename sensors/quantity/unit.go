@@ -71,7 +71,6 @@ func (u Unit) Label() string {
 // Dimension says what the unit measures.
 func (u Unit) Dimension() Dimension { return u.dimension }
 
-// String is the symbol.
 func (u Unit) String() string { return u.symbol }
 
 // ToBase turns a value in this unit into the unit used inside for its dimension.

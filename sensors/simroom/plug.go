@@ -136,7 +136,6 @@ func (l *pipeLine) Write(p []byte) error {
 	}
 }
 
-// Close ends the line.
 func (l *pipeLine) Close() error {
 	l.pipe.mu.Lock()
 	defer l.pipe.mu.Unlock()

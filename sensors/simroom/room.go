@@ -24,7 +24,6 @@ import (
 	"wetside/sensors"
 )
 
-// ErrStopped says that the room has been stopped.
 var ErrStopped = errors.New("the simulated room has been stopped")
 
 // Options say how a room is set up.

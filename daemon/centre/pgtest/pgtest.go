@@ -233,7 +233,6 @@ func (s *Server) answers() error {
 	return fmt.Errorf("the database server does not answer: %w: %s", err, log)
 }
 
-// Address is the address of a database of the server, for its owner.
 func (s *Server) Address(database string) string { return s.addressFor(owner, database) }
 
 func (s *Server) addressFor(role, database string) string {

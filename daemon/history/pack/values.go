@@ -26,7 +26,6 @@ const (
 
 func (s scale) factor() float64 { return math.Pow10(int(s.decimals)) }
 
-// value gives the value of k in the scale.
 func (s scale) value(k int64, factor float64) float64 {
 	switch s.form {
 	case asQuotient:

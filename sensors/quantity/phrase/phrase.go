@@ -29,7 +29,6 @@ type Inside struct{}
 // Figure is the quantity in its inside unit.
 func (Inside) Figure(f quantity.Figure) string { return f.String() }
 
-// Sign is the number as it is.
 func (Inside) Sign(number string) string { return number }
 
 // Spoken is a part with words of its own, such as a state that is also a key of records.
@@ -162,7 +161,6 @@ func Errorf(form string, parts ...any) error {
 // Error is the sentence in the inside units.
 func (f *failure) Error() string { return f.String() }
 
-// Unwrap gives its causes.
 func (f *failure) Unwrap() []error { return f.causes }
 
 // Error gives an error as people of a place read it; one that was not made of a sentence as it is.
