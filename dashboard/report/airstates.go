@@ -8,16 +8,14 @@ import (
 )
 
 func (d Data) airStates() Table {
-	return Table{"air-states.csv", []string{"room", "session", "state", "verdict", "from_utc", "from_local", "to_utc", "to_local",
-		"program_stopped", "cause"}, func(out *rows) {
-		for _, s := range d.AirStates {
-			session := ""
-			if s.Session > 0 {
-				session = strconv.Itoa(s.Session)
-			}
-			out.row(s.Room, session, s.State, s.Verdict, d.stamps(s.From), d.stamps(s.To), s.Stopped, s.Cause)
+	return tableOf("air-states.csv", []string{"room", "session", "state", "verdict", "from_utc", "from_local", "to_utc", "to_local",
+		"program_stopped", "cause"}, d.AirStates, func(out *rows, s AirState) {
+		session := ""
+		if s.Session > 0 {
+			session = strconv.Itoa(s.Session)
 		}
-	}}
+		out.row(s.Room, session, s.State, s.Verdict, d.stamps(s.From), d.stamps(s.To), s.Stopped, s.Cause)
+	})
 }
 
 // airStateGrid lists the times within sessions in which the air was not proven, and why.

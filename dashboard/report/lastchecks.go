@@ -17,14 +17,12 @@ type LastCheck struct {
 }
 
 func (d Data) lastChecks() Table {
-	return Table{"last-checks.csv", []string{"channel", "name", "kind", "probe", "checked_utc", "checked_local", "method", "instrument",
+	return tableOf("last-checks.csv", []string{"channel", "name", "kind", "probe", "checked_utc", "checked_local", "method", "instrument",
 		"certificate", "verdict",
-		"next_due_utc", "next_due_local", "record"}, func(out *rows) {
-		for _, x := range d.LastChecks {
-			out.row(x.Channel, x.Name, x.Kind, x.Probe, d.stamps(x.At), x.Method, x.Instrument, x.Certificate, x.Verdict, d.stamps(x.Next),
-				reference(x.Record))
-		}
-	}}
+		"next_due_utc", "next_due_local", "record"}, d.LastChecks, func(out *rows, x LastCheck) {
+		out.row(x.Channel, x.Name, x.Kind, x.Probe, d.stamps(x.At), x.Method, x.Instrument, x.Certificate, x.Verdict, d.stamps(x.Next),
+			reference(x.Record))
+	})
 }
 
 // lastCheckGrid is what each channel rests on at the end of the time.

@@ -63,44 +63,37 @@ type Found struct {
 }
 
 func (d Data) devices() Table {
-	return Table{"devices.csv", []string{"record", "channel", "name", "probe", "make", "accuracy", "fitted_utc", "fitted_local",
-		"taken_out_utc", "taken_out_local", "by", "why_taken_out", "entered_utc", "entered_local", "entered_late"}, func(out *rows) {
-		for _, x := range d.Devices {
+	return tableOf("devices.csv", []string{"record", "channel", "name", "probe", "make", "accuracy", "fitted_utc", "fitted_local",
+		"taken_out_utc", "taken_out_local", "by", "why_taken_out", "entered_utc", "entered_local", "entered_late"},
+		d.Devices, func(out *rows, x Device) {
 			out.row(reference(x.Record), x.Channel, x.Name, x.Probe, x.Make, x.Accuracy, d.stamps(x.From), d.stamps(x.To), x.By, x.Why,
 				d.stamps(x.Entered), x.Late)
-		}
-	}}
+		})
 }
 
 func (d Data) checks() Table {
-	return Table{"probe-checks.csv", []string{"record", "at_utc", "at_local", "channel", "name", "probe", "method", "reference",
+	return tableOf("probe-checks.csv", []string{"record", "at_utc", "at_local", "channel", "name", "probe", "method", "reference",
 		"uncertainty", "instrument", "certificate",
 		"as_found", "as_left", "as_left_calculated", "error", "allowed", "verdict", "next_due_utc", "next_due_local", "person", "note"},
-		func(out *rows) {
-			for _, x := range d.Checks {
-				out.row(reference(x.Record), d.stamps(x.At), x.Channel, x.Name, x.Probe, x.Method, x.Reference, x.Uncertainty, x.Instrument,
-					x.Certificate,
-					x.Found, x.Left, x.Calculated, x.Error, x.Allowed, x.Verdict, d.stamps(x.Next), x.Person, x.Note)
-			}
-		}}
+		d.Checks, func(out *rows, x Check) {
+			out.row(reference(x.Record), d.stamps(x.At), x.Channel, x.Name, x.Probe, x.Method, x.Reference, x.Uncertainty, x.Instrument,
+				x.Certificate,
+				x.Found, x.Left, x.Calculated, x.Error, x.Allowed, x.Verdict, d.stamps(x.Next), x.Person, x.Note)
+		})
 }
 
 func (d Data) hands() Table {
-	return Table{"hand-readings.csv", []string{"record", "at_utc", "at_local", "channel", "name", "value", "thermometer", "uncertainty",
-		"probe_said", "person"}, func(out *rows) {
-		for _, x := range d.Hands {
-			out.row(reference(x.Record), d.stamps(x.At), x.Channel, x.Name, x.Value, x.With, x.Uncertainty, x.Probe, x.Person)
-		}
-	}}
+	return tableOf("hand-readings.csv", []string{"record", "at_utc", "at_local", "channel", "name", "value", "thermometer", "uncertainty",
+		"probe_said", "person"}, d.Hands, func(out *rows, x Hand) {
+		out.row(reference(x.Record), d.stamps(x.At), x.Channel, x.Name, x.Value, x.With, x.Uncertainty, x.Probe, x.Person)
+	})
 }
 
 func (d Data) found() Table {
-	return Table{"findings.csv", []string{"began_utc", "began_local", "what", "text", "basis", "confidence_percent", "judgement", "person",
-		"why", "record"}, func(out *rows) {
-		for _, x := range d.Found {
-			out.row(d.stamps(x.From), x.What, x.Text, x.Basis, x.Percent, x.Judgement, x.Person, x.Why, reference(x.Record))
-		}
-	}}
+	return tableOf("findings.csv", []string{"began_utc", "began_local", "what", "text", "basis", "confidence_percent", "judgement", "person",
+		"why", "record"}, d.Found, func(out *rows, x Found) {
+		out.row(d.stamps(x.From), x.What, x.Text, x.Basis, x.Percent, x.Judgement, x.Person, x.Why, reference(x.Record))
+	})
 }
 
 // probeBlocks are the devices with their checks, as found and as left.

@@ -17,6 +17,15 @@ type Table struct {
 	rows  func(*rows)
 }
 
+// tableOf is a table with what row writes of each of a list.
+func tableOf[T any](file string, names []string, list []T, row func(*rows, T)) Table {
+	return Table{file, names, func(out *rows) {
+		for _, x := range list {
+			row(out, x)
+		}
+	}}
+}
+
 // Write writes the table with its heading.
 func (t Table) Write(w io.Writer) error {
 	out := &rows{to: w}

@@ -3,77 +3,65 @@ package report
 import "time"
 
 func (d Data) rooms() Table {
-	return Table{"rooms.csv", []string{"room", "name", "volume_m3", "required_air_changes_per_hour", "required", "commissioned", "limits"},
-		func(out *rows) {
-			for _, r := range d.Rooms {
-				out.row(r.ID, r.Name, r.Volume, r.Changes, r.Required, r.Commissioned, r.Derivation)
-			}
-		}}
+	return tableOf("rooms.csv", []string{"room", "name", "volume_m3", "required_air_changes_per_hour", "required", "commissioned", "limits"},
+		d.Rooms, func(out *rows, r Room) {
+			out.row(r.ID, r.Name, r.Volume, r.Changes, r.Required, r.Commissioned, r.Derivation)
+		})
 }
 
 func (d Data) sessions() Table {
-	return Table{"sessions.csv", []string{"session", "room", "title", "leader", "people", "begun_utc", "begun_local", "ended_utc",
+	return tableOf("sessions.csv", []string{"session", "room", "title", "leader", "people", "begun_utc", "begun_local", "ended_utc",
 		"ended_local", "running",
 		"uncovered_s", "unproven_s", "tray_unproven_s", "flow_known_s", "flow_proven_s", "lowest_air_changes_per_hour",
-		"typical_air_changes_per_hour", "required_air_changes_per_hour", "record", "counted_until_utc", "counted_until_local"}, func(out *rows) {
-		for _, s := range d.Sessions {
+		"typical_air_changes_per_hour", "required_air_changes_per_hour", "record", "counted_until_utc", "counted_until_local"},
+		d.Sessions, func(out *rows, s Session) {
 			out.row(s.Number, s.Room, s.Title, s.Leader, s.People, d.stamps(s.Begun), d.stamps(s.Ended), s.Running,
 				s.Uncovered, s.Unproven, s.TrayUnproven, s.FlowKnown, s.FlowProven, s.Lowest, s.Typical, s.Required, reference(s.Record),
 				d.stamps(s.AsOf))
-		}
-	}}
+		})
 }
 
 func (d Data) minutes() Table {
-	return Table{"air.csv", []string{"session", "minute_utc", "minute_local", "readings", "lowest_air_changes_per_hour",
-		"mean_air_changes_per_hour", "highest_air_changes_per_hour"}, func(out *rows) {
-		for _, m := range d.Minutes {
-			out.text = out.text.Whole(int64(m.Session)) // written cell by cell: of ten years there are half a million
-			out.stamps(d.stamps(m.At))
-			out.text = out.text.Whole(int64(m.Readings))
-			out.figure(m.Low)
-			out.figure(m.Mean)
-			out.figure(m.Highest)
-			out.end()
-		}
-	}}
+	return tableOf("air.csv", []string{"session", "minute_utc", "minute_local", "readings", "lowest_air_changes_per_hour",
+		"mean_air_changes_per_hour", "highest_air_changes_per_hour"}, d.Minutes, func(out *rows, m Minute) {
+		out.text = out.text.Whole(int64(m.Session)) // written cell by cell: of ten years there are half a million
+		out.stamps(d.stamps(m.At))
+		out.text = out.text.Whole(int64(m.Readings))
+		out.figure(m.Low)
+		out.figure(m.Mean)
+		out.figure(m.Highest)
+		out.end()
+	})
 }
 
 func (d Data) coverage() Table {
-	return Table{"coverage.csv", []string{"session", "room", "channel", "name", "required_s", "valid_s", "missing_s", "longest_gap_s"},
-		func(out *rows) {
-			for _, c := range d.Coverage {
-				out.row(c.Session, c.Room, c.Channel, c.Name, c.Required, c.Valid, c.Missing, c.Longest)
-			}
-		}}
+	return tableOf("coverage.csv", []string{"session", "room", "channel", "name", "required_s", "valid_s", "missing_s", "longest_gap_s"},
+		d.Coverage, func(out *rows, c Coverage) {
+			out.row(c.Session, c.Room, c.Channel, c.Name, c.Required, c.Valid, c.Missing, c.Longest)
+		})
 }
 
 func (d Data) gaps() Table {
-	return Table{"gaps.csv", []string{"session", "channel", "from_utc", "from_local", "to_utc", "to_local", "missing_s", "cause"},
-		func(out *rows) {
-			for _, g := range d.Gaps {
-				out.row(g.Session, g.Channel, d.stamps(g.From), d.stamps(g.To), g.To.Sub(g.From), g.Cause)
-			}
-		}}
+	return tableOf("gaps.csv", []string{"session", "channel", "from_utc", "from_local", "to_utc", "to_local", "missing_s", "cause"},
+		d.Gaps, func(out *rows, g Gap) {
+			out.row(g.Session, g.Channel, d.stamps(g.From), d.stamps(g.To), g.To.Sub(g.From), g.Cause)
+		})
 }
 
 func (d Data) averages() Table {
-	return Table{"averages.csv", []string{"session", "channel", "name", "agent", "limit", "limit_value", "unit", "minutes",
-		"lowest_average", "highest_average", "known_percent", "unexposed_s", "statement_record", "verdict"}, func(out *rows) {
-		for _, a := range d.Averages {
+	return tableOf("averages.csv", []string{"session", "channel", "name", "agent", "limit", "limit_value", "unit", "minutes",
+		"lowest_average", "highest_average", "known_percent", "unexposed_s", "statement_record", "verdict"},
+		d.Averages, func(out *rows, a Average) {
 			out.row(a.Session, a.Channel, a.Name, a.Agent, a.Limit, a.Value, a.Unit, a.Minutes, a.Low, a.High, a.Known, a.Unexposed,
 				reference(a.Statement), a.Verdict)
-		}
-	}}
+		})
 }
 
 func (d Data) statements() Table {
-	return Table{"statements.csv", []string{"record", "room", "stated_utc", "stated_local", "person", "from_utc", "from_local",
-		"withdrawn", "why"}, func(out *rows) {
-		for _, s := range d.Statements {
-			out.row(reference(s.Record), s.Room, d.stamps(s.On), s.By, d.stamps(s.From), s.Withdrawn, s.Why)
-		}
-	}}
+	return tableOf("statements.csv", []string{"record", "room", "stated_utc", "stated_local", "person", "from_utc", "from_local",
+		"withdrawn", "why"}, d.Statements, func(out *rows, s Statement) {
+		out.row(reference(s.Record), s.Room, d.stamps(s.On), s.By, d.stamps(s.From), s.Withdrawn, s.Why)
+	})
 }
 
 func (d Data) gasMinutes() Table {
@@ -108,121 +96,99 @@ func (d Data) gasMinutes() Table {
 }
 
 func (d Data) alarms() Table {
-	return Table{"alarms.csv", []string{"record", "room", "alarm", "text", "urgent", "cause", "raised_utc", "raised_local",
+	return tableOf("alarms.csv", []string{"record", "room", "alarm", "text", "urgent", "cause", "raised_utc", "raised_local",
 		"answered_utc", "answered_local", "waited_s", "answered_by", "done", "cleared_utc", "cleared_local", "left_before_answer",
-		"why_not_answered"}, func(out *rows) {
-		for _, a := range d.Alarms {
-			var waited any = ""
-			if !a.Answered.IsZero() {
-				waited = a.Answered.Sub(a.Raised)
-			}
-			out.row(reference(a.Record), a.Room, a.ID, a.Text, a.Urgent, a.Cause, d.stamps(a.Raised),
-				d.stamps(a.Answered), waited, a.By, a.Done, d.stamps(a.Cleared), a.Dropped, a.Why)
+		"why_not_answered"}, d.Alarms, func(out *rows, a Alarm) {
+		var waited any = ""
+		if !a.Answered.IsZero() {
+			waited = a.Answered.Sub(a.Raised)
 		}
-	}}
+		out.row(reference(a.Record), a.Room, a.ID, a.Text, a.Urgent, a.Cause, d.stamps(a.Raised),
+			d.stamps(a.Answered), waited, a.By, a.Done, d.stamps(a.Cleared), a.Dropped, a.Why)
+	})
 }
 
 func (d Data) aside() Table {
-	return Table{"alarms-aside.csv", []string{"record", "room", "alarm", "state", "by", "why", "from_utc", "from_local", "back_utc",
-		"back_local"}, func(out *rows) {
-		for _, a := range d.Aside {
-			out.row(reference(a.Record), a.Room, a.ID, a.State, a.By, a.Why, d.stamps(a.From), d.stamps(a.Back))
-		}
-	}}
+	return tableOf("alarms-aside.csv", []string{"record", "room", "alarm", "state", "by", "why", "from_utc", "from_local", "back_utc",
+		"back_local"}, d.Aside, func(out *rows, a Aside) {
+		out.row(reference(a.Record), a.Room, a.ID, a.State, a.By, a.Why, d.stamps(a.From), d.stamps(a.Back))
+	})
 }
 
 func (d Data) chemistry() Table {
-	return Table{"chemistry.csv", []string{"record", "happened_utc", "happened_local", "entered_utc", "entered_local", "kind", "counts_as",
-		"volume_ml", "person", "room", "what", "corrected_by"}, func(out *rows) {
-		for _, e := range d.Chemistry {
-			out.row(reference(e.Record), d.stamps(e.Happened), d.stamps(e.Entered), e.Kind, e.Counts,
-				e.Volume, e.Person, e.Room, e.What.Said(), reference(e.CorrectedBy))
-		}
-	}}
+	return tableOf("chemistry.csv", []string{"record", "happened_utc", "happened_local", "entered_utc", "entered_local", "kind", "counts_as",
+		"volume_ml", "person", "room", "what", "corrected_by"}, d.Chemistry, func(out *rows, e Entry) {
+		out.row(reference(e.Record), d.stamps(e.Happened), d.stamps(e.Entered), e.Kind, e.Counts,
+			e.Volume, e.Person, e.Room, e.What.Said(), reference(e.CorrectedBy))
+	})
 }
 
 func (d Data) silver() Table {
-	return Table{"silver.csv", []string{"record", "sampled", "of", "silver", "us_federal_line", "method", "reference", "person"},
-		func(out *rows) {
-			for _, s := range d.Silver {
-				out.row(reference(s.Record), s.Sampled.In(d.zone()).Format(time.DateOnly), s.Of, s.Figure, s.Line, s.Method, s.Reference, s.Person)
-			}
-		}}
+	return tableOf("silver.csv", []string{"record", "sampled", "of", "silver", "us_federal_line", "method", "reference", "person"},
+		d.Silver, func(out *rows, s Silver) {
+			out.row(reference(s.Record), s.Sampled.In(d.zone()).Format(time.DateOnly), s.Of, s.Figure, s.Line, s.Method, s.Reference, s.Person)
+		})
 }
 
 func (d Data) settings() Table {
-	return Table{"settings.csv", []string{"setting", "value", "since_utc", "since_local", "record"}, func(out *rows) {
-		for _, s := range d.Settings {
+	return tableOf("settings.csv", []string{"setting", "value", "since_utc", "since_local", "record"},
+		d.Settings, func(out *rows, s Setting) {
 			out.row(s.Name, s.Value, d.stamps(s.Since), reference(s.Record))
-		}
-	}}
+		})
 }
 
 func (d Data) changes() Table {
-	return Table{"settings-changed.csv", []string{"record", "at_utc", "at_local", "setting", "was", "became"}, func(out *rows) {
-		for _, c := range d.Changes {
+	return tableOf("settings-changed.csv", []string{"record", "at_utc", "at_local", "setting", "was", "became"},
+		d.Changes, func(out *rows, c Change) {
 			out.row(reference(c.Record), d.stamps(c.At), c.Name, c.Was, c.Now)
-		}
-	}}
+		})
 }
 
 func (d Data) corrections() Table {
-	return Table{"corrections.csv", []string{"channel", "name", "from_utc", "from_local", "slope", "offset", "known_utc", "known_local",
-		"record", "person", "why"}, func(out *rows) {
-		for _, c := range d.Corrections {
-			out.row(c.Channel, c.Name, d.stamps(c.From), c.Slope, c.Offset, d.stamps(c.Known), reference(c.Record), c.Person, c.Why)
-		}
-	}}
+	return tableOf("corrections.csv", []string{"channel", "name", "from_utc", "from_local", "slope", "offset", "known_utc", "known_local",
+		"record", "person", "why"}, d.Corrections, func(out *rows, c Correction) {
+		out.row(c.Channel, c.Name, d.stamps(c.From), c.Slope, c.Offset, d.stamps(c.Known), reference(c.Record), c.Person, c.Why)
+	})
 }
 
 func (d Data) duties() Table {
-	return Table{"duties.csv", []string{"duty", "owner", "room", "every", "why", "times_done", "last_utc", "last_local", "due_utc",
-		"due_local", "overdue"}, func(out *rows) {
-		for _, u := range d.Duties {
-			out.row(u.Name, u.Owner, u.Room, u.Every, u.Why, len(u.Done), d.stamps(u.Last), d.stamps(u.Due), u.Overdue)
-		}
-	}}
+	return tableOf("duties.csv", []string{"duty", "owner", "room", "every", "why", "times_done", "last_utc", "last_local", "due_utc",
+		"due_local", "overdue"}, d.Duties, func(out *rows, u Duty) {
+		out.row(u.Name, u.Owner, u.Room, u.Every, u.Why, len(u.Done), d.stamps(u.Last), d.stamps(u.Due), u.Overdue)
+	})
 }
 
 func (d Data) dutiesDone() Table {
-	return Table{"duties-done.csv", []string{"record", "duty", "done_utc", "done_local", "person", "evidence"}, func(out *rows) {
-		for _, u := range d.Duties {
+	return tableOf("duties-done.csv", []string{"record", "duty", "done_utc", "done_local", "person", "evidence"},
+		d.Duties, func(out *rows, u Duty) {
 			for _, done := range u.Done {
 				out.row(reference(done.Record), u.Name, d.stamps(done.At), done.Person, done.Evidence)
 			}
-		}
-	}}
+		})
 }
 
 func (d Data) late() Table {
-	return Table{"late-and-corrected.csv", []string{"record", "kind", "happened_utc", "happened_local", "written_utc", "written_local",
-		"person", "reason", "corrects"}, func(out *rows) {
-		for _, l := range d.Late {
-			out.row(reference(l.Record), l.Kind, d.stamps(l.Happened), d.stamps(l.Written), l.Person, l.Reason, reference(l.Corrects))
-		}
-	}}
+	return tableOf("late-and-corrected.csv", []string{"record", "kind", "happened_utc", "happened_local", "written_utc", "written_local",
+		"person", "reason", "corrects"}, d.Late, func(out *rows, l Late) {
+		out.row(reference(l.Record), l.Kind, d.stamps(l.Happened), d.stamps(l.Written), l.Person, l.Reason, reference(l.Corrects))
+	})
 }
 
 func (d Data) people() Table {
-	return Table{"people.csv", []string{"person", "role", "records", "first_utc", "first_local", "last_utc", "last_local"}, func(out *rows) {
-		for _, p := range d.People {
+	return tableOf("people.csv", []string{"person", "role", "records", "first_utc", "first_local", "last_utc", "last_local"},
+		d.People, func(out *rows, p Person) {
 			out.row(p.Name, p.Role, p.Records, d.stamps(p.First), d.stamps(p.Last))
-		}
-	}}
+		})
 }
 
 func (d Data) clock() Table {
-	return Table{"clock.csv", []string{"record", "at_utc", "at_local", "what"}, func(out *rows) {
-		for _, c := range d.Clock {
-			out.row(reference(c.Record), d.stamps(c.At), c.What)
-		}
-	}}
+	return tableOf("clock.csv", []string{"record", "at_utc", "at_local", "what"}, d.Clock, func(out *rows, c ClockEvent) {
+		out.row(reference(c.Record), d.stamps(c.At), c.What)
+	})
 }
 
 func (d Data) notMeasured() Table {
-	return Table{"not-measured.csv", []string{"sentence"}, func(out *rows) {
-		for _, s := range d.NotMeasured {
-			out.row(s)
-		}
-	}}
+	return tableOf("not-measured.csv", []string{"sentence"}, d.NotMeasured, func(out *rows, s phrase.Sentence) {
+		out.row(s)
+	})
 }
