@@ -27,9 +27,9 @@ import (
 
 // Who may use a route, beside the roles.
 const (
-	anybody  = "anybody"
-	meters   = "meters"   // only the tokens for the metrics
-	programs = "programs" // readers, and the tokens for programs
+	anybody = "anybody"
+	meters  = "meters"   // only the tokens for the metrics
+	script  = "programs" // readers, and the tokens for programs
 )
 
 // whoMay says for every route from whom on it may be used, once more and apart
@@ -37,7 +37,7 @@ const (
 func whoMay() map[string]string {
 	return map[string]string{
 		"GET /healthz": anybody, "GET /assets/{name}": anybody, "GET /metrics": meters,
-		"GET /api/now": programs, "GET /api/channels": programs, "GET /api/series": programs, "GET /api/openapi.json": programs,
+		"GET /api/now": script, "GET /api/channels": script, "GET /api/series": script, "GET /api/openapi.json": script,
 
 		"GET /{$}": "reader", "GET /events": "reader", "GET /rooms/{room}/board": "reader", "GET /rooms/{room}/events": "reader",
 		"GET /rooms/{room}/probes": "reader", "GET /rooms/{room}/probes/events": "reader", "GET /rooms/{room}/history": "reader",
@@ -81,7 +81,7 @@ func whoMay() map[string]string {
 
 // callers are everybody who may knock, and what they show.
 func callers() map[string]string {
-	list := map[string]string{"nobody": "", "a false token": "FALSE", meters: viewtest.MeterToken, programs: viewtest.ProgramToken,
+	list := map[string]string{"nobody": "", "a false token": "FALSE", meters: viewtest.MeterToken, script: viewtest.ProgramToken,
 		"reader": "reader"}
 	for _, r := range access.Roles() {
 		list[string(r)] = string(r)
@@ -136,8 +136,8 @@ func expected(caller, least string) bool {
 		return true
 	case meters:
 		return caller == meters
-	case programs:
-		return caller == programs || access.Role(caller).Covers(access.Reader)
+	case script:
+		return caller == script || access.Role(caller).Covers(access.Reader)
 	}
 	return access.Role(caller).Covers(access.Role(least))
 }
@@ -164,7 +164,7 @@ func TestWhereReadingIsOpenNothingIsChangedWithoutSigningIn(t *testing.T) {
 	for route, least := range whoMay() {
 		out := p.knock(route, "", nil)
 		turnedAway := out.Code == http.StatusUnauthorized || out.Code == http.StatusForbidden
-		require.Equal(t, least == anybody || least == programs || least == "reader", !turnedAway, "%s: %d", route, out.Code)
+		require.Equal(t, least == anybody || least == script || least == "reader", !turnedAway, "%s: %d", route, out.Code)
 		if !strings.HasPrefix(route, "GET ") && least != anybody {
 			require.True(t, turnedAway, route)
 		}

@@ -1,6 +1,10 @@
 package report
 
-import "time"
+import (
+	"time"
+
+	"wetside/sensors/quantity/phrase"
+)
 
 func (d Data) rooms() Table {
 	return tableOf("rooms.csv", []string{"room", "name", "volume_m3", "required_air_changes_per_hour", "required", "commissioned", "limits"},
