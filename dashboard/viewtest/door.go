@@ -45,8 +45,9 @@ func NewDoor(t testing.TB) *Door {
 	t.Helper()
 	d := &Door{Clock: clocktest.New(Evening()), t: t, keys: map[string]string{}}
 	var err error
-	d.Roster, err = people.Open(people.Options{Dir: t.TempDir(), Lasting: 12 * time.Hour, Cost: people.Cost{Memory: 64, Time: 1, Lanes: 1},
-		Book: unread{}, Clock: d.Clock, Log: zap.NewNop()})
+	d.Roster, err = people.Open(people.Options{Dir: t.TempDir(), Book: unread{}, Clock: d.Clock, Log: zap.NewNop(),
+		Lasting: 100 * 365 * 24 * time.Hour, // a browser takes its cookies away by its own clock
+		Cost:    people.Cost{Memory: 64, Time: 1, Lanes: 1}})
 	require.NoError(t, err)
 	for _, p := range []struct {
 		access.Person
