@@ -106,7 +106,8 @@ func (r Raw) Records(after uint64, bytes int) (list []RawRecord, all bool, err e
 
 // Channels gives the table of channels.
 func (r Raw) Channels() ([]RawChannel, error) {
-	return readRows(r, "SELECT code, id, room, name, kind, unit, silence_ms, in_service FROM channel ORDER BY code", func(x *RawChannel) []any {
+	const query = "SELECT code, id, room, name, kind, unit, silence_ms, in_service FROM channel ORDER BY code"
+	return readRows(r, query, func(x *RawChannel) []any {
 		return []any{&x.Code, &x.ID, &x.Room, &x.Name, &x.Kind, &x.Unit, &x.SilenceMS, &x.InService}
 	})
 }
