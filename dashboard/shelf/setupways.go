@@ -200,7 +200,7 @@ func (c shelfContext) mixWay(t cards.ShelfTray, from bottle, v url.Values) way {
 		poured.Set("container", c.book.TrayOf(t))
 		poured.Set("volume_ml", c.TypedVolume(plan.Concentrate))
 		w.Form = c.stepForm("topped-up", poured, at, "volume_ml", "water_ml")
-		w.Form.label("volume_ml", "Concentrate added")
+		w.Form.field("volume_ml").Label = "Concentrate added"
 	} else {
 		poured.Set("product", from.Product)
 		poured.Set("class", string(from.Class))
@@ -210,7 +210,7 @@ func (c shelfContext) mixWay(t cards.ShelfTray, from bottle, v url.Values) way {
 		poured.Set("aim", parts.String())
 		poured.Set("with", c.book.PitcherFor(from.Class))
 		w.Form = c.stepForm("batch-mixed", poured, at, "parent_ml", "water_ml")
-		w.Form.label("parent_ml", "Concentrate poured")
+		w.Form.field("parent_ml").Label = "Concentrate poured"
 	}
 	w.Form.opens(from)
 	w.Draws = plan.Concentrate
