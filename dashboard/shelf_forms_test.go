@@ -213,9 +213,7 @@ func TestOuncesAreFluidWhereThePlacePoursByThem(t *testing.T) {
 	s := stocked(t)
 	poured := with(with(fixerForm(), "parent_ml", "6.4 oz"), "water_ml", "57.6 ounces")
 	require.Contains(t, s.refused("batch-mixed", poured...).Problem(), "is not a volume")
-	us, err := viewtest.USUnits()
-	require.NoError(t, err)
-	s.Read(us)
+	s.Read(usUnits(t))
 	require.Contains(t, s.enters("batch-mixed", poured...), "6.4 US fl oz from FX bottle and 57.6 US fl oz of water")
 	packet := []string{"product", "rapid-fixer", "units", "1", "unit_ml", "8 oz", "powder", "on", "who", "Ada"}
 	require.Contains(t, s.refused("lot-received", packet...).Problem(), "is not a volume")
