@@ -124,7 +124,8 @@ func (w *Watch) besideAnother(t *track, from int64, f Finding) (Finding, bool) {
 			continue
 		}
 		moved, known := o.briefMove(from, to)
-		if !known || math.Abs(moved) <= 2*t.showsSteps() {
+		unseen := t.showsSteps() + o.showsSteps() // by so much the air may move between the steps of the two
+		if !known || math.Abs(moved) <= unseen {
 			continue
 		}
 		most, number := 0.0, 0
@@ -135,7 +136,7 @@ func (w *Watch) besideAnother(t *track, from int64, f Finding) (Finding, bool) {
 				most, number = max(most, math.Abs(a-b)), number+1
 			}
 		}
-		if number < besideSlots || math.Abs(moved) <= 2*t.showsSteps()+apartTimes*most {
+		if number < besideSlots || math.Abs(moved) <= unseen+apartTimes*most {
 			continue
 		}
 		f.Confidence = certain(deceived)

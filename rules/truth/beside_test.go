@@ -101,6 +101,23 @@ func TestAStandingProbeOfTheAirIsDoubtedBesideOneThatMoves(t *testing.T) {
 	}
 }
 
+// What a probe of coarse steps shows is a whole step, also where the air moved by next to nothing.
+func TestALiveProbeOfTheAirIsNotDoubtedForTheCoarseStepOfAnother(t *testing.T) {
+	channels := []sensors.Channel{channel(t, "AIR", sensors.AirTemperature), channel(t, "AIR2", sensors.AirTemperature)}
+	for by, found := range map[float64]bool{0.1: false, 2.6: true} {
+		f, at := side(t, channels, 3600, func(id sensors.ChannelID, second int) float64 {
+			switch {
+			case id == "AIR":
+				return 20.4
+			case second >= 600 && second < 660:
+				return 21 // its step
+			}
+			return math.Round(20.45 + by*float64(min(1, second/3000)))
+		})
+		require.Equal(t, found, at > 0, "%v: %v", by, f.Text)
+	}
+}
+
 // wanders is a value that is drawn back to 18.5 within eight minutes, in steps of a tenth.
 func wanders() func(int) float64 {
 	dice, off := rand.New(rand.NewPCG(3, 5)), 0.0

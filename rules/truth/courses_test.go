@@ -233,7 +233,12 @@ func liveQuietly(t *testing.T, c course, seed uint64) (found []truth.Offer, doub
 		devices = append(devices, newDevice(t, dice, p))
 		channels = append(channels, devices[len(devices)-1].channel)
 	}
-	book, watch, d := truth.Open(channels), truth.NewWatch(channels), disturbances(dice, len(c.is))
+	d := disturbances(dice, len(c.is))
+	second := newDevice(t, dice, places()[5]) // a probe of another make beside that of the room's air
+	second.channel.ID = "AIR2"
+	second.gate = sensors.NewGate(second.channel)
+	devices, channels = append(devices, second), append(channels, second.channel)
+	book, watch := truth.Open(channels), truth.NewWatch(channels)
 	doubted = map[sensors.Reason]int{}
 	for second := range c.is {
 		now := instant(time.Duration(second+1) * time.Second)
