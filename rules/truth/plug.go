@@ -22,14 +22,13 @@ const (
 	stillTimes = 3
 	// briefSlots is the length of the stretches by which a place that wanders is compared, beyondMost
 	// by what share a change between them exceeds the largest of the hour before, lastSlots after how
-	// many slots it is still there, lastTimes as large: by then a door that stood open is shut.
+	// many slots most of it is still there: by then a door that stood open is shut.
 	briefSlots = 3
 	briefTimes = 5 // less than over minutes: there are more of them in an hour
 	beyondMost = 1.25
 	lastSlots  = 18
-	lastTimes  = 1.5
-	// mostly is the share of a change that has to have come while the plug was out, and to be one against minutes before; as much
-	// after it is a change of the place.
+	// mostly is the share of a change that has to have come while the plug was out, to be one against minutes before, and to be
+	// there minutes later; as much after it is a change of the place.
 	mostly = 0.6
 	// plugSteps is how many steps worth showing it has to be larger than. A value that
 	// stands between two steps of its probe changes by none or by a whole one: stepShare of
@@ -105,8 +104,8 @@ func (t *track) changed(from, to int64) change {
 // before and has lasted: a place that wanders moves less meanwhile than over minutes.
 func (t *track) steppedBriefly(from, to int64) change {
 	c := t.briefChange(from, to)
-	for later, times := range map[int64]float64{againSlots: stillTimes, lastSlots: lastTimes} {
-		if again := t.briefChange(from, to+later); again.times < times || again.moved*c.moved < 0 {
+	for _, later := range []int64{againSlots, lastSlots} {
+		if still, known := t.briefMove(from, to+later); !known || still/c.moved < mostly {
 			return change{}
 		}
 	}

@@ -31,6 +31,7 @@ func TestAStepAtAPlugIsOneThatCameWithItAndStayed(t *testing.T) {
 		"a step down":        {func(i int) float64 { return after(i, plug, -1.4) }, true},
 		"back after seconds": {func(i int) float64 { return after(i, plug, 1.4) - after(i, plug+60, 1.4) }, false},
 		"back after minutes": {func(i int) float64 { return after(i, plug, 1.4) - after(i, plug+150, 1.4) }, false},
+		"a third of it back": {func(i int) float64 { return after(i, plug, 1.4) - after(i, plug+150, 0.45) }, true},
 		"minutes before":     {func(i int) float64 { return after(i, plug-100, 1.4) }, false},
 		"it had been there":  {func(i int) float64 { return after(i, plug, 1.4) - after(i, plug-100, 1.4) }, false},
 		"steps are usual": {func(i int) float64 {
