@@ -21,13 +21,16 @@ const (
 	actSlots = 60
 	// hangSlots is how long a probe has to keep its distance to the air before it counts as hanging there.
 	hangSlots = 30
+	// lagSlots is by how much of them one probe may come after another in air that cools: in air that warms up a warmed bath is as
+	// near to it.
+	lagSlots = 6
 )
 
 // All in kelvin (common practice for the plain probes of trays).
 const (
 	quietScatter = 0.12 // of the means of ten seconds
 	quietTrend   = 0.15 // over a quiet stretch: a hot-water jacket makes more
-	airApart     = 0.45 // a bath nearer to the air can't be told from it
+	bathsApart   = 0.45 // two baths nearer to each other can't be told apart
 	alike        = 0.25
 	stepLeast    = 0.35
 	jumpLeast    = 1.0
@@ -146,14 +149,16 @@ func (t *track) follows() float64 {
 	return follows + t.resolution()/2
 }
 
-// hurried says whether a value crossed two of its steps within a minute between two slots: a jacket of hot
-// water takes longer over one of half a kelvin.
+// hurried says whether a value crossed two of its steps within a minute between two slots, or fell by them within three: a
+// jacket of hot water takes longer over one of half a kelvin, and nothing cools a tray as fast.
 func (t *track) hurried(from, to int64) bool {
 	const minute, least = 6, 0.9 // of the steps: a slot may hold some readings of a third one
+	steps := least * surelySteps * t.resolution()
 	for n := from - minute; n+minute <= to; n++ {
-		a, known := t.slotAt(n)
-		b, also := t.slotAt(n + minute)
-		if known && also && math.Abs(b-a) >= least*surelySteps*t.resolution() {
+		first, known := t.slotAt(n)
+		soon, also := t.slotAt(n + minute)
+		later, still := t.slotAt(n + 3*minute)
+		if known && (also && math.Abs(soon-first) >= steps || still && first-later >= steps) {
 			return true
 		}
 	}
@@ -174,10 +179,9 @@ func (w *Watch) stepped(t *track, now sensors.Instant) (suspicion, bool) {
 		if math.Abs(e.before.mean-a.before.mean) <= alike {
 			return suspicion{}, false // it comes back from the air: into a tray, or into one that was just filled
 		}
-		far := math.Abs(e.before.mean - a.before.mean)
-		x.inAir = apart.known && (apart.quiet || apart.settles) && far >= airApart && math.Abs(x.apart) <= alike
+		x.inAir = apart.known && (apart.quiet || apart.settles) && math.Abs(x.apart) <= alike
 		if !t.fine() {
-			x.inAir = apart.known && far >= surelySteps*step && math.Abs(x.apart) <= alike+step/2 && t.hurried(e.from, w.slot)
+			x.inAir = apart.known && math.Abs(x.apart) <= alike+step/2 && t.hurried(e.from, w.slot)
 		}
 	}
 	x.jumped = e.after.quiet && math.Abs(e.moved()) >= jumpLeast+2*step
@@ -225,7 +229,8 @@ func (w *Watch) resolve(x suspicion, t *track, now sensors.Instant) (found []Fin
 	back := level.quiet && math.Abs(level.mean-x.step.before.mean) <= alike
 	hangs := false
 	if air := w.air(); air != nil {
-		apart := t.apart(air, w.slot-quietSlots)
+		apart, drift := t.apart(air, w.slot-quietSlots), air.level(w.slot-quietSlots).slope
+		x.follows += lagSlots * max(0, -drift)
 		hangs = apart.known && min(math.Abs(apart.mean-x.apart), math.Abs(apart.mean)) <= x.follows
 	}
 	switch {
@@ -285,7 +290,7 @@ func (w *Watch) exchanged(now sensors.Instant) []Finding {
 			continue
 		}
 		first := w.edge(w.tracks[a])
-		if !first.quiet() || math.Abs(first.moved()) < airApart || w.acted(a, first.from-actSlots, w.slot) {
+		if !first.quiet() || math.Abs(first.moved()) < bathsApart || w.acted(a, first.from-actSlots, w.slot) {
 			continue
 		}
 		for _, b := range w.order[i+1:] {
