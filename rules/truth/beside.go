@@ -124,7 +124,7 @@ func (w *Watch) besideAnother(t *track, from int64, f Finding) (Finding, bool) {
 			continue
 		}
 		moved, known := o.briefMove(from, to)
-		unseen := t.showsSteps() + o.showsSteps() // by so much the air may move between the steps of the two
+		unseen := t.showsSteps() + max(t.showsSteps(), o.showsSteps()) // by so much the air may move between the steps of the two
 		if !known || math.Abs(moved) <= unseen {
 			continue
 		}
