@@ -161,6 +161,10 @@ func (d probeDrawing) state(b *probeBody) {
 	if k.Slope != 1 || k.Offset != 0 {
 		b.InForce = fmt.Sprintf("In force: × %s %s, since %s", d.Plain(round(k.Slope)), d.apart(k.Offset), d.Moment(k.From))
 	}
+	if l.Inherited(d.Now.Wall) {
+		b.Suggested = "This correction is older than the fitted probe: it was found for another one. Check this probe, or enter a correction " +
+			"of slope 1 and offset 0."
+	}
 	if slope, offset, ok := l.Suggested(); ok {
 		b.Suggested = fmt.Sprintf("The last ice point and the last comparison together suggest × %s %s.", d.Plain(round(slope)), d.apart(offset))
 	}

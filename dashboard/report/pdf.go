@@ -153,7 +153,7 @@ func (p *pages) section(number int, s Section) {
 			p.room(p.together(s.Blocks[i:]))
 			p.drawing(b.Title, 2.4*eveningHigh, func(s *sheet, size place) { b.draw(s, size, 2.4) })
 		case Parted:
-			p.drawing(b.Title, 58, func(s *sheet, size place) { b.draw(s, size, 2.6) })
+			p.drawing(b.Title, p.high(), func(s *sheet, size place) { b.draw(s, size, 2.6) })
 		}
 	}
 }
@@ -170,7 +170,7 @@ func (p *pages) together(blocks []Block) float64 {
 	case Evening:
 		return 2.4*eveningHigh + 28
 	case Parted:
-		return 73
+		return p.high() + 15
 	case Text:
 		p.letters("", bodySize)
 		height := float64(len(p.SplitText(string(b), p.width)))*bodySize*lineHeight + 1.6
@@ -182,6 +182,13 @@ func (p *pages) together(blocks []Block) float64 {
 		return p.beginning(b)
 	}
 	return 0
+}
+
+// high is the height of the drawing of the evenings: US letter is lower than A4, and its first page holds the same.
+func (p *pages) high() float64 {
+	const drawing, a4, share = 58, 297, 0.65
+	_, page := p.GetPageSize()
+	return drawing - (a4-page)*share
 }
 
 // figures stand side by side, each over what it is of.

@@ -13,7 +13,9 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"wetside/dashboard/locale"
 	"wetside/dashboard/report"
+	"wetside/sensors/quantity/phrase"
 )
 
 // spoken is the text of a PDF as the tool of another project reads it, with every
@@ -70,4 +72,26 @@ func TestASignThatTheFontLacksIsWrittenAsItsNumber(t *testing.T) {
 		require.True(t, slices.ContainsFunc(rows, func(row map[string]string) bool { return row["person"] == name }), "and the table")
 	}
 	require.Contains(t, text, "written as its Unicode number in brackets")
+}
+
+// A term whose first page is as full as a place's is: it holds the same on either paper.
+func TestTheFirstPageHoldsItsContentsOnEitherPaper(t *testing.T) {
+	for name, units := range map[string]locale.Units{"A4": {}, "letter": {Letter: true}} {
+		d := term(24)
+		d.By = units
+		d.Sessions[0].Unproven, d.Sessions[1].Unproven = time.Minute, 0
+		for i := 2; i < len(d.Sessions); i++ {
+			d.Sessions[i].Unproven = 0
+		}
+		for range 3 {
+			d.NotMeasured = append(d.NotMeasured, phrase.Say("A sentence on what was not measured, long enough to take two lines of a page: it names "+
+				"each of the probes of which no check is on record, one after another."))
+		}
+		d.NotMeasured = append(d.NotMeasured, phrase.Say("One more."))
+		first := exec.Command("pdftotext", "-l", "1", "-", "-")
+		first.Stdin = bytes.NewReader(pdf(t, d))
+		out, err := first.Output()
+		require.NoError(t, err)
+		require.Contains(t, string(out), "How each total is computed", name)
+	}
 }

@@ -278,3 +278,17 @@ func ExampleBook_With() {
 	fmt.Println(now.Probe, now.Accuracy)
 	// Output: P-12 0.5
 }
+
+func TestACorrectionIsInheritedUntilTheNewProbeHasItsOwn(t *testing.T) {
+	inherited := func(b truth.Book, days time.Duration) bool {
+		return life(t, b, "DEV").Inherited(start().Add(days * day))
+	}
+	b := do(t, truth.Open(room(t)), truth.FitProbe{Channel: "DEV", Probe: "P-1", Accuracy: 0.5}, stamp(1, 0))
+	require.False(t, inherited(b, 1), "nothing is corrected")
+	b = do(t, b, truth.CheckProbe{Channel: "DEV", Method: truth.IcePoint, AsFound: 0.4, Correct: true}, stamp(2, day))
+	require.False(t, inherited(b, 2), "it was found for this probe")
+	b = do(t, b, truth.FitProbe{Channel: "DEV", Probe: "P-2", Accuracy: 0.5}, stamp(3, 3*day))
+	require.True(t, inherited(b, 4))
+	b = do(t, b, truth.CheckProbe{Channel: "DEV", Method: truth.IcePoint, AsFound: 0.1, Correct: true}, stamp(4, 5*day))
+	require.False(t, inherited(b, 6))
+}

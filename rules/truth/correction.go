@@ -101,6 +101,14 @@ func (l Life) InForce(at time.Time) Correction {
 	return Correction{Correction: sensors.Correction{Slope: 1}}
 }
 
+// Inherited says whether readings are corrected by what is older than the fitting of the device that is there
+// now: it was found for another one.
+func (l Life) Inherited(at time.Time) bool {
+	k := l.InForce(at)
+	now, fitted := l.Fitted()
+	return fitted && (k.Slope != 1 || k.Offset != 0) && k.From.Before(now.From)
+}
+
 // back is what was read before the correction made it so.
 func (k Correction) back(value float64) float64 { return (value - k.Offset) / k.Slope }
 
