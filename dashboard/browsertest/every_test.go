@@ -66,6 +66,10 @@ func (p *tab) painted(address string) float64 {
 	return best
 }
 
+// zoomed is a desk's window of 1280 pixels at four times its size, in which nobody need scroll sideways to
+// read: WCAG 2.2, 1.4.10.
+var zoomed = screen{"400 %", 320, 256, false}
+
 // Every page in both looks, on a phone and on the lab computer: it is painted at once, fits,
 // breaks no rule of accessibility, does nothing wrong, and leaves its picture.
 func TestEveryPageIsPaintedAtOnceFitsAndKeepsToWCAG(t *testing.T) {
@@ -93,6 +97,9 @@ func TestEveryPageIsPaintedAtOnceFitsAndKeepsToWCAG(t *testing.T) {
 					requireRed(t, picture, name)
 				}
 				requireFits(p)
+				p.resize(zoomed)
+				requireFits(p)
+				p.resize(scr)
 				p.blameless()
 			})
 		}
