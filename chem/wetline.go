@@ -18,6 +18,8 @@ type Line struct {
 	ClearingFresh, ClearingNow time.Duration
 	// PaperClears is the shortest fixing time after which a strip of the paper takes no tone; zero when not known.
 	PaperClears time.Duration
+	// Condemned are the stages whose bath must not be used, each with the reason.
+	Condemned map[Stage]phrase.Sentence
 	// Own are the times of the place at 20 °C, with their sources, in the stead of the published ones.
 	Own []StageTime
 }
@@ -44,6 +46,9 @@ func (l Line) Times() []StageTime {
 			times[i] = l.fixing(times[i])
 		case Rinsing, Washing:
 			times[i] = warmed(times[i], l.Wash, washFactor)
+		}
+		if why, condemned := l.Condemned[t.Stage]; condemned {
+			times[i] = times[i].refused(phrase.Say("this bath must not be used: %v", why))
 		}
 	}
 	return times

@@ -4,8 +4,10 @@ import (
 	"context"
 	"errors"
 	"regexp"
+	"slices"
 	"strconv"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -57,6 +59,26 @@ func TestTheBoardLeavesOutWhatDoesNotChangeTheTime(t *testing.T) {
 		require.NotContains(t, board, idle)
 		require.Contains(t, s.page("/rooms/north/tonight"), idle)
 	}
+}
+
+// A time for a bath that must not be used would be taken for leave to use it.
+func TestABathThatMustNotBeUsedGivesNoTimeBehindTheDeveloper(t *testing.T) {
+	s := classroom(t)
+	fixing := regexp.MustCompile(`(?s)<th scope="row">fix.*?</tr>`)
+	require.Regexp(t, `data-gone="-:--">\d+:\d\d<`, fixing.FindString(s.page("/rooms/north/board")))
+	s.Pour("fixer", rules.Portion{Record: 52, Batch: "F1", What: "Rapid fixer", By: "Ada", Filled: viewtest.Evening(),
+		Known: &rules.Known{Limit: rules.Limit{Verdict: ledger.Discard, Words: phrase.Plain("the iodide precipitate test failed")}}})
+	s.Minutes(1, viewtest.Usual(), viewtest.Values{})
+	snap := s.Publish()
+	for _, page := range []string{"/rooms/north/board", "/rooms/north/tonight"} {
+		require.NotRegexp(t, `\d+:\d\d`, fixing.FindString(s.page(page)), page)
+		require.Contains(t, fixing.FindString(s.page(page)), "-:--", page)
+	}
+	times := snap.BehindDeveloper(chem.ResinCoated)
+	at := slices.IndexFunc(times, func(t chem.StageTime) bool { return t.Stage == chem.FirstFixing })
+	require.Contains(t, times[at].Refusal.String(), "must not be used: the iodide precipitate test failed")
+	may, _ := chem.WhiteLight(times, []chem.SheetAt{{Stage: chem.FirstFixing, Since: time.Hour}})
+	require.False(t, may, "nobody knows whether the sheet in it is fixed")
 }
 
 // Enter in a field must not choose one of several answers.

@@ -91,11 +91,12 @@ func recommend(view BathView) chem.Recommendation {
 // Developing is what tonight's time for the bath rests on; the error says why there is none.
 func (b BathView) Developing() (chem.Inputs, error) {
 	c, known := b.Temperature()
+	why, condemned := b.condemned()
 	switch {
 	case b.Portion == nil:
 		return chem.Inputs{}, phrase.Errorf("no batch is entered for this tray")
-	case b.Portion.Known != nil && b.Portion.Known.Limit.Verdict == ledger.Discard:
-		return chem.Inputs{}, phrase.Errorf("this bath must not be used: %v", b.Portion.Known.Limit.Words)
+	case condemned:
+		return chem.Inputs{}, phrase.Errorf("this bath must not be used: %v", why)
 	case b.Bath.Channel == "":
 		return chem.Inputs{}, phrase.Errorf("no temperature probe is fitted to this tray")
 	case !known:
@@ -110,6 +111,14 @@ func (b BathView) Developing() (chem.Inputs, error) {
 		in.Strength, in.Use, in.Emergence = b.Bath.strength(*known), b.Bath.use(*known), known.Emergence
 	}
 	return in, nil
+}
+
+// condemned says whether what is in the tray must not be used, and why.
+func (b BathView) condemned() (why phrase.Sentence, bad bool) {
+	if b.Portion == nil || b.Portion.Known == nil || b.Portion.Known.Limit.Verdict != ledger.Discard {
+		return phrase.Sentence{}, false
+	}
+	return b.Portion.Known.Limit.Words, true
 }
 
 // remember keeps the recommendation last recorded until a change is worth a record.

@@ -2,13 +2,14 @@ package rules
 
 import (
 	"wetside/chem"
+	"wetside/sensors/quantity/phrase"
 )
 
 // WetLine is what the times behind the developer depend on now, for prints on a paper: the
 // baths that the room has, their temperatures, and the last clearing test of the first fixer.
 // It is false for a room that has no fixer.
 func (s *Snapshot) WetLine(paper chem.Paper) (chem.Line, bool) {
-	line, fixers := chem.Line{Way: chem.Way{Paper: paper}}, 0
+	line, fixers := chem.Line{Way: chem.Way{Paper: paper}, Condemned: s.condemned()}, 0
 	for _, b := range s.Baths {
 		switch b.Bath.Role {
 		case Fixer:
@@ -29,6 +30,24 @@ func (s *Snapshot) WetLine(paper chem.Paper) (chem.Line, bool) {
 	return line, fixers > 0
 }
 
+// condemned gives the stages whose bath must not be used, each with the reason.
+func (s *Snapshot) condemned() map[chem.Stage]phrase.Sentence {
+	var found map[chem.Stage]phrase.Sentence
+	for stage := chem.Stopping; stage <= chem.Washing; stage++ {
+		b := s.bathOf(stage)
+		if b == nil {
+			continue
+		}
+		if why, bad := b.condemned(); bad {
+			if found == nil {
+				found = map[chem.Stage]phrase.Sentence{}
+			}
+			found[stage] = why
+		}
+	}
+	return found
+}
+
 // BehindDeveloper lists the stages of a print on a paper, each with its time now or the reason
 // why there is none; nothing for a room that has no fixer.
 func (s *Snapshot) BehindDeveloper(paper chem.Paper) []chem.StageTime {
@@ -41,22 +60,30 @@ func (s *Snapshot) BehindDeveloper(paper chem.Paper) []chem.StageTime {
 
 // StageBath is the bath of the room in which a print is at a stage; false where it has none.
 func (s *Snapshot) StageBath(stage chem.Stage) (Bath, bool) {
+	if b := s.bathOf(stage); b != nil {
+		return b.Bath, true
+	}
+	return Bath{}, false
+}
+
+// bathOf is the bath in which a print is at a stage; nil where the room has none.
+func (s *Snapshot) bathOf(stage chem.Stage) *BathView {
 	role := map[chem.Stage]Role{chem.Stopping: StopBath, chem.FirstFixing: Fixer, chem.SecondFixing: Fixer, chem.WashAiding: WashAid,
 		chem.Rinsing: Wash, chem.Washing: Wash}[stage]
 	before := 0
 	if stage == chem.SecondFixing {
 		before = 1
 	}
-	for _, b := range s.Baths {
+	for i, b := range s.Baths {
 		switch {
 		case role == "" || b.Bath.Role != role:
 		case before > 0:
 			before--
 		default:
-			return b.Bath, true
+			return &s.Baths[i]
 		}
 	}
-	return Bath{}, false
+	return nil
 }
 
 // content is the temperature of a bath as far as a good probe says it. The probe of an empty

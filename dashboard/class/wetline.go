@@ -78,6 +78,9 @@ func wetTimes(line chem.Line) func(chem.Stage) (t wetTime, known bool) {
 		if tonight.Refusal.IsZero() {
 			return wetTime{Text: chem.MinutesSeconds(tonight.Time)}, true
 		}
+		if _, condemned := line.Condemned[stage]; condemned {
+			return wetTime{}, true
+		}
 		bath := line.Fixer
 		if stage == chem.Washing {
 			bath = line.Wash
