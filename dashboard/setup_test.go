@@ -291,6 +291,30 @@ func TestASetUpOffersOtherWaysWhereTheyAreLookedFor(t *testing.T) {
 		`<h3>It is already in the tray</h3>.*Wear goggles.*<summary>Another way</summary>.*I have a bottle that is not listed`, bare)
 }
 
+// Used and never tested: the board and the shelf say so, and so does the page of the baths, whether work is booked or not.
+func TestTheBathsSayThatABathIsToBeTestedFirst(t *testing.T) {
+	s := stocked(t)
+	s.does(mixed("F1", "Fixer tray", 200, 1800))
+	require.NotContains(t, s.page("/rooms/north/baths"), "TEST FIRST")
+	s.does(ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 4, SheetArea: ledger.EightByTen})
+	for _, page := range []string{"/shelf", "/rooms/north/baths"} {
+		require.Regexp(t, `(?s)TEST FIRST.*Used and never tested`, s.page(page), page)
+	}
+}
+
+// The trays are seen to in the order in which sheets go through them, and nobody chooses among no waste containers.
+func TestATakeDownGoesAlongTheTrays(t *testing.T) {
+	s := stocked(t)
+	s.does(ledger.SessionOpened{Session: "north session", Title: "Invented class", Lead: "Ada"}, mixed("F1", "Fixer tray", 200, 1800),
+		ledger.BathFound{Batch: "S1", Name: "stop bath", Class: ledger.StopBath, Container: "Stop bath tray", Volume: 1000},
+		ledger.BathFound{Batch: "D1", Name: "developer", Class: ledger.PrintDeveloper, Container: "Developer tray", Volume: 1000})
+	page := s.opens("/rooms/north/take-down")
+	require.Regexp(t, `(?s)Developer tray.*Stop bath tray.*Fixer tray.*Note for the next volunteer`, page.Text())
+	discard := page.Form(formtest.To("/shelf/enter/discarded"))
+	require.NotContains(t, discard.Shown(), "to", "no waste container is for developer")
+	s.sent(discard.Fill("route", "foul drain, as the place allows").Fill("who", "Ada").Send())
+}
+
 // A bath that fails its test is not the end of a set-up: what else there is is asked for at once, and the form that discards
 // the bath knows how much that is and why.
 func TestABathThatFailsItsTestGivesWayToAnother(t *testing.T) {

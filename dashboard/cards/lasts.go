@@ -84,7 +84,7 @@ func (c BookCards) Lasting(t ShelfTray, load Workload) *LastingLine {
 		if load.Asked {
 			return nil
 		}
-		return c.unbooked(a, t.Room)
+		return c.unbooked(a, t)
 	}
 	if a.CheckFirst {
 		line.Word, line.Shape, line.Limit = "CHECK FIRST", "low", c.ends(a.Limit)
@@ -114,12 +114,16 @@ func (c BookCards) ends(limit ledger.Clock) string {
 }
 
 // unbooked is what is left of a bath while nothing is booked.
-func (c BookCards) unbooked(a ledger.Lasting, room string) *LastingLine {
-	q := url.Values{"room": {room}, "begins": {c.TypedMoment(c.Book.At)}, "next": {"/rooms/" + room + "/baths"}}
+func (c BookCards) unbooked(a ledger.Lasting, t ShelfTray) *LastingLine {
+	q := url.Values{"room": {t.Room}, "begins": {c.TypedMoment(c.Book.At)}, "next": {"/rooms/" + t.Room + "/baths"}}
 	line := &LastingLine{Text: "Capacity unknown: test the bath before the class, or add the figure from its bottle.",
 		Book: "/shelf/enter/work-booked?" + q.Encode()}
 	if len(a.Left) > 0 {
 		line.Text, line.Source = web.SentenceCase(c.left(a.Left)), c.Sourced(a.Capacity.Source, a.Capacity.Standing)
+	}
+	if answer := c.Book.MayPour(c.Book.TrayOf(t), c.Book.At); answer.Verdict == ledger.TestFirst { // as the board and the shelf say
+		line.Word, line.Shape = c.Verdict(answer.Verdict)
+		line.Limit = web.SentenceCase(c.Text(answer.Because.Words))
 	}
 	return line
 }

@@ -94,6 +94,10 @@ func (c shelfContext) takeDown(body *takeDownBody, room string, v url.Values) {
 	if err != nil {
 		return
 	}
+	place := func(i ledger.TakeDownItem) int {
+		return slices.IndexFunc(c.book.Trays, func(t cards.ShelfTray) bool { return t.Bath == i.Contents.Bath })
+	}
+	slices.SortStableFunc(plan.Items, func(a, b ledger.TakeDownItem) int { return place(a) - place(b) })
 	for _, item := range plan.Items {
 		if t, mine := c.trayIn(room, item.Contents.Bath); mine {
 			body.Steps = append(body.Steps, step{Text: item.Contents.Container, Note: c.Word(item.Action), Current: body.Item == nil})
@@ -153,7 +157,7 @@ func (c shelfContext) takeDownItem(item ledger.TakeDownItem, t cards.ShelfTray, 
 
 // returnWay pours a bath back into its bottle, or into one that is new.
 func (c shelfContext) returnWay(item ledger.TakeDownItem, at stepOf) way {
-	at.button = "Returned"
+	at.button = "I poured it back"
 	values := url.Values{"from": {item.Contents.Container}, "to": {item.Home}, "emptied": {"on"},
 		"volume_ml": {c.TypedVolume(item.Contents.Volume)}}
 	form := c.stepForm("returned", values, at, "to", "volume_ml")
@@ -165,7 +169,7 @@ func (c shelfContext) returnWay(item ledger.TakeDownItem, at stepOf) way {
 }
 
 func (c shelfContext) discardWay(item ledger.TakeDownItem, at stepOf) way {
-	at.button = "Discarded"
+	at.button = "I discarded it"
 	values := url.Values{"container": {item.Contents.Container}, "emptied": {"on"}, "reason": {"end of the session"},
 		"volume_ml": {c.TypedVolume(item.Contents.Volume)}}
 	shown := []string{"volume_ml", "to"}
@@ -175,7 +179,12 @@ func (c shelfContext) discardWay(item ledger.TakeDownItem, at stepOf) way {
 		values.Set("route", item.Route)
 		shown = append(shown, "route")
 	}
-	return way{Title: "Discard", Form: c.stepForm("discarded", values, at, shown...)}
+	form := c.stepForm("discarded", values, at, shown...)
+	if len(c.options(fromWaste, values)) == 0 {
+		form.Fields = slices.DeleteFunc(form.Fields, func(f drawnField) bool { return f.Name == "to" })
+		form.label("route", "Where it goes")
+	}
+	return way{Title: "Discard", Form: form}
 }
 
 // balance leaves what is unexplained open while something stands in a tray: how much
