@@ -166,10 +166,10 @@ func takeDownSendings() []sending {
 	return []sending{
 		{form: "take-down: POST /shelf/enter/discarded", at: takeDownAt, fill: []string{"route", "foul drain, as the place allows"},
 			kept: "discarded", has: []string{`"container":"Developer tray"`}},
-		{form: "take-down: POST /shelf/enter/returned into a new vessel", at: takeDownAt, fill: []string{"to", "fixer jug", "volume_ml",
-			"1 L"}, kept: "returned", has: []string{`"to":"fixer jug"`}},
 		{form: "take-down: POST /shelf/enter/discarded", at: takeDownAt, fill: []string{"route", "foul drain, as the place allows"},
 			kept: "discarded", has: []string{`"container":"Stop bath tray"`}},
+		{form: "take-down: POST /shelf/enter/returned into a new vessel", at: takeDownAt, fill: []string{"to", "fixer jug", "volume_ml",
+			"1 L"}, kept: "returned", has: []string{`"to":"fixer jug"`}},
 		{form: "take-down: POST /rooms/{room}/take-down", at: takeDownAt, fill: []string{"note", "State: all empty.\nFirst: wipe the bench",
 			"who", "Ada"}, press: "all done", kept: "note left", has: []string{"wipe the bench"}},
 	}

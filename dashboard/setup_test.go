@@ -291,6 +291,19 @@ func TestASetUpOffersOtherWaysWhereTheyAreLookedFor(t *testing.T) {
 		`<h3>It is already in the tray</h3>.*Wear goggles.*<summary>Another way</summary>.*I have a bottle that is not listed`, bare)
 }
 
+// A bottle that passed its test in this session is poured; one that passed in an earlier session is tested again.
+func TestAPassedTestLeadsToThePourForTheSessionInWhichItWasDone(t *testing.T) {
+	s := newShelf(t)
+	page := s.begun("developer", "stop").Form(formtest.Having("new_vessel")).FillIn("new_vessel", "fixer jug", "water_ml", "2 L").Send()
+	s.Clock.Advance(time.Minute)
+	page = page.Form(formtest.Having("test", string(ledger.IodideTest))).Press("clear")
+	require.Contains(t, page.Text(), "Its test was passed.")
+	require.NotContains(t, page.Text(), "Does a precipitate form?")
+	s.Clock.Advance(time.Minute)
+	s.does(ledger.SessionClosed{Session: "north session 2026-01-15 a"}, ledger.SessionOpened{Session: "next", Title: "Next class", Lead: "Ada"})
+	s.opens(setUp).Follow("Skip this bath tonight").Follow("Skip this bath tonight").Says("Does a precipitate form?")
+}
+
 // Used and never tested: the board and the shelf say so, and so does the page of the baths, whether work is booked or not.
 func TestTheBathsSayThatABathIsToBeTestedFirst(t *testing.T) {
 	s := stocked(t)

@@ -6,6 +6,7 @@ import (
 	"net/url"
 	"slices"
 	"strconv"
+	"time"
 
 	"wetside/chem"
 	"wetside/chem/ledger"
@@ -127,8 +128,10 @@ func (c shelfContext) pourWay(t cards.ShelfTray, id string, v url.Values) way {
 	verdict := c.book.MayPour(id, c.book.At).Verdict
 	pour := c.stepForm("portion-poured", url.Values{"from": {id}, "to": {c.book.TrayOf(t)}, "volume_ml": {c.TypedVolume(fill)}},
 		stepOf{tray: t, asked: v, next: here(t, v), button: "I poured it"}, "volume_ml")
-	tested := verdict == ledger.TestFirst && held.Strength == nil && passed(held)
-	if verdict == ledger.Pour || tested {
+	labelled := verdict == ledger.TestFirst && held.Strength == nil
+	session, _ := c.book.Session(v.Get("in_session"))
+	tested := labelled && session.ID != "" && passed(held, session.Opened) // an earlier session's test is done again
+	if verdict == ledger.Pour || labelled && passed(held, time.Time{}) {
 		w.Big, w.Form = []cards.Numeral{c.numeral("Pour", fill)}, pour
 	}
 	switch {
@@ -148,11 +151,11 @@ func (c shelfContext) pourWay(t cards.ShelfTray, id string, v url.Values) way {
 	return w
 }
 
-// passed says whether a test of the bath has shown nothing against it. Where a label alone says how
+// passed says whether a test of the bath, since some time, has shown nothing against it. Where a label alone says how
 // strong a bath is, no test does away with the doubt, and whoever has tested the bath may pour it.
-func passed(held ledger.Contents) bool {
+func passed(held ledger.Contents, since time.Time) bool {
 	for kind, result := range held.Tests {
-		if kind.Suits(held.Class) && result.Passed {
+		if kind.Suits(held.Class) && result.Passed && result.At.After(since) {
 			return true
 		}
 	}

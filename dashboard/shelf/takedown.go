@@ -182,7 +182,7 @@ func (c shelfContext) discardWay(item ledger.TakeDownItem, at stepOf) way {
 	form := c.stepForm("discarded", values, at, shown...)
 	if len(c.options(fromWaste, values)) == 0 {
 		form.Fields = slices.DeleteFunc(form.Fields, func(f drawnField) bool { return f.Name == "to" })
-		form.label("route", "Where it goes")
+		form.field("route").Label = "Where it goes"
 	}
 	return way{Title: "Discard", Form: form}
 }
