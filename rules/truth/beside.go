@@ -129,7 +129,7 @@ func (w *Watch) besideAnother(t *track, from int64, f Finding) (Finding, bool) {
 			continue
 		}
 		most, number := 0.0, 0
-		for n := w.slot - keptSlots + briefSlots; n+to-from+briefSlots <= from; n++ {
+		for n := w.slot - keptSlots; n+to-from+briefSlots <= from; n++ {
 			a, known := t.briefMove(n, n+to-from)
 			b, also := o.briefMove(n, n+to-from)
 			if known && also {

@@ -75,6 +75,7 @@ func TestAStandingValueIsDoubtedWhereTwoOtherSignsShowThatTheAirChanged(t *testi
 			require.Equal(t, []sensors.ChannelID{"ROOM"}, f.Channels, name)
 			require.Contains(t, f.Text.String(), c.says, name)
 			require.Equal(t, c.percent, f.Percent(), name)
+			require.Contains(t, f.Basis.String(), "other signs is wrong has a chance of 10 in 100", name)
 			require.InDelta(t, turns+220, at, 25, "%s: a door may stand open for three minutes", name)
 		}
 	}
@@ -97,6 +98,7 @@ func TestAStandingProbeOfTheAirIsDoubtedBesideOneThatMoves(t *testing.T) {
 			require.Equal(t, []sensors.ChannelID{"AIR"}, f.Channels)
 			require.Equal(t, 91, f.Percent())
 			require.Contains(t, f.Text.String(), "meanwhile AIR2 moved by")
+			require.Contains(t, f.Basis.String(), "has a chance of 10 in 100")
 		}
 	}
 }

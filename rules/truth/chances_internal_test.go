@@ -322,3 +322,47 @@ func TestWhatWasDoneToABathBelongsToItForItsTime(t *testing.T) {
 	require.False(t, w.acted("DEV", 100, 100))
 	require.Len(t, w.acts, 2)
 }
+
+// Three of twenty blocks are still: of a duct one in five has to be, of a bath, which is rocked, one in twenty.
+func TestABathIsJudgedByItsStillestMinutes(t *testing.T) {
+	for kind, noise := range map[sensors.Kind]float64{sensors.BathTemperature: 1, sensors.DuctVelocity: 100} {
+		c := tracked(t, kind, 0, 0, nil)
+		c.live.kept = keptBlocks
+		for i := range keptBlocks {
+			c.live.blocks[i] = block{readings: 100, turns: i, sum: float64(100 * i), squares: 200}
+			if i >= 3 {
+				c.live.blocks[i].squares = 20000
+			}
+			c.live.blocks[i].longest = time.Duration(i) * time.Second
+		}
+		u, known := c.usual()
+		require.True(t, known)
+		require.InDelta(t, noise, u.noise, 1e-12, kind)
+		require.InDelta(t, 18, u.level, 1e-12, "the mean of the last three")
+		require.InDelta(t, 10, u.typical, 1e-12)
+		require.InDelta(t, 0.095, u.all, 1e-12)
+		require.Equal(t, 2000, u.readings)
+		require.Equal(t, 19, u.turning)
+		require.Equal(t, 19*time.Second, u.longest)
+		c.live.kept = leastBlocks
+		_, known = c.usual()
+		require.True(t, known)
+		c.live.kept--
+		_, known = c.usual()
+		require.False(t, known)
+	}
+}
+
+// A probe at 4 m/s that scatters by 0.02 is stuck beyond 2 + 20·0.02 m/s away, and flat before.
+func TestAFlatValueIsStuckWhereItLeaptFarOff(t *testing.T) {
+	u := usual{level: 4, typical: 4, noise: 0.0004, swings: 0.25, readings: 3000}
+	for raw, what := range map[float64]FindingKind{6.39: FlatLine, 6.41: EndStop, 4: FlatLine, 1.59: ""} {
+		c := tracked(t, sensors.DuctVelocity, 0, 0, nil)
+		c.live.raw, c.live.before, c.live.run, c.live.kept = raw, 4, 200, 1
+		c.live.blocks[0] = block{readings: 180, lasted: 3 * time.Minute}
+		c.live.last = sensors.Instant{Mono: 200 * time.Second}
+		f, found := c.flat(u)
+		require.Equal(t, what != "", found, raw)
+		require.Equal(t, what, f.What, raw)
+	}
+}

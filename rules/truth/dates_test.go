@@ -36,6 +36,13 @@ func TestAnActOnAProbeWithADateIsForTheManagerAndWithinAPlacesYears(t *testing.T
 	require.False(t, life.Fittings[0].Late())
 }
 
+func TestWhatIsEnteredWithinAMinuteIsNotLate(t *testing.T) {
+	for after, late := range map[time.Duration]bool{time.Minute: false, time.Minute + 1: true} {
+		require.Equal(t, late, truth.Fitting{From: start(), Entered: start().Add(after)}.Late(), after)
+	}
+	require.False(t, truth.Fitting{Entered: start()}.Late(), "what was there before anybody entered it")
+}
+
 func TestSinceIsTheDateThatAnActNames(t *testing.T) {
 	from := start().Add(-time.Hour)
 	for _, act := range []interface {

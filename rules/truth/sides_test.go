@@ -276,6 +276,26 @@ func TestADriftIsWhatAccuracyDoesNotExplain(t *testing.T) {
 		require.Equal(t, c.says != "", ok, "%+v", c)
 		require.Contains(t, f.Text.String(), c.says, "%+v", c)
 	}
+	// A probe of which no accuracy is stated may be off by five steps of 0.1; before it was fitted another was, and without a reading of
+	// the probe there is nothing to compare.
+	for off, found := range map[float64]bool{0.49: false, 0.51: true} {
+		raw := 20 + off
+		b := do(t, truth.Open(room(t)), truth.FitProbe{Channel: "DEV", Probe: "P-0"}, stamp(1, 0))
+		for i := range 5 {
+			far := 25.0
+			b = do(t, b, truth.HandReading{Channel: "DEV", Value: 20, With: "glass", Raw: &far}, stamp(uint64(i+2), time.Duration(i)*day))
+		}
+		b = do(t, b, truth.FitProbe{Channel: "DEV", Probe: "P-1"}, stamp(8, 5*day))
+		for i := range 10 {
+			h := truth.HandReading{Channel: "DEV", Value: 20, With: "glass"}
+			if i != 5 {
+				h.Raw = &raw
+			}
+			b = do(t, b, h, stamp(uint64(i+9), time.Duration(6+i)*day))
+		}
+		_, ok := truth.DriftOf(life(t, b, "DEV"))
+		require.Equal(t, found, ok, off)
+	}
 	// Nine differences of 0.6 that scatter by 0.1: student's t for 99 % and 8 degrees of freedom is 3.355 (published tables).
 	b := do(t, truth.Open(room(t)), truth.FitProbe{Channel: "DEV", Probe: "P-1", Accuracy: 0.3}, stamp(1, 0))
 	for i, off := range []float64{0.1, -0.1, 0.1, -0.1, 0, -0.1, 0.1, -0.1, 0.1} {

@@ -42,8 +42,7 @@ func Steady(readings []Moment, now time.Time, step float64) Steadiness {
 		}
 	}
 	line, ok := fit.Regress(x, y)
-	covered := len(x) > 0 && -x[0] >= 0.8*SteadyFor.Minutes() && -x[len(x)-1] <= 0.25*SteadyFor.Minutes()
-	if !ok || len(x) < leastSteady || !covered {
+	if !ok || len(x) < leastSteady || -x[0] < 0.8*SteadyFor.Minutes() || -x[len(x)-1] > 0.25*SteadyFor.Minutes() {
 		return Steadiness{N: len(x)}
 	}
 	mean, scatter := fit.MeanStdDev(y)

@@ -132,7 +132,51 @@ func TestTwoBathsThatTakeOnEachOthersLevelWereExchanged(t *testing.T) {
 		if c.found {
 			require.Equal(t, []sensors.ChannelID{"DEV", "STP"}, found[0].Channels, name)
 			require.Equal(t, instantOf(moves).Wall, found[0].From, name)
+			require.Contains(t, found[0].Basis.String(), "has a chance of 0.2 in 100", "(2·0.25 K of 10 K)², half a per mille rounded down")
 		}
+	}
+}
+
+func TestAStepIntoTheAirIsFollowedWhileItComesNearer(t *testing.T) {
+	bath := tracked(t, sensors.BathTemperature, 100, looks, stepsBy(22, 20.05))
+	w := heldBy(bath, tracked(t, sensors.AirTemperature, 100, looks, flatAt(20)))
+	id := bath.channel.ID
+	for name, c := range map[string]struct {
+		first  suspicion
+		apart  float64
+		begun  int64
+		waited bool
+	}{
+		"first seen":      {suspicion{}, 0.05, looks, false},
+		"it came nearer":  {suspicion{inAir: true, apart: 0.2, begun: 195}, 0.05, 195, true},
+		"it was far away": {suspicion{inAir: false, apart: 0.9, begun: 195}, 0.05, looks, true},
+	} {
+		w.suspicions = map[sensors.ChannelID]suspicion{}
+		if c.waited {
+			c.first.step = w.edge(bath)
+			w.suspicions[id] = c.first
+		}
+		require.Empty(t, w.suspect(bath, instantOf(looks)), name)
+		require.InDelta(t, c.apart, w.suspicions[id].apart, 1e-9, name)
+		require.Equal(t, c.begun, w.suspicions[id].begun, name)
+	}
+}
+
+// A step of 1 K beside a quarter of a step of 0.01 K, the least that counts as usual; an even drift is left out of it.
+func TestAChangeIsMeasuredBesideThoseOfTheHourBefore(t *testing.T) {
+	for name, c := range map[string]struct {
+		value        func(n int64) float64
+		from         int64
+		moved, times float64
+	}{
+		"a step of still water":    {stepsBy(20, 21), 100, 1, 1 / (stepShare * 0.01)},
+		"a step on an even drift":  {func(n int64) float64 { return stepsBy(20, 21)(n) + 0.01*float64(n) }, 100, 1.18, 1 / (stepShare * 0.01)},
+		"too little of it is seen": {stepsBy(20, 21), 400, 0, 0},
+	} {
+		x := tracked(t, sensors.WaterTemperature, c.from, 560, func(n int64) float64 { return c.value(n - 300) })
+		got := x.changed(moves+300-quietSlots, moves+300+6)
+		require.InDelta(t, c.moved, got.moved, 1e-6, name)
+		require.InDelta(t, c.times, got.times, 1e-3*c.times, name)
 	}
 }
 
