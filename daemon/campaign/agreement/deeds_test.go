@@ -69,7 +69,7 @@ func acts() map[string]func(e *evening, pick int) {
 				}
 				// What a clock set back does not let anybody empty yet keeps the session open.
 				if problem := e.tries(e.here()+"/air", entry{"act": "end"}, entry{"phase": "closed"}); !strings.Contains(problem,
-					"trays are still filled") {
+					"rays are still filled") {
 					require.Empty(e, problem)
 				}
 			}
