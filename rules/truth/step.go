@@ -21,8 +21,7 @@ const (
 	actSlots = 60
 	// hangSlots is how long a probe has to keep its distance to the air before it counts as hanging there.
 	hangSlots = 30
-	// lagSlots is by how much of them one probe may come after another in air that cools: in air that warms up a warmed bath is as
-	// near to it.
+	// lagSlots is by how much one probe of the air may come after another: a minute.
 	lagSlots = 6
 )
 
@@ -176,8 +175,8 @@ func (w *Watch) stepped(t *track, now sensors.Instant) (suspicion, bool) {
 	if a, ok := w.airEdge(); ok {
 		apart := t.apart(w.air(), w.slot-quietSlots)
 		x.apart = apart.mean
-		if math.Abs(e.before.mean-a.before.mean) <= alike {
-			return suspicion{}, false // it comes back from the air: into a tray, or into one that was just filled
+		if math.Abs(e.before.mean-a.before.mean) <= alike+lagSlots*math.Abs(a.before.slope) {
+			return suspicion{}, false // it lay in the air: it comes back, into a tray or one that was just filled, or goes with it
 		}
 		x.inAir = apart.known && (apart.quiet || apart.settles) && math.Abs(x.apart) <= alike
 		if !t.fine() {
@@ -230,7 +229,7 @@ func (w *Watch) resolve(x suspicion, t *track, now sensors.Instant) (found []Fin
 	hangs := false
 	if air := w.air(); air != nil {
 		apart, drift := t.apart(air, w.slot-quietSlots), air.level(w.slot-quietSlots).slope
-		x.follows += lagSlots * max(0, -drift)
+		x.follows += lagSlots * max(0, -drift) // in air that warms up a warmed bath comes as near to it
 		hangs = apart.known && min(math.Abs(apart.mean-x.apart), math.Abs(apart.mean)) <= x.follows
 	}
 	switch {

@@ -79,6 +79,16 @@ func TestAStepOfABathIsSuspectedIntoTheAirOrFarAway(t *testing.T) {
 	}
 }
 
+// The air cools by 0.2 K a minute from slot 160 to 175. A slow probe that lies in it comes after it by 0.3 K; a bath was farther away.
+func TestAProbeThatLiesInTheAirAndComesAfterItIsNotTakenForABath(t *testing.T) {
+	air := tracked(t, sensors.AirTemperature, 100, looks, func(n int64) float64 { return max(19.5, 20-0.033*float64(max(0, n-160))) })
+	for before, suspected := range map[float64]bool{20: false, 20.3: true} {
+		x := tracked(t, sensors.BathTemperature, 100, looks, stepsBy(before, 19.5))
+		_, found := heldBy(x, air).stepped(x, instantOf(looks))
+		require.Equal(t, suspected, found, before)
+	}
+}
+
 func TestAnEntryOfTenMinutesBeforeExplainsAStep(t *testing.T) {
 	for slot, explains := range map[int64]bool{moves - actSlots - 1: false, moves - actSlots: true, looks: true} {
 		bath := tracked(t, sensors.BathTemperature, 100, looks, stepsBy(22, 20))
