@@ -39,7 +39,7 @@ func keepingAdvice(keep upkeep) map[string]string {
 		"the last errors of the run before are not known": "Delete faults.json in the data folder; " +
 			"wetside makes it again.",
 		"the wall clock was stepped": "Compare the clock with an accurate one, and " +
-			"confirm the time on the page of the clock.",
+			"confirm the time under Probes.",
 		"listen and data are taken at a start only: restart to change them": keep.Restart,
 		"the old configuration stays in force":                              keep.Reload,
 		"the watchdog got no sign of life": "Nothing: the service manager starts " +
@@ -59,9 +59,9 @@ func keepingAdvice(keep upkeep) map[string]string {
 		"the duties can't be counted":         adviseBook,
 		"the open alarms can't be read":       adviseBook,
 		"the book of the shelf can't be read": adviseBook,
-		"a record of the shelf no longer makes sense and is passed over": "Look at the record in the history, then enter on the shelf again " +
-			"what it was about.",
-		"the session of the room is not in the book of the shelf": "Open the session on the shelf page as well, so that its trays " +
+		"a record of the shelf no longer makes sense and is passed over": "Look at the record in the history, then enter on the Shelf page " +
+			"what really happened.",
+		"the session of the room is not in the book of the shelf": "Open the session on the Shelf page as well, so that its trays " +
 			"belong to it.",
 		"the room was not set up for the session of the shelf": "Start the session on the Air " +
 			"page of the room as well.",

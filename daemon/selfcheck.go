@@ -94,7 +94,7 @@ func checkClock(now time.Time) SelfCheck {
 	synced, known := clockSynced()
 	switch {
 	case now.Year() < firstSensibleYear:
-		c.Good, c.Do = false, "the battery of the computer may be flat: set the clock, then confirm the time on the keeper's page"
+		c.Good, c.Do = false, "the battery of the computer may be flat: set the clock, then confirm the time under Probes"
 	case known && !synced:
 		c.Good, c.Do = false, "nothing sets this clock: switch time synchronisation on, or compare the clock with a good one before each term"
 	case known:
@@ -193,7 +193,7 @@ func checkBook(ctx context.Context, folder string) SelfCheck {
 		c.Detail, c.Do = err.Error(), "restore a backup into another folder, and keep this file for whoever looks into it"
 		return c
 	}
-	c.Good, c.Detail = true, fmt.Sprintf("%d records hold, checkpoint %s", report.Last.Number, report.Last)
+	c.Good, c.Detail = true, fmt.Sprintf("%d records verified, checkpoint %s", report.Last.Number, report.Last)
 	return c
 }
 

@@ -180,7 +180,7 @@ func TestWhatCannotBeReadIsSaidInOneSentence(t *testing.T) {
 	for _, c := range []struct{ want, page, act, field, value string }{
 		{"Phase: choose one.", "/rooms/north/air", "end", "phase", "over"},
 		{"For how long: choose one.", alarmsPage, "shelve", "minutes", "99999"},
-		{"Requirement: choose one.", "/rooms/north/air/limits", "limit-off", "row", "a|b"},
+		{"Limit: choose one.", "/rooms/north/air/limits", "limit-off", "row", "a|b"},
 		{"Kind of requirement: choose one.", "/rooms/north/air/limits", "require", "asked", ""},
 		{"This form asks for something wetside does not know", alarmsPage, "drill", "act", "wind up"},
 	} {

@@ -26,12 +26,12 @@ func TestAGapSaysWhetherItLiesInASession(t *testing.T) {
 	})
 	text := p.page(historyOf(hour(-6), end) + "&channel=north-developer")
 	for _, row := range []string{
-		`1 h 0 min</td><td data-label="Cause">machine off, outside any session</td><td data-label="In a session">none</td>`,
+		`1 h 0 min</td><td data-label="Cause">computer off, outside any session</td><td data-label="In a session">none</td>`,
 		`30 min</td><td data-label="Cause">outside any session</td><td data-label="In a session">none</td>`,
 		`45 min</td><td data-label="Cause">port lost</td><td data-label="In a session">15 min</td>`,
 		`30 min</td><td data-label="Cause">probe silent, outside any session</td><td data-label="In a session">none</td>`,
 		"no session is on record for this time",
-		`<title>machine off, outside any session</title>`,
+		`<title>computer off, outside any session</title>`,
 	} {
 		require.Contains(t, text, row)
 	}

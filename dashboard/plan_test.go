@@ -193,11 +193,11 @@ func TestEveryTestStandsOnAPageStepByStepAndThoseThatAreDueAreNamed(t *testing.T
 		text := s.page(path)
 		for _, kind := range ledger.TestKinds() {
 			g := ledger.GuideTo(kind)
-			require.Contains(t, text, string(g.Test))
+			require.Contains(t, text, phrase.Capital(string(g.Test)))
 			for _, part := range slices.Concat([]phrase.Sentence{g.Due, g.Rule, g.Source, g.OnFail}, g.Steps, g.Cautions) {
 				require.Contains(t, text, part.String())
 			}
 		}
-		require.Contains(t, text, "iodide precipitate of Fixer tray")
+		require.Contains(t, text, "Iodide precipitate of Fixer tray")
 	}
 }

@@ -15,7 +15,7 @@ import (
 type onlyRead struct{}
 
 func (onlyRead) check(Room, Board, Command) error {
-	return phrase.Errorf("trays are filled, emptied and covered under Chemicals: enter it there")
+	return phrase.Errorf("trays are filled, emptied and covered on the Shelf page: enter it there")
 }
 
 // TrayKinds lists the kinds of record by which older books say what stands in the trays.

@@ -269,7 +269,7 @@ type breathingSpeaker struct{ *BreathingView }
 // Words of a breathing limit that is passed.
 func (s breathingSpeaker) Words() alarm.Words {
 	w := alarm.Words{Text: phrase.Say("Too much %s in the air", s.Agent), Cause: s.Sentence,
-		Act: phrase.Say("Cover the trays, see that the fan runs, and let people out until it is below the limit.")}
+		Act: phrase.Say("Cover the trays, check that the fan runs, and send everybody out until it is below the limit.")}
 	if over := s.over(breathing.ShortTerm, breathing.Ceiling, breathing.LongTerm); len(over) > 0 {
 		w.Cause = over[0].Sentence
 	}

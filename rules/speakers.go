@@ -115,7 +115,7 @@ func (s channelSpeaker) Words() alarm.Words {
 
 // Words of a bath that is too warm or too cold.
 func (s bandSpeaker) Words() alarm.Words {
-	w := alarm.Words{Text: phrase.Say("%s is out of its temperature band", s.Bath.Name),
+	w := alarm.Words{Text: phrase.Say("%s is out of its temperature range", s.Bath.Name),
 		Act: phrase.Say("Cool the tray, or announce the time for this temperature.")}
 	if s.Band == BelowBand {
 		w.Act = phrase.Say("Put hot water round the tray, or announce the time for this temperature.")

@@ -60,7 +60,7 @@ func TestNothingRestsOnASuspectedProbeUntilAPersonHasJudged(t *testing.T) {
 	b := look()
 	require.False(t, gives(b), "it is suspected")
 	require.Equal(t, sensors.LooksWrong, b.Channel.Reason)
-	require.Contains(t, b.Recommendation.Sentence().String(), "the temperature is suspect (probe out of the liquid, 94 % sure)")
+	require.Contains(t, b.Recommendation.Sentence().String(), "the temperature is suspect (probe out of the liquid, 94 % likely)")
 	require.Equal(t, sensors.LooksWrong, board.Readings["dev"].Reason, "what is kept says so")
 	require.InDelta(t, 20.4, board.Readings["dev"].Raw, 0, "the raw value is kept")
 

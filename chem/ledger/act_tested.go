@@ -45,7 +45,7 @@ func (a TestDone) validate() error {
 		return Problem{ErrForm, phrase.Say("It is not said which film was cleared"),
 			phrase.Say("Name the film: only the same film can be compared")}
 	case a.Baseline && !a.Test.compared():
-		return Problem{ErrForm, phrase.Say("The %s test has no baseline", a.Test), phrase.Say("Log it as an ordinary test")}
+		return Problem{ErrForm, phrase.Say("The %s test has no baseline", a.Test), phrase.Say("Record it as an ordinary test")}
 	case a.Test == StopColourTest && !a.WhiteLight:
 		return Problem{ErrForm, phrase.Say("The colour of a stop bath cannot be read by red light"), phrase.Say("Look at it in white light")}
 	case a.Test.timed() || a.Baseline:
@@ -97,7 +97,7 @@ func (a TestDone) check(s *state, e Entry) error {
 			phrase.Say("Choose the test for this bath")}
 	case a.Baseline && !c.Liquid.unused():
 		return Problem{ErrBaseline, phrase.Say("%s has been used already", a.Container),
-			phrase.Say("Take a baseline on the fresh bath only; log this as an ordinary test")}
+			phrase.Say("Take a baseline on the fresh bath only; record this as an ordinary test")}
 	}
 	_, err = a.judge(s.baseline(*c.Liquid, a))
 	return err

@@ -60,8 +60,12 @@ func (l *Ledger) todo(t TakeDown, now time.Time) []phrase.Sentence {
 			words = append(words, phrase.Say("%s: %s (%s)", id, a.Verdict, a.Because.Name))
 		}
 	}
-	if len(t.Items) > 0 {
-		words = append(words, phrase.Say("%d vessels are still to be seen to", len(t.Items)))
+	switch n := len(t.Items); n {
+	case 0:
+	case 1:
+		words = append(words, phrase.Say("1 vessel is still to be emptied or put away"))
+	default:
+		words = append(words, phrase.Say("%d vessels are still to be emptied or put away", n))
 	}
 	return words
 }

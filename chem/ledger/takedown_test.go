@@ -48,7 +48,7 @@ func TestTakeDownSaysWhatGoesWhere(t *testing.T) {
 	require.Len(t, down.Note, 5)
 	require.Equal(t, "State: tray-dev holds 2100 mL of print developer: discard; tray-fix holds 2000 mL of fixer: return.",
 		down.Note[0].String())
-	require.Contains(t, down.Note[2].String(), "2 vessels are still to be seen to")
+	require.Contains(t, down.Note[2].String(), "2 vessels are still to be emptied or put away")
 	require.Contains(t, down.Note[3].String(), "drum-silver empty")
 	// 20 sheets of 0.051613 m² at 0.538 g/m² x 0.5 and 1.615 g/m² x 0.8, by hand.
 	require.InDelta(t, 0.2777, down.SilverLow, 0.0005)

@@ -149,7 +149,7 @@ func oneOf[T interface {
 	return Problem{ErrForm, phrase.Say("%q is no %s", string(value), what), phrase.Say("Choose one of: %s", phrase.Join(", ", words...))}
 }
 
-func needClass(c Class) error { return oneOf(phrase.Say("class of chemistry"), c, Classes()...) }
+func needClass(c Class) error { return oneOf(phrase.Say("kind of chemical"), c, Classes()...) }
 
 func needName(what phrase.Sentence, name string) error {
 	bad := strings.ContainsFunc(name, func(r rune) bool { return r < ' ' || r == 0x7f || r == 0xfffd })

@@ -59,7 +59,7 @@ func TestEveryMissingMinuteOfASessionHasItsCause(t *testing.T) {
 			causes[g.Cause.String()] += g.To.Sub(g.From).Round(time.Minute)
 		}
 	}
-	require.Equal(t, map[string]time.Duration{"port lost": 2 * time.Minute, "machine off": 3 * time.Minute,
+	require.Equal(t, map[string]time.Duration{"port lost": 2 * time.Minute, "computer off": 3 * time.Minute,
 		"probe suspect: flat line": 4 * time.Minute,
 		"out of service":           5 * time.Minute, "not recorded": 6 * time.Minute}, causes)
 	for _, c := range d.Coverage {

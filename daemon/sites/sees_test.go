@@ -94,7 +94,7 @@ func TestAKeeperSaysWhoSeesWhichSites(t *testing.T) {
 	}
 	list.Says("sees no site")
 	list = list.Form(about("show-sites")).Fill("sites", "site  Annex; building Library").Send()
-	list.Says("Vera sees now: building Library; site Annex.")
+	list.Says("Vera can now see: building Library; site Annex.")
 	list.Form(about("show-sites")).Fill("sites", "Annex").Send().Says("names no sites")
 	list.Form(formtest.Doing("invite")).FillIn("name", "Nora", "role", "manager", "sites", "all").Send().Says("Give Nora this code")
 	sees := map[string]access.Sites{}

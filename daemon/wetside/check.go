@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"time"
 
 	"wetside/daemon/config"
 )
@@ -20,9 +21,13 @@ func (c *checkCmd) Run(out io.Writer) error {
 	if err := site.CheckEntrance(); err != nil {
 		return usageError{err}
 	}
+	zone := site.Zone.String()
+	if site.Zone == time.Local {
+		zone = "the computer's own zone"
+	}
 	lines := []string{
 		fmt.Sprintf("%s is in order.", c.File),
-		fmt.Sprintf("Dashboard at http://%s, history in %s, times in %s.", site.Listen, site.Data, site.Zone),
+		fmt.Sprintf("Dashboard at http://%s, history in %s, times in %s.", site.Listen, site.Data, zone),
 	}
 	for _, r := range site.Rooms {
 		lines = append(lines, describe(r)...)

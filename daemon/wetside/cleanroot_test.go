@@ -197,7 +197,7 @@ func (r *cleanRoot) installs() {
 	r.shows("/healthz", "ok", 20*time.Second)
 	check := r.try("sudo", "-u", "wetside", "wetside", "selfcheck", "--config", "/etc/wetside/site.toml", "--data", "/var/lib/wetside")
 	require.Equal(r, exitFailed, check.code, "no probe is plugged in")
-	for _, want := range []string{"ok   configuration", "plug the probe in", "ok   data folder        /var/lib/wetside", "records hold",
+	for _, want := range []string{"ok   configuration", "plug the probe in", "ok   data folder        /var/lib/wetside", "records verified",
 		"ok   running program    answers at http://127.0.0.1:8420: ok"} {
 		require.Contains(r, check.out, want)
 	}
@@ -223,7 +223,7 @@ func (r *cleanRoot) survives() {
 	before = r.mainPID()
 	r.run("sudo", "./wetside", "install") // an upgrade is the same command
 	r.restartsAfter(before, 20*time.Second)
-	require.Contains(r, r.run("sudo", "-u", "wetside", "wetside", "verify", "--data", "/var/lib/wetside"), "Every record holds.")
+	require.Contains(r, r.run("sudo", "-u", "wetside", "wetside", "verify", "--data", "/var/lib/wetside"), "Every record is verified.")
 }
 
 // leaves takes everything away but what belongs to the place.

@@ -11,6 +11,7 @@ import (
 	"os"
 	"os/signal"
 	"regexp"
+	"slices"
 	"strings"
 	"syscall"
 	_ "time/tzdata" // Windows and containers have no zones of their own
@@ -55,7 +56,7 @@ type commands struct {
 
 	Completion kongcompletion.Completion `cmd:"" hidden:"" help:"Print what makes a shell complete the commands."`
 
-	UnitsOf string `placeholder:"FILE" env:"WETSIDE_CONFIG" help:"A configuration: sentences (not JSON, not tables) are written in its units."`
+	UnitsOf string `placeholder:"FILE" env:"WETSIDE_CONFIG" help:"Write sentences in the units of this configuration, not JSON or tables."`
 }
 
 func main() {
@@ -85,7 +86,7 @@ func execute(ctx context.Context, args []string, out, errs io.Writer) int {
 	if kongcompletion.Register(parser); ended >= 0 { // a shell asked how a line goes on
 		return ended
 	}
-	line, err := parser.Parse(withNegatives(args))
+	line, err := parser.Parse(withNegatives(asked(args)))
 	if ended >= 0 { // help was asked for and printed
 		return ended
 	}
@@ -125,6 +126,14 @@ func helpWith(app *kong.Application) {
 	for _, command := range app.Leaves(true) {
 		command.Detail = cmp.Or(command.Detail, texts[command.FullPath()])
 	}
+}
+
+// asked lets help be a command as well: wetside help mix is wetside mix --help.
+func asked(args []string) []string {
+	if len(args) > 0 && args[0] == "help" {
+		return append(slices.Clone(args[1:]), "--help")
+	}
+	return args
 }
 
 // withNegatives lets a value begin with a minus, as in --make -1L: whoever reads the flag says

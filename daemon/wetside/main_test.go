@@ -49,6 +49,8 @@ func TestExitCodesTellDoneFromFailedFromUnusable(t *testing.T) {
 		{"version", []string{"version"}, exitDone, "wetside "},
 		{"help", []string{"--help"}, exitDone, "keeps watch in a shared black-and-white darkroom"},
 		{"help of a sub-command has examples", []string{"run", "--help"}, exitDone, "wetside run --config configs/one-room.toml"},
+		{"help as a command", []string{"help", "run"}, exitDone, "wetside run --config configs/one-room.toml"},
+		{"help as a command, of everything", []string{"help"}, exitDone, "keeps watch in a shared black-and-white darkroom"},
 		{"a good configuration", []string{"check", "../../configs/one-room.toml"}, exitDone, "is in order"},
 		{"what air it asks for", []string{"check", "../../configs/one-room.toml"}, exitDone, "at least 5.08 L/s·m², flow for the floor area, by"},
 		{"a bad one, all at once", []string{"check", bad}, exitUnusable, "bad.toml:3:1: room.volume: expected a room volume of more than zero"},

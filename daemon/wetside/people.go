@@ -88,7 +88,7 @@ func (c *peopleSitesCmd) Run(out io.Writer) error {
 	if err := c.desk().ShowSites(c.Name, c.Sites); err != nil {
 		return usageError{err}
 	}
-	return writeLine(out, fmt.Sprintf("%s sees now: %s.", c.Name, cmp.Or(string(c.Sites), "no site")))
+	return writeLine(out, fmt.Sprintf("%s can now see: %s.", c.Name, cmp.Or(string(c.Sites), "no site")))
 }
 
 type peopleResetCmd struct {

@@ -45,7 +45,7 @@ func TestAKilledDemoHoldsOnOtherProcessors(t *testing.T) {
 				require.Error(t, p.end(), "it was killed")
 				verified, err := emulated("verify", "--data", data).Output()
 				require.NoError(t, err, "%s", verified)
-				require.Contains(t, string(verified), "Every record holds.")
+				require.Contains(t, string(verified), "Every record is verified.")
 				exported := filepath.Join(t.TempDir(), "book.txt")
 				require.NoError(t, emulated("export", "--data", data, "--book", exported).Run())
 				book, err := os.ReadFile(exported)

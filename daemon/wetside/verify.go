@@ -46,7 +46,7 @@ func (c *verifyCmd) Run(ctx context.Context, out io.Writer) error {
 	if err := errors.Join(report.Err(), err, centreErr); err != nil {
 		return err
 	}
-	lines := append(witnesses, fmt.Sprintf("Every record holds. Checkpoint: %s", report.Last))
+	lines := append(witnesses, fmt.Sprintf("Every record is verified. Checkpoint: %s", report.Last))
 	if len(witnesses) == 0 {
 		lines = append(lines, "No witness was given: this shows that nothing was damaged or changed in part, and can't show a book that was "+
 			"rewritten as a whole.")

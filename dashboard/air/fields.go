@@ -32,6 +32,7 @@ var (
 	pointsField         = web.Field{Name: "points", Label: "Or points read by hand"}
 	pressureField       = web.Field{Name: "pressure", Label: "Room pressure during the traverse"}
 	rowField            = web.Field{Name: "row", Label: "Requirement"}
+	limitRowField       = web.Field{Name: rowField.Name, Label: "Limit"}
 	settledField        = web.Field{Name: "settled", Label: "Level CO2 reading"}
 	standingField       = web.Field{Name: "standing", Label: "How sure the limit is"}
 	titleField          = web.Field{Name: "title", Label: "Title"}

@@ -88,12 +88,12 @@ func (f figures) limitForms(l web.Look, snap *rules.Snapshot, a web.Attempt) []w
 		return forms
 	}
 	return append(forms, f.Asking(l, web.About{Act: actLimitOff, Summary: "Remove a limit", Button: "Remove the limit"},
-		a, f.whichRow(which), why, from))
+		a, f.whichRow(limitRowField, which), why, from))
 }
 
 // whichRow asks for one of the rows, each offered once however many versions of it are on the way.
-func (f figures) whichRow(rows []web.Choice) web.Ask {
-	q := web.Ask{Field: rowField}
+func (f figures) whichRow(field web.Field, rows []web.Choice) web.Ask {
+	q := web.Ask{Field: field}
 	for _, c := range rows {
 		if !slices.ContainsFunc(q.Choices, func(o web.Choice) bool { return o.Value == c.Value }) {
 			q.Choices = append(q.Choices, c)
@@ -123,14 +123,14 @@ func readLimit(f *web.FormReader, t web.Typed) rules.LimitGas {
 
 func readLimitOff(f *web.FormReader) rules.LimitGas {
 	const parts = 4
-	key := strings.SplitN(f.Get(rowField), "|", parts)
+	key := strings.SplitN(f.Get(limitRowField), "|", parts)
 	if len(key) < parts {
-		f.Unchosen(rowField)
+		f.Unchosen(limitRowField)
 		return rules.LimitGas{}
 	}
 	minutes, err := strconv.Atoi(key[3])
 	if err != nil {
-		f.Unchosen(rowField)
+		f.Unchosen(limitRowField)
 	}
 	return rules.LimitGas{Agent: key[0], Jurisdiction: key[1], Limit: breathing.LimitKind(key[2]), Minutes: float64(minutes),
 		Amendment: f.Amendment(true, "")}

@@ -57,9 +57,9 @@ func (f figures) requiredForms(l web.Look, rows []rules.RequiredRow, a web.Attem
 	}
 	return append(forms,
 		f.Asking(l, web.About{Act: actRequireChange, Summary: "Change a requirement", Button: "Change the requirement"}, a,
-			f.whichRow(which), figure, edition, from),
+			f.whichRow(rowField, which), figure, edition, from),
 		f.Asking(l, web.About{Act: actRequireOff, Summary: "Remove a requirement", Button: "Remove the requirement"}, a,
-			f.whichRow(which), why, from))
+			f.whichRow(rowField, which), why, from))
 }
 
 func (f figures) requiredChoices(rows []rules.RequiredRow) []web.Choice {

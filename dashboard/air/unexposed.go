@@ -21,7 +21,7 @@ func (f figures) unexposed(snap *rules.Snapshot) string {
 	if !v.Holds() {
 		return "An average over 8 h divides by 8 h however long the class was (29 CFR 1910.1000(d)(1)(i)), and nobody measures the rest of " +
 			"the day. A manager can state that nobody is exposed outside the class; without a statement, such an average of a short class " +
-			"can't be told."
+			"can't be judged."
 	}
 	return fmt.Sprintf("Averages over a working day rest on a statement: %s stated on %s that nobody is exposed outside the class "+
 		"(record %d). Reason given: %s", v.By, v.On.In(f.Zone).Format(time.DateOnly), v.Record, v.Why)

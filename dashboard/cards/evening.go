@@ -35,7 +35,7 @@ func (f Figures) SessionLine(v rules.SessionView) string {
 		line = append(line, fmt.Sprintf("until %s", f.TimeOfDay(v.To)))
 	}
 	if v.People > 0 {
-		line = append(line, fmt.Sprintf("%d people", v.People))
+		line = append(line, web.Count(v.People, "%d person", "%d people"))
 	}
 	return strings.Join(line, " · ")
 }

@@ -217,7 +217,7 @@ func (d probeDrawing) forms(b *probeBody) {
 		slope.Value, offset.Value = web.Plain(round(a)), web.Plain(round(u.FromBase(o)-u.FromBase(0)))
 	}
 	b.Forms.Correct = d.Asking(d.look, web.About{Act: actCorrect, Summary: "Enter a correction",
-		Button: "Put in force"}, d.a,
+		Button: "Apply this correction"}, d.a,
 		slope, offset, from, web.Ask{Field: web.WhyField(), Hint: "the basis, such as: two checks on Tuesday"})
 }
 

@@ -165,7 +165,7 @@ func (s *Pages) changeOne(ctx context.Context, act string, p access.Person) (rec
 	case actLetIn:
 		return fmt.Sprintf("%s is let in again.", p.Name), s.Accounts.LetInAgain(ctx, p.Name)
 	case actSites:
-		return fmt.Sprintf("%s sees now: %s.", p.Name, cmp.Or(string(p.Sites), "no site")), s.Accounts.ShowSites(ctx, p)
+		return fmt.Sprintf("%s can now see: %s.", p.Name, cmp.Or(string(p.Sites), "no site")), s.Accounts.ShowSites(ctx, p)
 	case actRevoke:
 		return fmt.Sprintf("%s can no longer sign in, and every session has ended.", p.Name), s.Accounts.Revoke(ctx, p.Name)
 	}

@@ -32,8 +32,8 @@ func (d Data) alarmBlocks() []Block {
 		blocks = append(blocks, announced(d.say("Never acknowledged:"), unanswered)...)
 	}
 	aside := Grid{Empty: d.say("No alarm was snoozed or switched off."), File: "alarms-aside.csv",
-		Columns: []Column{{d.say("Put aside"), 3.5, left}, {d.say("Alarm"), 1.8, left}, {d.say("State"), 1.8, left}, {d.say("By"), 1.9, left},
-			{d.say("Why"), 4.2, left}, {d.say("Back"), 3.5, left}}}
+		Columns: []Column{{d.say("From"), 3.5, left}, {d.say("Alarm"), 1.8, left}, {d.say("State"), 1.8, left}, {d.say("By"), 1.9, left},
+			{d.say("Why"), 4.2, left}, {d.say("Back on"), 3.5, left}}}
 	for _, a := range d.Aside {
 		if aside.full() {
 			continue

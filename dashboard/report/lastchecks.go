@@ -28,7 +28,7 @@ func (d Data) lastChecks() Table {
 // lastCheckGrid is what each channel rests on at the end of the time.
 func (d Data) lastCheckGrid() Grid {
 	g := Grid{Empty: d.say("No channel was in service in this time."), File: "last-checks.csv",
-		Columns: []Column{{d.say("Channel"), 5, left}, {d.say("Device"), 2.2, left}, {d.say("Last check"), 2.6, left}, {d.say("Method"), 3, left},
+		Columns: []Column{{d.say("Channel"), 5, left}, {d.say("Probe"), 2.2, left}, {d.say("Last check"), 2.6, left}, {d.say("Method"), 3, left},
 			{d.say("Certificate"), 2.2, left}, {d.say("Verdict"), 3, left}, {d.say("Next due"), 2.1, left}}}
 	for _, x := range d.LastChecks {
 		g.Rows = append(g.Rows, []string{x.Name, x.Probe, d.moment(x.At), joined(d.tell(x.Method), x.Instrument), x.Certificate,

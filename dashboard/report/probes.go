@@ -118,7 +118,7 @@ func (d Data) probeBlocks() []Block {
 			d.tell(x.Verdict), d.lastDay(x.Next), x.Person})
 	}
 	devices := Grid{Empty: d.say("No fitted probe is recorded."), File: "devices.csv",
-		Columns: []Column{{d.say("Place"), 3, left}, {d.say("Device"), 3, left}, {d.say("Accuracy ±"), 1.8, right},
+		Columns: []Column{{d.say("Place"), 3, left}, {d.say("Probe"), 3, left}, {d.say("Accuracy ±"), 1.8, right},
 			{d.say("Fitted"), 3.5, left}, {d.say("Taken out"), 3.5, left}, {d.say("By"), 2, left}}}
 	for _, x := range d.Devices {
 		accuracy := d.say("not stated")
@@ -140,7 +140,7 @@ func (d Data) probeBlocks() []Block {
 
 func (d Data) foundGrid() Grid {
 	g := Grid{Empty: d.say("The readings showed no fault of a probe."), File: "findings.csv",
-		Columns: []Column{{d.say("Began"), 3.5, left}, {d.say("Faults found from the readings"), 5, left}, {d.say("Sure, %%"), 1.3, right},
+		Columns: []Column{{d.say("Began"), 3.5, left}, {d.say("Faults found from the readings"), 5, left}, {d.say("Likely, %%"), 1.3, right},
 			{d.say("Judged"), 2, left}, {d.say("By"), 2, left}, {d.say("Why"), 3, left}}}
 	for _, x := range d.Found {
 		g.Rows = append(g.Rows, []string{d.moment(x.From), d.tell(x.Text), fmt.Sprint(x.Percent), d.tell(x.Judgement), x.Person, x.Why})

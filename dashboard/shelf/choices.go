@@ -89,7 +89,7 @@ func (c shelfContext) containers(wanted func(string, ledger.Container) bool) []c
 		if held, ok := c.book.Contents(id, c.book.At); ok {
 			text = fmt.Sprintf("%s: %s, %s", id, c.Word(held.Class), c.Volume(held.Volume))
 			if k.Vessel != ledger.WasteContainer {
-				text += ", " + c.Word(c.book.MayPour(id, c.book.At).Verdict)
+				text += ", " + strings.ToLower(c.cards().Answer(id).Word)
 			}
 		}
 		all = append(all, cards.Option{Value: id, Text: text})

@@ -99,7 +99,8 @@ func works() []work {
 
 func supplyKinds() []kind {
 	product := field{name: "product", kind: choiceField, word: "Product", from: fromProducts}
-	class := field{name: "class", kind: choiceField, word: "Class", hint: "only when the product is not in the list", from: fromClasses}
+	class := field{name: "class", kind: choiceField, word: "Kind of chemical", hint: "only when the product is not in the list",
+		from: fromClasses}
 	return []kind{
 		mixKind(product, class),
 		{act: ledger.LotReceived{}, word: "Record a delivery", fields: []field{

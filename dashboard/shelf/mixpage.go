@@ -71,7 +71,7 @@ func calculators() []calculator {
 			work: (*mixReader).session, fields: []field{
 				{name: "product", kind: choiceField, word: "Product", needed: true, from: fromProducts},
 				{name: "material", kind: choiceField, word: "Material", needed: true, from: fromMaterial},
-				{name: "students", kind: wholeField, word: "Students", needed: true},
+				{name: "students", kind: wholeField, word: "People who print", needed: true},
 				{name: "sheets", kind: wholeField, word: "Sheets each", needed: true},
 				{name: "size", kind: choiceField, word: "Size", needed: true, from: fromSizes},
 				{name: "tray", kind: volumeField, word: "Tray fill", needed: true}}},

@@ -59,7 +59,7 @@ func (s *Pages) passportPage(w http.ResponseWriter, r *http.Request, c shelfCont
 	case isContainer:
 		body.container(c, name)
 	default:
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "Nothing recorded has this name or code. Look under Chemicals."})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "Nothing recorded has this name or code. Look on the Shelf page."})
 		return
 	}
 	s.Show(w, r, http.StatusOK, s.shelfPage(r, web.Head{Name: "passport", Title: name}).With(body))

@@ -12,7 +12,7 @@ func planKinds() []kind {
 			lead: "A class, or one person's evening: what will be printed. The Baths page then says whether the baths last.", fields: []field{
 				{name: "title", kind: textField, word: "Kind of work", needed: true},
 				{name: "begins", kind: momentField, word: "Starts", needed: true},
-				{name: "students", kind: wholeField, word: "Students", needed: true},
+				{name: "students", kind: wholeField, word: "People who print", needed: true},
 				{name: "sheets_each", kind: wholeField, word: "Sheets each", hint: "0 cancels the booking", needed: true},
 				{name: "sheet_m2", kind: sizeField, word: "Size", needed: true, from: fromSizes},
 				{name: "material", kind: pickField, word: "Material", needed: true, from: fromMaterial},
@@ -57,7 +57,7 @@ func productKind() kind {
 		lead: "Copy what is on your own bottle. Leave empty what the bottle does not say: that figure is then unknown, and the advice is " +
 			"to test first.", fields: []field{
 			{name: "name", kind: textField, word: "Name, as on the bottle", needed: true},
-			{name: "class", kind: choiceField, word: "Class", needed: true, from: fromClasses},
+			{name: "class", kind: choiceField, word: "Kind of chemical", needed: true, from: fromClasses},
 			{name: "aim", kind: partsField, word: "Parts", hint: "parts of concentrate + parts of water, such as 1+9"},
 			{name: "carries_rc", kind: amountField, word: "Capacity, resin-coated paper", hint: carries},
 			{name: "carries_fb", kind: amountField, word: "Capacity, fibre paper", hint: carries},

@@ -8,6 +8,7 @@ import (
 
 	"wetside/chem/ledger"
 	"wetside/dashboard/web"
+	"wetside/sensors/quantity/phrase"
 )
 
 // testsBody is every test, step by step, and those that are due.
@@ -42,7 +43,7 @@ func (f figures) guideTo(kind ledger.TestKind) guideCard {
 	}
 	return guideCard{Shows: f.Text(reach.Shows), ShowsSource: f.Sourced(f.Text(reach.Source), reach.Standing), ShowsNot: f.Text(reach.Not),
 		Reach: counts,
-		Test:  f.Word(kind), Due: f.Text(g.Due), Steps: f.Texts(g.Steps), Cautions: f.Texts(g.Cautions), Rule: f.Text(g.Rule),
+		Test:  phrase.Capital(f.Word(kind)), Due: f.Text(g.Due), Steps: f.Texts(g.Steps), Cautions: f.Texts(g.Cautions), Rule: f.Text(g.Rule),
 		Source: f.Sourced(f.Text(g.Source), g.Standing), OnFailure: f.Text(g.OnFail)}
 }
 
@@ -62,7 +63,7 @@ func (c shelfContext) dueTests() []web.Link {
 		test := ledger.TestKinds()[at]
 		q := url.Values{"test": {string(test)}, "container": {id}, "next": {"/shelf/tests"}}
 		due = append(due, web.Link{Href: "/shelf/enter/test-done?" + q.Encode(),
-			Text: fmt.Sprintf("%s of %s: %s", c.Word(test), id, c.Text(answer.Because.Words))})
+			Text: fmt.Sprintf("%s of %s: %s", phrase.Capital(c.Word(test)), id, c.Text(answer.Because.Words))})
 	}
 	return due
 }

@@ -76,6 +76,7 @@ func of(required, valid time.Duration, gaps []Gap) Coverage {
 const (
 	lost    = "port lost"
 	silent  = "probe silent"
+	off     = "machine off" // as the history records it
 	suspect = "probe suspect: "
 )
 
@@ -105,6 +106,8 @@ func Told(cause string) phrase.Sentence {
 		return phrase.Say("port lost")
 	case silent:
 		return phrase.Say("probe silent")
+	case off:
+		return phrase.Say("computer off")
 	}
 	if why, found := strings.CutPrefix(cause, suspect); found {
 		return phrase.Say("probe suspect: %s", sensors.Reason(why))

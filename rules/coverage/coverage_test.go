@@ -104,8 +104,11 @@ func TestCausesAreSaidInAnAuditorsWords(t *testing.T) {
 		string(sensors.OutOfService): "out of service", "machine off": "machine off", "": coverage.NotRecorded,
 	} {
 		require.Equal(t, want, coverage.Cause(recorded))
-		require.Equal(t, want, coverage.Told(want).String())
+		if want != "machine off" { // a processing machine is one too: people read of the computer
+			require.Equal(t, want, coverage.Told(want).String())
+		}
 	}
+	require.Equal(t, "computer off", coverage.Told("machine off").String())
 }
 
 func drawSamples(t *rapid.T) (list []sample) {

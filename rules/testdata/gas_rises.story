@@ -18,7 +18,7 @@ date 2026-10-14
 18:43 lit none
 18:52 lit breathing:acid=unacknowledged
 18:52 urgent breathing:acid
-18:52 says breathing:acid let people out
+18:52 says breathing:acid send everybody out
 18:52 gas acid over the limit
 18:55 do Ada "alarm acknowledged" {"alarm":"breathing:acid","done":"aired"}
 19:00 mute acid

@@ -366,7 +366,7 @@ func TestADoubtEndsWithTheFirstThatEndsIt(t *testing.T) {
 		require.Equal(t, touches, d.Touches(at(span[0]), at(span[1])), span)
 	}
 	require.True(t, truth.Doubt{From: at(10)}.Touches(at(50), at(60)), "it lasts")
-	require.Equal(t, "flat line, 90 % sure", truth.Doubt{Finding: f}.Why().String())
+	require.Equal(t, "flat line, 90 % likely", truth.Doubt{Finding: f}.Why().String())
 
 	again := truth.Open(room(t)).Offered(f).With(confirm(true), person)
 	require.NoError(t, again.Check(confirm(false), person), "what was still wrong may be put right later")

@@ -36,7 +36,7 @@ func (d Doubt) Touches(from, to time.Time) bool {
 
 // Why is the doubt in few words.
 func (d Doubt) Why() phrase.Sentence {
-	return phrase.Say("%s, %d %% sure", d.Finding.What, d.Finding.Percent())
+	return phrase.Say("%s, %d %% likely", d.Finding.What, d.Finding.Percent())
 }
 
 // Suspected says whether nothing may rest on a channel now, and why.

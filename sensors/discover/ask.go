@@ -105,13 +105,13 @@ func (q Question) answered(path string, f sensors.Frame) Heard {
 func (q Question) unanswered(path string, last sensors.Frame) error {
 	switch last.Result {
 	case sensors.FrameException:
-		return phrase.Errorf("%w on %s: the probe is there, but refuses: %s. Look at table, number and type of the register again; some "+
-			"papers count registers from 1", ErrNoAnswer, path, last.Text)
+		return phrase.Errorf("%w on %s: the probe is there, but refuses: %s. Check table, number and type of the register; some "+
+			"data sheets count registers from 1", ErrNoAnswer, path, last.Text)
 	case sensors.FrameNoAnswer, "":
 		return phrase.Errorf("%w on %s at %d baud, %s, from unit %d: see that the probe has power, that its two wires are not exchanged, "+
-			"and what its paper says of speed, format and unit", ErrNoAnswer, path, q.Baud, q.Format, q.Register.Unit)
+			"and what its data sheet says of speed, format and unit address", ErrNoAnswer, path, q.Baud, q.Format, q.Register.Unit)
 	}
-	return phrase.Errorf("%w on %s at %d baud, %s: something speaks, but not so (%s). Another speed or format is likely", ErrNoAnswer,
+	return phrase.Errorf("%w on %s at %d baud, %s: something answers, but not as expected (%s). Try another speed or format", ErrNoAnswer,
 		path, q.Baud, q.Format, last.Result)
 }
 

@@ -159,7 +159,7 @@ func Help() string {
 	for _, f := range forms() {
 		fmt.Fprintf(&b, "%s\n    %s\n", f.usage(), f.words)
 	}
-	b.WriteString("TIME is written like 30s, 10m or 2h. Several are parted by semicolons, each after the time at which\n" +
+	b.WriteString("TIME is written like 30s, 10m or 2h. Several are separated by semicolons, each after the time at which\n" +
 		"it happens, counted from the start and again every day: \"2m pull trays 30s; 5m stop fan\".\n")
 	return b.String()
 }
