@@ -130,6 +130,7 @@ const (
 	Secondary      Standing = "secondary"
 	CommonPractice Standing = "common practice"
 	Unverified     Standing = "unverified"
+	OfThePlace     Standing = "of this place"
 )
 
 func (s Standing) Said() phrase.Sentence { return phrase.Plain(string(s)) }

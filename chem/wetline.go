@@ -36,11 +36,8 @@ const PublishedAt quantity.Celsius = 20
 
 // Times are the stages in order, each with its time or the reason why there is none.
 func (l Line) Times() []StageTime {
-	times := PublishedTimes(l.Way)
+	times := l.Written()
 	for i, t := range times {
-		if own := slices.IndexFunc(l.Own, func(o StageTime) bool { return o.Stage == t.Stage }); own >= 0 {
-			times[i] = l.Own[own]
-		}
 		switch t.Stage {
 		case FirstFixing, SecondFixing:
 			times[i] = l.fixing(times[i])
@@ -49,6 +46,17 @@ func (l Line) Times() []StageTime {
 		}
 		if why, condemned := l.Condemned[t.Stage]; condemned {
 			times[i] = times[i].refused(phrase.Say("this bath must not be used: %v", why))
+		}
+	}
+	return times
+}
+
+// Written are the times at 20 °C, as published or as the place has them.
+func (l Line) Written() []StageTime {
+	times := PublishedTimes(l.Way)
+	for i, t := range times {
+		if own := slices.IndexFunc(l.Own, func(o StageTime) bool { return o.Stage == t.Stage }); own >= 0 {
+			times[i] = l.Own[own]
 		}
 	}
 	return times

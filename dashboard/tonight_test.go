@@ -44,6 +44,7 @@ func TestTheInstructorSeesTonightAtAGlance(t *testing.T) {
 	line := regexp.MustCompile(`(?s)<table class="beside wet-line">.*?</table>`)
 	require.Contains(t, line.FindString(text), "fix")
 	require.Equal(t, line.FindString(s.page("/rooms/north/board")), line.FindString(text), "stop, fix and wash as on the board")
+	require.Contains(t, text, "<li>Wash, RC: 2:00 at 20° [from memory; unverified]")
 }
 
 // What the time would be without is of use to whoever asks why, not to whoever develops.
@@ -59,6 +60,17 @@ func TestTheBoardLeavesOutWhatDoesNotChangeTheTime(t *testing.T) {
 		require.NotContains(t, board, idle)
 		require.Contains(t, s.page("/rooms/north/tonight"), idle)
 	}
+}
+
+func TestTheTimesOfThePlaceStandInTheSteadOfThePublishedOnesWithTheirSource(t *testing.T) {
+	s := classroom(t)
+	s.Room.Stages.Fibre = []chem.StageTime{{Stage: chem.Washing, Time: 40 * time.Minute, Standing: chem.OfThePlace,
+		Source: phrase.Plain("invented data sheet")}}
+	s.Minutes(1, viewtest.Usual(), viewtest.Values{})
+	s.Publish()
+	text := s.page("/rooms/north/tonight")
+	require.Regexp(t, `(?s)<th scope="row">wash.*?2:00<.*?40:00<`, text)
+	require.Contains(t, text, "<li>Wash, fibre: 40:00 at 20° [invented data sheet; of this place]")
 }
 
 // A time for a bath that must not be used would be taken for leave to use it.

@@ -49,7 +49,7 @@ func Evaluate(room Room, board Board, now sensors.Instant) (Snapshot, Memory, []
 	room = room.proven(board.Proven).requiredBy(board.required).limitedBy(board.limited)
 	m := before
 	s := Snapshot{At: now, Room: room.ID, Name: room.Name, History: board.History, Probes: board.Probes, Clock: board.Clock,
-		Unexposed: board.unexposed, FlatAfter: board.FlatAfter}
+		Unexposed: board.unexposed, FlatAfter: board.FlatAfter, stageTimes: room.Stages}
 	s.Lines = viewLines(room.Lines, &board)
 	s.Channels = viewChannels(&room, s.Lines, &board, now)
 	s.Newest = newest(s.Channels)

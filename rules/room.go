@@ -50,6 +50,8 @@ type Room struct {
 	Lines    []Line
 	// Announce is the share by which a developing time must change to be told anew; zero takes 0.1.
 	Announce float64
+	// Stages are the times of the place's own behind the developer.
+	Stages StageTimes
 }
 
 // Duct is the place of the air probe in the exhaust.

@@ -54,6 +54,8 @@ type Snapshot struct {
 	// FlatAfter is how long a value of a channel may stand still before it counts as that of a
 	// dead probe; none where that can't be told.
 	FlatAfter map[sensors.ChannelID]time.Duration
+	// stageTimes are the place's own, see WetLine.
+	stageTimes StageTimes
 	// Newest is the age of the newest good reading of the room; negative when there is none.
 	Newest time.Duration
 	// Notices are worth saying, but nobody has to act on them now.

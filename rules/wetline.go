@@ -9,7 +9,7 @@ import (
 // baths that the room has, their temperatures, and the last clearing test of the first fixer.
 // It is false for a room that has no fixer.
 func (s *Snapshot) WetLine(paper chem.Paper) (chem.Line, bool) {
-	line, fixers := chem.Line{Way: chem.Way{Paper: paper}, Condemned: s.condemned()}, 0
+	line, fixers := chem.Line{Way: chem.Way{Paper: paper}, Condemned: s.condemned(), Own: s.stageTimes.of(paper)}, 0
 	for _, b := range s.Baths {
 		switch b.Bath.Role {
 		case Fixer:
@@ -28,6 +28,16 @@ func (s *Snapshot) WetLine(paper chem.Paper) (chem.Line, bool) {
 	}
 	line.Way.TwoBaths = fixers > 1
 	return line, fixers > 0
+}
+
+// StageTimes are what a place goes by behind the developer, at 20 °C, in the stead of the published times.
+type StageTimes struct{ RC, Fibre []chem.StageTime }
+
+func (t StageTimes) of(paper chem.Paper) []chem.StageTime {
+	if paper == chem.ResinCoated {
+		return t.RC
+	}
+	return t.Fibre
 }
 
 // condemned gives the stages whose bath must not be used, each with the reason.

@@ -61,6 +61,9 @@ func readRoom(s section, zone *time.Location, ids seen) Room {
 	}
 	r.Pouring = readPouring(s, r.Baths)
 	r.Announce = s.number("announce", 10, 1, 100) / 100
+	for _, stage := range s.tables("stage") {
+		readStage(stage, &r.Stages)
+	}
 	r.Commissioned, r.Airing = readCommissioned(s, zone), readAiring(s)
 	r.Hood, r.Gases = readHood(s, r), readGases(s, r.Channels)
 	r.Supply, r.Estimate = readSupply(s, r.Channels), readEstimate(s, r.Surface)

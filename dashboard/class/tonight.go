@@ -40,8 +40,9 @@ type tonightDeveloper struct {
 	// Unknown names what the time takes to be as published, for want of better.
 	Unknown []string
 	Between string
-	// Line is what follows the first developer: stop, fix and wash.
-	Line *wetLine
+	// Line is what follows the first developer: stop, fix and wash; Sources say what its times rest on.
+	Line    *wetLine
+	Sources []string
 }
 
 type tonightBath struct {
@@ -63,7 +64,11 @@ func (s *Pages) tonightPage(w http.ResponseWriter, r *http.Request, in web.Visit
 	for i, view := range in.Snap.Baths {
 		switch {
 		case view.Bath.Role == rules.Developer:
-			body.Developers = append(body.Developers, s.tonightDeveloper(f, view, developerAt{b.Baths[i], next, b.Head.Lost}))
+			d := s.tonightDeveloper(f, view, developerAt{b.Baths[i], next, b.Head.Lost})
+			if d.Line != nil {
+				d.Sources = f.lineSources(in.Snap)
+			}
+			body.Developers = append(body.Developers, d)
 		default:
 			body.Others = append(body.Others, s.tonightBath(f, view, b.Baths[i].Card))
 		}
@@ -118,7 +123,9 @@ func (s *Pages) tonightBath(f figures, view rules.BathView, card cards.BathCard)
 	s.Shelf.Look(func(b *cards.ShelfBook) {
 		if held, ok := b.InTray(view.Bath.ID, b.At); ok {
 			answer := shelfContext{f, b}.cards().Answer(held.Container)
-			out.Answer = &answer
+			if card.Binds != answer.Word+": "+answer.Because {
+				out.Answer = &answer
+			}
 		}
 	})
 	return out

@@ -1,6 +1,7 @@
 package class
 
 import (
+	"fmt"
 	"time"
 
 	"wetside/chem"
@@ -56,6 +57,30 @@ func (f figures) wetLine(snap *rules.Snapshot, running []clocks.Clock) *wetLine 
 	return out
 }
 
+// lineSources says of each time behind the developer what it rests on and what changed it.
+func (f figures) lineSources(snap *rules.Snapshot) []string {
+	var told []string
+	for _, paper := range []chem.Paper{chem.ResinCoated, chem.FibreDoubleWeight} {
+		line, any := snap.WetLine(paper)
+		if !any {
+			return nil
+		}
+		for i, t := range line.Times() {
+			written := line.Written()[i]
+			from := fmt.Sprintf("%s, %s: %s at %s [%s; %s]", phrase.Capital(f.Word(t.Stage)), paperName(paper),
+				chem.MinutesSeconds(written.Time), f.WholeDegrees(float64(chem.PublishedAt)), f.Text(written.Source), f.Word(written.Standing))
+			for _, cause := range t.Causes {
+				from += "; " + f.Text(cause)
+			}
+			if !t.Refusal.IsZero() {
+				from += "; no time: " + f.Text(t.Refusal)
+			}
+			told = append(told, from)
+		}
+	}
+	return told
+}
+
 // whiteLight says whether the white light may go on while sheets are under way, each by the
 // times of its paper; one whose paper nobody has said counts as in front of the fixer.
 func whiteLight(snap *rules.Snapshot, running []clocks.Clock) (may bool, why phrase.Sentence) {
@@ -69,7 +94,7 @@ func whiteLight(snap *rules.Snapshot, running []clocks.Clock) (may bool, why phr
 
 // wetTimes gives the time of each stage; known is false where the way of the paper has no such stage.
 func wetTimes(line chem.Line) func(chem.Stage) (t wetTime, known bool) {
-	allPublished, allTonight := chem.PublishedTimes(line.Way), line.Times()
+	allPublished, allTonight := line.Written(), line.Times()
 	return func(stage chem.Stage) (wetTime, bool) {
 		published, tonight := stageOf(allPublished, stage), stageOf(allTonight, stage)
 		if published == nil || tonight == nil {
