@@ -67,7 +67,7 @@ func (b block) swings() float64 { return float64(b.turns) / float64(b.readings) 
 
 // take counts one reading.
 func (l *liveness) take(r *sensors.Reading, silence time.Duration) {
-	if l.begun && r.Raw == l.raw && (silence <= 0 || r.At.Mono-l.last.Mono <= silence) {
+	if l.begun && r.Raw == l.raw && r.At.Mono-l.last.Mono <= silence {
 		l.run++
 		l.last = r.At
 		return
@@ -77,7 +77,7 @@ func (l *liveness) take(r *sensors.Reading, silence time.Duration) {
 
 // change takes a reading of another value than the one before, or after a pause.
 func (l *liveness) change(r *sensors.Reading, silence time.Duration) {
-	if !l.begun || silence > 0 && r.At.Since(l.last) > silence {
+	if !l.begun || r.At.Since(l.last) > silence {
 		l.begun, l.before, l.turn = true, r.Raw, r.Raw
 		l.now = block{begun: r.At.Mono}
 	} else {

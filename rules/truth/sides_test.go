@@ -309,6 +309,21 @@ func TestADriftIsWhatAccuracyDoesNotExplain(t *testing.T) {
 		"differ by 0.40 anyway", f.Basis.String())
 }
 
+// Nine differences that rise by 0.1 a day and scatter by 0.1: student's t for 99 % and 7 degrees of freedom is 3.499 (published tables);
+// the standard error of the slope, 0.0138, is worked out apart.
+func TestADriftIsStatedWithTheIntervalOfItsSlope(t *testing.T) {
+	b := do(t, truth.Open(room(t)), truth.FitProbe{Channel: "DEV", Probe: "P-1", Accuracy: 0.3}, stamp(1, 0))
+	for i, off := range []float64{0.1, -0.1, 0.1, -0.1, 0, -0.1, 0.1, -0.1, 0.1} {
+		raw := 20 + 0.1*float64(i) + off
+		b = do(t, b, truth.HandReading{Channel: "DEV", Value: 20, With: "glass", Uncertainty: 0.1, Raw: &raw},
+			stamp(uint64(i+2), time.Duration(i)*day))
+	}
+	f, ok := truth.DriftOf(life(t, b, "DEV"))
+	require.True(t, ok)
+	require.Equal(t, "9 comparisons; the line through their differences changes by +0.100 a day, between +0.052 and +0.148 with 99 % "+
+		"confidence; probe and thermometer may differ by 0.40 anyway", f.Basis.String())
+}
+
 func TestAHandReadingBesideASilentProbeHasNoneToCompare(t *testing.T) {
 	c := channel(t, "DEV", sensors.BathTemperature)
 	act := truth.HandReading{Channel: "DEV", Value: 20, With: "glass"}

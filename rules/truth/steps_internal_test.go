@@ -286,3 +286,28 @@ func TestWhatAProbeDoesAfterAStepTellsWhereItIs(t *testing.T) {
 }
 
 func level22() level { return level{mean: 22, quiet: true, known: true} }
+
+// Half a minute each, a lag of five minutes between them; fifty such pairs in the hour before are enough.
+func TestABriefChangeIsMeasuredBesideTheLargestOfTheHourBefore(t *testing.T) {
+	const until, lag = 560, 30
+	for from, known := range map[int64]bool{until - briefSlots - lag - 49: true, until - briefSlots - lag - 48: false} {
+		_, _, enough := tracked(t, sensors.WaterTemperature, from, until, flatAt(20)).usualBrief(until, lag)
+		require.Equal(t, known, enough, from)
+	}
+	wave := func(n int64) float64 { return 20 + 0.2*float64(n/lag%2) }
+	size, most, known := tracked(t, sensors.WaterTemperature, 210, 600, wave).usualBrief(until, lag)
+	require.True(t, known)
+	require.InDelta(t, 0.2, most, 1e-9)
+	require.InDelta(t, 0.194, size, 0.003, "nearly all of them change by 0.2")
+	for by, times := range map[float64]float64{0.44: 0.44 / 0.194, 0.26: 0} { // 1.25 times 0.2, and a quarter of a step
+		x := tracked(t, sensors.WaterTemperature, 210, 600, func(n int64) float64 {
+			if n >= until+20 {
+				return 20 + by
+			}
+			return 20 + 0.2*float64(min(n, until-1)/lag%2) - 0.2*float64((until-1)/lag%2)
+		})
+		x.live.step = 0.1
+		c := x.briefChange(until, until+lag)
+		require.InDelta(t, times, c.times, 0.05*times, by)
+	}
+}
