@@ -158,13 +158,13 @@ type measure struct{ hours, sheets float64 }
 func (f Figure) read() (measure, phrase.Sentence) {
 	switch f.Unit {
 	case "hours":
-		return measure{hours: 1}, phrase.Say("%g hours", f.Value)
+		return measure{hours: 1}, f.lasting("hour", "hours")
 	case "days":
-		return measure{hours: 24}, phrase.Say("%g days", f.Value)
+		return measure{hours: 24}, f.lasting("day", "days")
 	case "weeks":
-		return measure{hours: 7 * 24}, phrase.Say("%g weeks", f.Value)
+		return measure{hours: 7 * 24}, f.lasting("week", "weeks")
 	case "months": // of 30 days here
-		return measure{hours: 30 * 24}, phrase.Say("%g months", f.Value)
+		return measure{hours: 30 * 24}, f.lasting("month", "months")
 	case "sheets 8x10 per litre":
 		return measure{sheets: 1}, phrase.Say("%g sheets 8x10 per litre", f.Value)
 	case "sheets 8x10 per US gallon":
@@ -175,6 +175,14 @@ func (f Figure) read() (measure, phrase.Sentence) {
 		return measure{sheets: 1 / litresPerGallon}, phrase.Say("%g rolls per US gallon", f.Value)
 	}
 	return measure{}, phrase.Say("%g %s", f.Value, f.Unit)
+}
+
+// lasting says a life, of one or of many of its units.
+func (f Figure) lasting(one, many string) phrase.Sentence {
+	if f.Value == 1 {
+		many = one
+	}
+	return phrase.Say("%g %s", f.Value, phrase.Plain(many))
 }
 
 // Duration reads a figure in hours, days, weeks or months.

@@ -52,11 +52,12 @@ func (c *verifyCmd) Run(ctx context.Context, out io.Writer) error {
 			"rewritten as a whole.")
 	}
 	if report.Attested > 0 {
-		lines = append(lines, fmt.Sprintf("The samples are what the book attests, each of %d days of a channel.", report.Attested))
+		lines = append(lines, fmt.Sprintf("The samples are what the book attests. Days checked, counted for each channel: %d.", report.Attested))
 	}
 	if report.Waiting > 0 {
 		lines = append(lines,
-			fmt.Sprintf("%d days of a channel are not attested yet: that is done when the day is over in UTC, and at a stop.", report.Waiting))
+			fmt.Sprintf("Days not attested yet, counted for each channel: %d. That is done when the day is over in UTC, and at a stop.",
+				report.Waiting))
 	}
 	if err := audit.ForgetCounted(c.Data); err != nil {
 		lines = append(lines, fmt.Sprintf("What reports counted of past sessions could not be deleted: %v. It may be older than this check: "+
