@@ -366,3 +366,17 @@ func TestAFlatValueIsStuckWhereItLeaptFarOff(t *testing.T) {
 		require.Equal(t, what, f.What, raw)
 	}
 }
+
+// What a gate doubts for a unit, a start of the probe or its being out of service says nothing of how the probe lives.
+func TestReadingsThatAreNoneOfTheProbesPlaceDoNotCount(t *testing.T) {
+	for reason, counts := range map[sensors.Reason]bool{sensors.UnitMismatch: false, sensors.PowerOn: false, sensors.OutOfService: false,
+		sensors.LooksWrong: true} {
+		w := NewWatch([]sensors.Channel{{ID: "DEV"}})
+		w.Take(sensors.Reading{Channel: "DEV", Raw: 20, Value: 20, Grade: sensors.Suspect, Reason: reason})
+		require.Equal(t, counts, w.tracks["DEV"].live.begun, reason)
+		_, known := w.tracks["DEV"].slotAt(0)
+		require.False(t, known, "its mean is of good readings")
+		w.Take(sensors.Reading{Channel: "DEV", Grade: sensors.Missing})
+		require.Equal(t, counts, w.tracks["DEV"].live.begun, reason)
+	}
+}

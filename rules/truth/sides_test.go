@@ -322,6 +322,9 @@ func TestADriftIsStatedWithTheIntervalOfItsSlope(t *testing.T) {
 	require.True(t, ok)
 	require.Equal(t, "9 comparisons; the line through their differences changes by +0.100 a day, between +0.052 and +0.148 with 99 % "+
 		"confidence; probe and thermometer may differ by 0.40 anyway", f.Basis.String())
+	found := truth.NewWatch(room(t)).Find(b, instant(time.Hour))
+	require.Len(t, found, 1)
+	require.Equal(t, truth.Drift, found[0].What)
 }
 
 func TestAHandReadingBesideASilentProbeHasNoneToCompare(t *testing.T) {

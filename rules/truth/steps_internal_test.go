@@ -281,6 +281,9 @@ func TestWhatAProbeDoesAfterAStepTellsWhereItIs(t *testing.T) {
 		if c.what != "" {
 			require.Equal(t, c.what, found[0].What, name)
 			require.Equal(t, c.back, !found[0].To.IsZero(), name)
+			if name == "it hangs in the air" {
+				require.Equal(t, 95, found[0].Percent(), "one in twenty levels lies as near to the air, 0.5 K of 10 K")
+			}
 		}
 	}
 }
