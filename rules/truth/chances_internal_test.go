@@ -380,3 +380,17 @@ func TestReadingsThatAreNoneOfTheProbesPlaceDoNotCount(t *testing.T) {
 		require.Equal(t, counts, w.tracks["DEV"].live.begun, reason)
 	}
 }
+
+// In steps of 0.5 m/s: 4 m/s are eight steps from rest; where it rests, and went up to 6 m/s in the hour before, twelve are missing.
+func TestByHowManyStepsAStandingValueIsOff(t *testing.T) {
+	for _, c := range []struct {
+		stands  float64
+		stopped bool
+		steps   float64
+	}{{4, true, 8}, {-4, true, 8}, {0, false, 12}, {4, false, 4}, {-4, false, 4}} {
+		x := tracked(t, sensors.DuctVelocity, 0, 0, nil)
+		x.live.step, x.live.raw, x.live.kept = 0.5, c.stands, 2
+		x.live.blocks[0], x.live.blocks[1] = block{readings: 100, sum: -600}, block{readings: 100, sum: 200}
+		require.InDelta(t, c.steps, x.couldMove(c.stopped), 1e-9, "%+v", c)
+	}
+}
