@@ -72,3 +72,11 @@ func TestAFindingIsNamedAndDoubtsFromNineInTen(t *testing.T) {
 	drift.Confidence = 0.99
 	require.False(t, drift.named().Doubts)
 }
+
+// A decision is kept with the finding as it was offered, whatever a form sent beside its name.
+func TestADecisionIsFilledWithWhatWasOffered(t *testing.T) {
+	f := foundAt(FlatLine, 0, "VEL").named()
+	book, sent := Open(nil).Offered(f), Finding{ID: f.ID}
+	require.Equal(t, ConfirmFinding{Finding: f, Why: "seen"}, book.Filled(ConfirmFinding{Finding: sent, Why: "seen"}))
+	require.Equal(t, DismissFinding{Finding: f, Why: "seen"}, book.Filled(DismissFinding{Finding: sent, Why: "seen"}))
+}

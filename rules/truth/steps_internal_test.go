@@ -312,5 +312,6 @@ func TestABriefChangeIsMeasuredBesideTheLargestOfTheHourBefore(t *testing.T) {
 		x.live.step = 0.1
 		c := x.briefChange(until, until+lag)
 		require.InDelta(t, times, c.times, 0.05*times, by)
+		require.InDelta(t, 20+by, c.after, 1e-9, by)
 	}
 }
