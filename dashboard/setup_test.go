@@ -415,6 +415,16 @@ func TestThePitcherOfAChemicalIsNamedAndRecordedAndAnotherIsRefused(t *testing.T
 	})
 }
 
+// A form that offered both lists beside the lines of one let the lines of a take-down be signed as done after a set-up.
+func TestAClosingListIsChosenBeforeItsLinesAreShown(t *testing.T) {
+	signing := formtest.To("/shelf/enter/closing-list-signed")
+	page := formtest.On(t, stocked(t).Server).Open("/shelf/enter/closing-list-signed")
+	require.Empty(t, page.Forms(), "no list can be signed before it is chosen")
+	for list, line := range map[string]string{"After set-up": "Cupboard locked", "After take-down": "Chemicals locked up"} {
+		require.Contains(t, page.Follow(list).Form(signing).Values().Get("lines"), line)
+	}
+}
+
 func TestThePlaceWritesTheListThatEndsASetUp(t *testing.T) {
 	s := stocked(t)
 	page := s.begun("developer", "stop", "fixer").Follow("Change this list")

@@ -67,8 +67,6 @@ func (c shelfContext) listed(from source, v url.Values) []cards.Option {
 		return cards.Each(c.Figures, []ledger.Standing{ledger.Verified, ledger.Secondary, ledger.CommonPractice, ledger.Unverified})
 	case fromMaterial:
 		return c.Materials()
-	case fromLists:
-		return cards.Each(c.Figures, ledger.ClosingLists())
 	case fromSeen:
 		return cards.Each(c.Figures, ledger.TestKind(v.Get("test")).Seen())
 	case fromSizes:

@@ -60,7 +60,6 @@ const (
 	fromKinds    source = "vessel kinds"
 	fromStreams  source = "streams"
 	fromPitchers source = "pitchers"
-	fromLists    source = "closing lists"
 	fromSeen     source = "seen" // by the test that is chosen
 	fromMaterial source = "materials"
 	fromSizes    source = "sizes"

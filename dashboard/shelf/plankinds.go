@@ -41,11 +41,11 @@ func planKinds() []kind {
 		{act: ledger.ClosingListWritten{}, word: "Write the closing list",
 			lead: "What must be done once the trays are filled, and before somebody leaves the room. Each list is signed in one press.",
 			fields: []field{
-				{name: "list", kind: pickField, word: "When it is signed", needed: true, from: fromLists},
+				{name: "list", kind: hiddenField, word: "Closing list", needed: true},
 				{name: "lines", kind: linesField, word: "The list, one thing a line", hint: "empty brings the usual list back"},
 			}},
-		{act: ledger.ClosingListSigned{}, word: "Sign a closing list", fields: []field{
-			{name: "list", kind: pickField, word: "When it is signed", needed: true, from: fromLists},
+		{act: ledger.ClosingListSigned{}, word: "Sign the closing list", fields: []field{
+			{name: "list", kind: hiddenField, word: "Closing list", needed: true},
 			{name: "lines", kind: linesField, word: "The list, one thing a line"},
 		}},
 	}

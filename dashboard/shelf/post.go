@@ -19,6 +19,7 @@ import (
 	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 func (s *Pages) onShelf(h func(http.ResponseWriter, *http.Request, shelfContext)) http.HandlerFunc {
@@ -57,7 +58,8 @@ type enterBody struct {
 	Form    entryForm
 	Problem string
 	Guide   *guideCard
-	Tests   []web.Link
+	Which   string // of the choices is meant, asked before the form is shown
+	Choices []web.Link
 	NoTest  *web.Link // the vessel whose content no test fits
 	Look    web.Look
 }
@@ -91,15 +93,32 @@ func (s *Pages) showEntry(w http.ResponseWriter, r *http.Request, c shelfContext
 		body.Problem = a.problem.Sentence
 		body.Form.keep(a)
 	}
-	if _, test := k.act.(ledger.TestDone); test {
-		body.Guide, body.Tests = c.guide(a.values)
-		if body.Guide == nil && len(body.Tests) == 0 {
+	switch k.act.(type) {
+	case ledger.TestDone:
+		body.Which = "Which test did you do?"
+		body.Guide, body.Choices = c.guide(a.values)
+		if body.Guide == nil && len(body.Choices) == 0 {
 			body.NoTest = &web.Link{Href: shelfHref(a.values.Get("container")), Text: a.values.Get("container")}
 		}
+	case ledger.ClosingListWritten, ledger.ClosingListSigned:
+		body.chooseList(c, ledger.ClosingList(a.values.Get("list")))
 	}
 	p := s.shelfPage(r, web.Head{Name: "enter", Title: body.Form.Title})
 	p.Scripts = append(p.Scripts, "typing.js")
 	s.Show(w, r, status, p.With(body))
+}
+
+// chooseList asks first which closing list is meant: the form shows the lines of one of them.
+func (b *enterBody) chooseList(c shelfContext, list ledger.ClosingList) {
+	if slices.Contains(ledger.ClosingLists(), list) {
+		b.Form.Title += " " + c.Word(list)
+		return
+	}
+	b.Which = "Which list?"
+	for _, list := range ledger.ClosingLists() {
+		q := url.Values{"list": {string(list)}}
+		b.Choices = append(b.Choices, web.Link{Href: "/shelf/enter/" + b.Form.Slug + "?" + q.Encode(), Text: phrase.Capital(c.Word(list))})
+	}
 }
 
 // entryLate stands for the fields of a late entry in a [web.Problem] that such an entry may solve.
