@@ -140,6 +140,9 @@ func TestAGuidedCheckDoesOneThingAtATimeAndReadsTheProbeOnceItIsSteady(t *testin
 	require.Contains(t, p.page(ice+"3"), "Far from the ice point")
 	require.NotContains(t, p.page(ice+"4"), `value="20.3`)
 	require.Contains(t, p.page(developerPage+"/check?method=reference&step=99"), "Step 4 of 4")
+	require.Contains(t, p.page(developerPage+"/check?method=reference&step=1"), "check-picture")
+	require.NotContains(t, p.page("/rooms/north/probe/north-duct/check?method=reference&step=1"), "check-picture", "no tray is drawn for a duct")
+	require.NotContains(t, p.page("/rooms/north/probe/north-duct/check?method=zero&step=3"), "slush")
 }
 
 // The goals of a keeper: another probe in 3 presses with 2 entries, an ice point in 6 with one.

@@ -48,9 +48,9 @@ type waitingCard struct {
 }
 
 type checkStep struct {
-	word    string // of the title; the text has the same key with "-text" behind it
+	word    string
 	text    string
-	picture string
+	picture string // of a bath or of ice; a gas cell, hoses and a contact have none
 	waits   bool
 }
 
@@ -58,7 +58,7 @@ type checkStep struct {
 func (s *Pages) checkSteps(m truth.Method, k sensors.Kind) []checkStep {
 	enter := checkStep{word: "Read and record", text: "As found is what the probe reads before anything is changed.", picture: "write"}
 	wait := checkStep{word: "Wait until it is steady",
-		text: "Leave the probe alone. The reading is taken once it has been steady for two minutes.", picture: "probe-in", waits: true}
+		text: "Leave the probe alone. The reading is taken once it has been steady for two minutes.", waits: true}
 	switch m {
 	case truth.Reference:
 		return append(s.compareSteps(k), wait, enter)
@@ -66,8 +66,8 @@ func (s *Pages) checkSteps(m truth.Method, k sensors.Kind) []checkStep {
 		return []checkStep{s.zeroStep(k), wait, enter}
 	case truth.Switching:
 		return []checkStep{{word: "Switch the fan off and on",
-			text:    "Watch the reading of the contact: off while the fan is off, on while it is on. Do this outside a class.",
-			picture: "write"}, enter}
+			text: "Watch the reading of the contact: off while the fan is off, on while it is on. Do this outside a class."},
+			{word: "Record what you saw", picture: "write"}}
 	}
 	return []checkStep{
 		{word: "Take the probe out",
@@ -90,22 +90,22 @@ func (s *Pages) compareSteps(k sensors.Kind) []checkStep {
 		return []checkStep{{word: "Put both into one bath",
 			text:    "Probe and reference side by side, equally deep, in a vessel as large as you have, near the temperature of use.",
 			picture: "two-probes"},
-			{word: "Stir", text: "Stir without pause, so that both are in the same water, and read both at the same moment.", picture: "stir"}}
+			{word: "Stir", text: "Stir without pause, so that both are in the same water, and read both at the same moment.",
+				picture: "two-probes"}}
 	case k == sensors.DuctVelocity || k == sensors.VolumeFlow:
 		return []checkStep{{word: "Hold both in the same airstream",
 			text: "Probe and reference anemometer equally deep and facing the same way, neither in the wake of the other. Average both over " +
-				"the same minute.", picture: "two-probes"}}
+				"the same minute."}}
 	case k.MovesWithAir():
 		return []checkStep{{word: "Connect both to the same two ports",
-			text:    "Join the hoses of probe and reference with tees, so that both see the same pressure. Check that no hose is kinked or wet.",
-			picture: "two-probes"}}
+			text: "Join the hoses of probe and reference with tees, so that both see the same pressure. Check that no hose is kinked or wet."}}
 	case k.IsGas():
 		return []checkStep{{word: "Give both the same gas",
 			text: "Test gas of a known concentration, or room air beside a reference analyser. Ventilate, and follow the safety sheet of the " +
-				"test gas.", picture: "two-probes"}}
+				"test gas."}}
 	}
 	return []checkStep{{word: "Put both side by side",
-		text: "Probe and reference in the same air, out of draughts and of anybody's breath, for ten minutes.", picture: "two-probes"}}
+		text: "Probe and reference in the same air, out of draughts and of anybody's breath, for ten minutes."}}
 }
 
 // zeroStep gives a probe nothing to measure.
@@ -113,15 +113,15 @@ func (s *Pages) zeroStep(k sensors.Kind) checkStep {
 	switch {
 	case k.IsGas():
 		return checkStep{word: "Give the cell clean air",
-			text: "Bring the cell into fresh air, away from open trays and bottles, for as long as its data sheet says.", picture: "lift"}
+			text: "Bring the cell into fresh air, away from open trays and bottles, for as long as its data sheet says."}
 	case k == sensors.VelocityPressure || k == sensors.RoomPressure:
 		return checkStep{word: "Open both ports to the same room",
 			text: "Pull both hoses off, so that both ports are open to the same still air. Leave the probe mounted as it is. Do this outside a " +
-				"class.", picture: "lift"}
+				"class."}
 	}
 	return checkStep{word: "Cover the probe",
 		text: "Slip a clean cap or bag over the head of the probe so that no air moves past it. Do this outside a class: the airflow reads " +
-			"zero meanwhile.", picture: "lift"}
+			"zero meanwhile."}
 }
 
 // methodOf is the method of an address, or the first one that fits the kind.
@@ -259,7 +259,7 @@ func (d probeDrawing) waiting(m truth.Method, s truth.Steadiness) *waitingCard {
 func (d probeDrawing) checkForm(m truth.Method, still truth.Steadiness) web.AskForm {
 	u := d.Unit(d.life.Channel.Dimension)
 	sign := u.Label()
-	found, uncertainty := "", ""
+	found, uncertainty, hint := "", "", "of the reference"
 	if still.Steady && !farFromIce(m, still) {
 		found = web.Number(u.FromBase(still.Mean), max(2, quantity.Decimals(d.life.Channel.Resolution/10)))
 	}
@@ -273,11 +273,10 @@ func (d probeDrawing) checkForm(m truth.Method, still truth.Steadiness) web.AskF
 		return d.switchingForm()
 	case truth.IcePoint:
 		uncertainty = web.Plain(round(u.FromBase(truth.IceUncertainty) - u.FromBase(0)))
+		hint = "of the reference; 0.1 °C is usual for a slush of household ice and clean water (common practice)"
 	}
 	asks = append(asks,
-		web.Ask{Field: referenceUncertaintyField.In(sign),
-			Hint:  "of the reference; 0.1 °C is usual for a slush of household ice and clean water (common practice)",
-			Value: uncertainty, Mode: "decimal"},
+		web.Ask{Field: referenceUncertaintyField.In(sign), Hint: hint, Value: uncertainty, Mode: "decimal"},
 		web.Ask{Field: certificateField, Hint: "may be left empty"},
 		web.Ask{Field: correctField, Value: "no",
 			Choices: []web.Choice{{Value: "no", Text: "No, only record it"}, {Value: "yes", Text: "Yes, by an offset to the reference"}}},
