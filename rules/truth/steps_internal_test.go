@@ -292,7 +292,7 @@ func level22() level { return level{mean: 22, quiet: true, known: true} }
 
 // Half a minute each, a lag of five minutes between them; fifty such pairs in the hour before are enough.
 func TestABriefChangeIsMeasuredBesideTheLargestOfTheHourBefore(t *testing.T) {
-	const until, lag = 560, 30
+	const lag = 30
 	for from, known := range map[int64]bool{until - briefSlots - lag - 49: true, until - briefSlots - lag - 48: false} {
 		_, _, enough := tracked(t, sensors.WaterTemperature, from, until, flatAt(20)).usualBrief(until, lag)
 		require.Equal(t, known, enough, from)

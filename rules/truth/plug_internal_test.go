@@ -1,0 +1,102 @@
+package truth
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/sensors"
+)
+
+const until = 560 // the slot before which the hour lies that a change is compared with
+
+// Changes of a value that wanders, reckoned here from its levels, one pair of two minutes after the other.
+func TestWhatChangesAreUsualIsTheirRootMeanSquare(t *testing.T) {
+	const lag = 18
+	dice, at := rand.New(rand.NewPCG(5, 5)), 20.0
+	x := tracked(t, sensors.WaterTemperature, 210, until, func(int64) float64 { at += 0.05 * dice.NormFloat64(); return at })
+	means, lines, number := 0.0, 0.0, 0.0
+	for n := int64(until - 312); n <= until-lag-12; n += 6 {
+		a, b := x.level(n), x.level(n+lag)
+		half := (a.slope + b.slope) / 2
+		means, lines, number = means+math.Pow(b.mean-a.mean, 2), lines+math.Pow(b.mean-a.mean-half*lag, 2), number+1
+	}
+	usual, known := x.usualChanges(until, lag)
+	require.True(t, known)
+	require.InEpsilon(t, math.Sqrt(means/number), usual.ofMeans, 1e-9)
+	require.InEpsilon(t, math.Sqrt(lines/number), usual.ofLines, 1e-9)
+}
+
+// A fan was started: what its probe did before is not what is usual now, and enough has to be seen since.
+func TestWhatIsUsualBeginsAnewWithAFan(t *testing.T) {
+	const lag = 30
+	started := func(at int64) *track {
+		return tracked(t, sensors.DuctVelocity, 210, until, func(n int64) float64 {
+			if n < at {
+				return 1
+			}
+			return 4 + 0.1*float64(n%2)
+		})
+	}
+	size, most, known := started(400).usualBrief(until, lag)
+	require.True(t, known)
+	require.Less(t, most, 0.1)
+	require.Less(t, size, 0.1)
+	usual, known := started(400).usualChanges(until, lag)
+	require.True(t, known)
+	require.Less(t, usual.ofMeans, 0.2)
+	require.Less(t, usual.ofLines, 1.0, "the minutes of the start are partly in it")
+	for at, enough := range map[int64]bool{471: true, 472: false} {
+		_, _, known := started(at).usualBrief(until, lag)
+		require.Equal(t, enough, known, at)
+	}
+	for at, enough := range map[int64]bool{467: true, 468: false} {
+		_, known := started(at).usualChanges(until, lag)
+		require.Equal(t, enough, known, at)
+	}
+}
+
+func TestAPlaceMovesOnWhereItGoesNearlyAsFarAgain(t *testing.T) {
+	for name, c := range map[string]struct {
+		moved, after, wanders float64
+		on                    bool
+	}{
+		"as far": {1, 1, 0, true}, "nearly": {1, 0.61, 0, true}, "half": {1, 0.5, 0, false}, "back": {1, -0.8, 0, false},
+		"down": {-1, -0.7, 0, true}, "down and back": {-1, 0.7, 0, false}, "it wanders as far anyway": {1, 0.7, 0.4, false},
+		"it wanders by less": {1, 0.7, 0.3, true},
+	} {
+		x := tracked(t, sensors.WaterTemperature, 210, until+lastSlots+briefSlots, func(n int64) float64 {
+			if n >= until+lastSlots {
+				return 20 + c.after
+			}
+			return 20 + c.wanders*float64((until+2-n)/lastSlots%2)
+		})
+		require.Equal(t, c.on, x.movesOn(change{moved: c.moved}, until, until), name)
+		require.False(t, x.movesOn(change{moved: c.moved}, until, until+1), "%s: too early to tell", name)
+	}
+}
+
+func TestTheAirHasChangedWhereAnotherOfItsSignsMoved(t *testing.T) {
+	const pulled, back = 500, 515
+	for name, c := range map[string]struct {
+		kind    sensors.Kind
+		before  float64
+		after   float64
+		changed bool
+	}{
+		"the fan was switched on": {sensors.FanCommand, 0, 1, true}, "it runs": {sensors.FanCommand, 1, 1, false},
+		"the pressure fell": {sensors.RoomPressure, -8, -6, true}, "it stands": {sensors.RoomPressure, -8, -8, false},
+		"the air warms up": {sensors.AirTemperature, 20, 22, false}, "a bath was warmed": {sensors.BathTemperature, 20, 22, false},
+	} {
+		duct := tracked(t, sensors.DuctVelocity, 210, until, func(n int64) float64 { return 4 + float64(n/pulled) })
+		other := tracked(t, c.kind, 210, until, func(n int64) float64 {
+			if n < pulled+6 {
+				return c.before
+			}
+			return c.after
+		})
+		require.Equal(t, c.changed, heldBy(duct, other).otherMoved(duct, pulled-quietSlots, back), name)
+	}
+}
