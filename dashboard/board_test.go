@@ -13,6 +13,7 @@ import (
 	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/rules/record"
+	"wetside/rules/session"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
@@ -141,6 +142,45 @@ func TestTheBoardDrawsTheEveningOfEachTrayAndOfTheAir(t *testing.T) {
 	p.Silence(time.Minute, sensors.StateGone)
 	p.Publish()
 	require.NotContains(t, p.page("/"), `class="spot"`, "a silent probe has no place in the present")
+}
+
+// While a class is set up or works, a tray that holds nothing is the next step.
+func TestAnEmptyTrayIsTheNextStepOfAClass(t *testing.T) {
+	board := func(phase session.Phase, poured ...string) string {
+		p := newPages(t)
+		for _, bath := range poured {
+			p.Pour(bath, rules.Portion{Record: 41, Batch: "B-17", By: "Ida", Filled: viewtest.Evening()})
+		}
+		p.Minutes(5, viewtest.Usual(), viewtest.Values{})
+		snap := *p.Publish()
+		snap.Session.Phase = phase
+		p.Show(&snap)
+		return p.page("/")
+	}
+	fill, setUp := `href="/rooms/north/set-up?look=red">Fill the trays</a>`, `href="/rooms/north/set-up?look=red">Set up for a class</a>`
+	for _, c := range []struct {
+		phase  session.Phase
+		poured []string
+		empty  string
+	}{
+		{session.SetUp, nil, "3 trays are still empty."}, {session.SetUp, []string{"developer"}, "2 trays are still empty."},
+		{session.SetUp, []string{"developer", "fixer"}, "1 tray is still empty."},
+		{session.Open, nil, "2 trays are still empty."}, {session.Open, []string{"stop", "developer"}, "1 tray is still empty."},
+	} {
+		html := board(c.phase, c.poured...)
+		require.Contains(t, html, c.empty)
+		require.Contains(t, html, fill)
+		require.NotContains(t, html, "Nothing to do.")
+		require.NotContains(t, html, setUp)
+	}
+	for phase, poured := range map[session.Phase][]string{session.SetUp: {"developer", "stop", "fixer"}, session.Open: {"developer", "fixer"}} {
+		full := board(phase, poured...)
+		require.Contains(t, full, "Nothing to do.", "a wash is never entered, nor is water for a stop bath")
+		require.NotContains(t, full, fill)
+	}
+	require.Contains(t, board(session.TakeDown), `href="/rooms/north/take-down?look=red">Go on taking down</a>`)
+	require.NotContains(t, board(session.TakeDown, "fixer"), "still empty", "they are emptied one by one")
+	require.Contains(t, board(session.Closed), setUp)
 }
 
 // A bath that carries no whole sheet any more is the one thing to do, though its figures are estimates.

@@ -6,6 +6,7 @@ import (
 
 	"wetside/dashboard/web"
 	"wetside/rules"
+	"wetside/rules/session"
 	"wetside/rules/ventilation"
 )
 
@@ -146,6 +147,7 @@ func (f Figures) quiet(snap *rules.Snapshot) Todo {
 	}
 	used := usedUp(snap)
 	filled := slices.ContainsFunc(snap.Baths, func(b rules.BathView) bool { return b.Portion != nil })
+	fills, empty := snap.Session.Phase == session.SetUp || snap.Session.Phase == session.Open, stillEmpty(snap)
 	switch {
 	case unheard > 0:
 		t.Text = web.Count(unheard, "%d probe not found.", "%d probes not found.")
@@ -153,16 +155,42 @@ func (f Figures) quiet(snap *rules.Snapshot) Todo {
 		t.Text = web.Count(silent, "%d probe gives no good reading.", "%d probes give no good reading.")
 	case used != "":
 		t.Quiet, t.Text, t.Act = false, used+": no sheet is left by its figures.", "Test it before the next sheet."
+	case fills && empty > 0:
+		t.Text, t.Limit = web.Count(empty, "%d tray is still empty.", "%d trays are still empty."), f.tightest(snap)
 	case filled:
 		t.Idle, t.Text, t.Limit = true, "Nothing to do.", f.tightest(snap)
 	}
-	if !filled && len(snap.Baths) > 0 {
-		t.Act, t.Href = "Set up for a class", "/rooms/"+snap.Room+"/set-up?look=red"
+	step := func(act, page string) { t.Act, t.Href = act, "/rooms/"+snap.Room+"/"+page+"?look=red" }
+	switch {
+	case fills && empty > 0 && t.Act == "":
+		step("Fill the trays", "set-up")
+	case !filled && snap.Session.Phase == session.TakeDown:
+		step("Go on taking down", "take-down")
+	case !filled && !fills && len(snap.Baths) > 0:
+		step("Set up for a class", "set-up")
 	}
 	if !snap.Armed {
 		t.More = "Alarms are off until a tray is filled or a session is open."
 	}
 	return t
+}
+
+// stillEmpty counts the baths that a print can't do without and that no tray of their role holds: a second fixer
+// may stay empty all evening, water is never entered, and once a class works its stop bath is water or was skipped.
+func stillEmpty(snap *rules.Snapshot) int {
+	n := 0
+	roles := []rules.Role{rules.Developer, rules.Fixer}
+	if snap.Session.Phase == session.SetUp {
+		roles = append(roles, rules.StopBath)
+	}
+	for _, role := range roles {
+		planned := slices.ContainsFunc(snap.Baths, func(b rules.BathView) bool { return b.Bath.Role == role })
+		held := slices.ContainsFunc(snap.Baths, func(b rules.BathView) bool { return b.Bath.Role == role && b.Portion != nil })
+		if planned && !held {
+			n++
+		}
+	}
+	return n
 }
 
 // AlarmWord is the one word that says how pressing an alarm is.
