@@ -77,7 +77,8 @@ func TestActsOnProbesAreReadInTheUnitsOfThePlace(t *testing.T) {
 	}
 	id := sensors.ChannelID("north-developer")
 	require.Len(t, acts, 7)
-	require.Equal(t, truth.FitProbe{Channel: id, Probe: "P-20", Accuracy: 0.5, From: at("2026-01-15T17:30:00Z")}, acts[0])
+	require.Equal(t, truth.FitProbe{Channel: id, Probe: "P-20", Accuracy: 0.5, From: at("2026-01-15T17:30:00Z"), Uncorrected: true},
+		acts[0])
 	require.Equal(t, truth.RemoveProbe{Channel: id, Why: "for a check in ice"}, acts[1])
 	hand, ok := acts[2].(truth.HandReading)
 	require.True(t, ok)

@@ -89,7 +89,7 @@ func (f probeReader) act(name string) rules.Act {
 	switch name {
 	case actFit:
 		return truth.FitProbe{Channel: id, Probe: f.Name(probeField, true), Make: f.Name(makeField, false),
-			Accuracy: f.apart(accuracyField, false), From: f.date(fromField)}
+			Accuracy: f.apart(accuracyField, false), From: f.date(fromField), Uncorrected: true}
 	case actTakeOut:
 		return truth.RemoveProbe{Channel: id, Why: f.Line(web.WhyField(), true), From: f.date(fromField)}
 	case actHand:

@@ -292,3 +292,24 @@ func TestACorrectionIsInheritedUntilTheNewProbeHasItsOwn(t *testing.T) {
 	b = do(t, b, truth.CheckProbe{Channel: "DEV", Method: truth.IcePoint, AsFound: 0.1, Correct: true}, stamp(4, 5*day))
 	require.False(t, inherited(b, 6))
 }
+
+// What a check found of one device says nothing of the next: its readings count as sent until it is checked.
+func TestACorrectionEndsWithTheProbeThatItWasFoundFor(t *testing.T) {
+	fit := func(probe string) truth.FitProbe {
+		return truth.FitProbe{Channel: "DEV", Probe: probe, Uncorrected: true}
+	}
+	offset := func(b truth.Book, days time.Duration) float64 {
+		return life(t, b, "DEV").InForce(start().Add(days * day)).Offset
+	}
+	b := do(t, truth.Open(room(t)), truth.SetCorrection{Channel: "DEV", Slope: 1, Offset: -0.4, Why: "compared"}, stamp(1, 0))
+	b = do(t, b, fit("P-1"), stamp(2, day))
+	require.InDelta(t, -0.4, offset(b, 2), 1e-9, "the first device that is entered may be the one that was compared")
+	b = do(t, b, truth.RemoveProbe{Channel: "DEV", Why: "to be cleaned"}, stamp(3, 3*day))
+	require.InDelta(t, -0.4, offset(do(t, b, fit("p-1"), stamp(4, 4*day)), 5), 1e-9, "the same device is back")
+	b = do(t, b, fit("P-2"), stamp(4, 4*day))
+	require.Zero(t, offset(b, 5))
+	require.InDelta(t, -0.4, offset(b, 3), 1e-9, "what was read before keeps its correction")
+	require.False(t, life(t, b, "DEV").Inherited(start().Add(5*day)))
+	require.InDelta(t, 20, life(t, b, "DEV").True().Correct(20, start().Add(5*day)), 1e-9)
+	require.Len(t, life(t, do(t, b, fit("P-3"), stamp(5, 6*day)), "DEV").Corrections, 2, "there was nothing left to end")
+}

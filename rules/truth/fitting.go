@@ -55,6 +55,9 @@ type FitProbe struct {
 	Accuracy float64 `json:"accuracy,omitempty"`
 	// From is when it was fitted; zero means when it was recorded.
 	From time.Time `json:"from,omitzero"`
+	// Uncorrected ends a correction that was found for another device: readings count as sent until this one is
+	// checked. Older records lack it, and what they said of their readings stays.
+	Uncorrected bool `json:"uncorrected,omitempty"`
 }
 
 // RemoveProbe says that the device of a channel was taken out. Until another is
@@ -162,10 +165,21 @@ func checkFrom(from, last time.Time, s Stamp) error {
 
 func (a FitProbe) apply(l Life, s Stamp) Life {
 	from := orRecorded(a.From, s)
+	if k := l.InForce(from); a.Uncorrected && l.replacedBy(a.Probe) && (k.Slope != 1 || k.Offset != 0) {
+		l = l.corrected(Correction{Correction: sensors.Correction{From: from, Slope: 1}, Stamp: s,
+			Why: "another probe was fitted: the correction was found for the one before"})
+	}
 	l = l.ended(from, phrase.Say("exchanged for %s", a.Probe))
 	l.Fittings = append(l.Fittings, Fitting{Probe: a.Probe, Make: a.Make, Accuracy: a.Accuracy, From: from, By: s.Person, Record: s.Record,
 		Entered: s.At})
 	return l
+}
+
+// replacedBy says whether a device is another one than the last that was entered here; where none was, or the last
+// without its name, it may be the same.
+func (l Life) replacedBy(probe string) bool {
+	n := len(l.Fittings)
+	return n > 0 && l.Fittings[n-1].Probe != "" && !strings.EqualFold(l.Fittings[n-1].Probe, probe)
 }
 
 func (a RemoveProbe) apply(l Life, s Stamp) Life {
