@@ -199,7 +199,8 @@ func (d probeDrawing) forms(b *probeBody) {
 		fit.Summary, fit.Button = "Replace this probe", "The new probe is in"
 	}
 	b.Forms.Fit = d.Asking(d.look, fit, d.a,
-		web.Ask{Field: probeField, Hint: "as written on the probe; a correction found for another one ends"}, web.Ask{Field: makeField, Hint: "may be left empty"},
+		web.Ask{Field: probeField, Hint: "as written on the probe; a correction found for another one ends"},
+		web.Ask{Field: makeField, Hint: "may be left empty"},
 		web.Ask{Field: accuracyField.In(sign), Hint: "from its data sheet; without it a check is not judged",
 			Mode: "decimal"}, from)
 	b.Forms.TakeOut = d.Asking(d.look, web.About{Act: actTakeOut, Summary: "Take out of service",
