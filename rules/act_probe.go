@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"slices"
 	"time"
 
 	"wetside/rules/truth"
@@ -60,12 +61,21 @@ func FoundEvent(f truth.Finding) Event {
 	return Event{Kind: FindingOffered, Subject: f.ID, To: string(f.What), Cause: f.Text.String(), Begun: f.From, Finding: &f}
 }
 
-// probeNotices tell of findings that wait and of checks that are overdue.
+// probeNotices tell of findings that wait, of those alike the newest, and of checks that are overdue.
 func probeNotices(room Room, s *Snapshot) []phrase.Sentence {
 	var list []phrase.Sentence
-	for _, f := range s.Probes.Waiting() {
-		list = append(list, phrase.Say("%s About %d %% likely. Check the probe, then confirm or dismiss the finding under Probes.", f.Text,
-			f.Percent()))
+	waiting := s.Probes.Waiting()
+	for i, f := range waiting {
+		alike := func(o truth.Offer) bool { return o.What == f.What && slices.Equal(o.Channels, f.Channels) }
+		if slices.ContainsFunc(waiting[:i], alike) {
+			continue
+		}
+		which := ""
+		if slices.ContainsFunc(waiting[i+1:], alike) {
+			which = " and the earlier ones like it"
+		}
+		list = append(list, phrase.Say("%s About %d %% likely. Check the probe, then confirm or dismiss the finding%s under Probes.", f.Text,
+			f.Percent(), which))
 	}
 	for l := range s.Probes.Lives() {
 		if due, overdue, ok := l.Due(s.At.Wall); ok && overdue {

@@ -131,3 +131,21 @@ func TestTheTimeIsConfirmedAgainstAClockThatShowsTheSame(t *testing.T) {
 		require.Len(t, s.Notices, want)
 	}
 }
+
+func TestOfFindingsAlikeTheNewestIsTold(t *testing.T) {
+	room, board := probeRoom(t)
+	for _, id := range []string{"a", "b", "c"} {
+		board.Probes = board.Probes.Offered(truth.Finding{ID: id, What: truth.OutOfBath, Channels: []sensors.ChannelID{"dev"},
+			Text: phrase.Say("Evening %s.", id)})
+	}
+	board.Probes = board.Probes.Offered(truth.Finding{ID: "d", What: truth.Jump, Channels: []sensors.ChannelID{"dev"},
+		Text: phrase.Say("It moved.")})
+	s, _, _ := rules.Evaluate(room, board, probeNow(time.Minute))
+	var told []string
+	for _, notice := range s.Notices {
+		told = append(told, notice.String())
+	}
+	require.Equal(t, []string{
+		"It moved. About 0 % likely. Check the probe, then confirm or dismiss the finding under Probes.",
+		"Evening c. About 0 % likely. Check the probe, then confirm or dismiss the finding and the earlier ones like it under Probes."}, told)
+}
