@@ -299,7 +299,11 @@ func TestAPassedTestLeadsToThePourForTheSessionInWhichItWasDone(t *testing.T) {
 	page = page.Form(formtest.Having("test", string(ledger.IodideTest))).Press("clear")
 	require.Contains(t, page.Text(), "Its test was passed.")
 	require.NotContains(t, page.Text(), "Does a precipitate form?")
+	poured := s.opens(page.Address.String()).First(formtest.To("/shelf/enter/portion-poured")).Send().Text()
+	require.Contains(t, poured, "fixer jug: its test was passed in this session, and its strength is known by its label alone")
+	require.NotContains(t, poured, "fixer jug: test first")
 	s.Clock.Advance(time.Minute)
+	s.does(ledger.Returned{From: "Fixer tray", To: "fixer jug", Volume: 2000, Emptied: true})
 	s.does(ledger.SessionClosed{Session: "north session 2026-01-15 a"}, ledger.SessionOpened{Session: "next", Title: "Next class", Lead: "Ada"})
 	s.opens(setUp).Follow("Skip this bath tonight").Follow("Skip this bath tonight").Says("Does a precipitate form?")
 }

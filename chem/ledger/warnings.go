@@ -3,6 +3,7 @@ package ledger
 import (
 	"math"
 	"slices"
+	"time"
 
 	"wetside/chem"
 	"wetside/sensors/quantity/phrase"
@@ -67,10 +68,26 @@ func (l *Ledger) doubtful(e Entry, id string) []phrase.Sentence {
 	if id == "" {
 		return nil
 	}
-	if a := l.MayPour(id, e.At); a.Verdict != Pour {
+	a := l.MayPour(id, e.At)
+	held, _ := l.Contents(id, e.At)
+	if during, known := l.Session(e.Session); known && a.Verdict == TestFirst && held.Strength == nil && held.Passed(during.Opened) {
+		return []phrase.Sentence{phrase.Say("%s: its test was passed in this session, and its strength is known by its label alone", id)}
+	}
+	if a.Verdict != Pour {
 		return []phrase.Sentence{phrase.Say("%s: %s", id, a.Sentence())}
 	}
 	return nil
+}
+
+// Passed says whether a test of the bath, since some time, has shown nothing against it. Where a label alone says how
+// strong a bath is, no test does away with the doubt, and whoever has tested the bath may pour it.
+func (held Contents) Passed(since time.Time) bool {
+	for kind, result := range held.Tests {
+		if kind.Suits(held.Class) && result.Passed && result.At.After(since) {
+			return true
+		}
+	}
+	return false
 }
 
 // Repair is what puts the content of a vessel right whose mix surely came out other than was meant, with what stands

@@ -130,8 +130,8 @@ func (c shelfContext) pourWay(t cards.ShelfTray, id string, v url.Values) way {
 		stepOf{tray: t, asked: v, next: here(t, v), button: "I poured it"}, "volume_ml")
 	labelled := verdict == ledger.TestFirst && held.Strength == nil
 	session, _ := c.book.Session(v.Get("in_session"))
-	tested := labelled && session.ID != "" && passed(held, session.Opened) // an earlier session's test is done again
-	if verdict == ledger.Pour || labelled && passed(held, time.Time{}) {
+	tested := labelled && session.ID != "" && held.Passed(session.Opened) // an earlier session's test is done again
+	if verdict == ledger.Pour || labelled && held.Passed(time.Time{}) {
 		w.Big, w.Form = []cards.Numeral{c.numeral("Pour", fill)}, pour
 	}
 	switch {
@@ -149,17 +149,6 @@ func (c shelfContext) pourWay(t cards.ShelfTray, id string, v url.Values) way {
 		w.Links = []web.Link{{Href: c.stepHref("discarded", c.discards(id), t, v), Text: "Discard"}}
 	}
 	return w
-}
-
-// passed says whether a test of the bath, since some time, has shown nothing against it. Where a label alone says how
-// strong a bath is, no test does away with the doubt, and whoever has tested the bath may pour it.
-func passed(held ledger.Contents, since time.Time) bool {
-	for kind, result := range held.Tests {
-		if kind.Suits(held.Class) && result.Passed && result.At.After(since) {
-			return true
-		}
-	}
-	return false
 }
 
 // mixWay mixes from concentrate straight into the tray.
