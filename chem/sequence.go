@@ -64,7 +64,12 @@ type Way struct {
 	Paper    Paper
 	TwoBaths bool // two fixing baths in a row
 	WashAid  bool
+	// FixerShare is the share of concentrate in the fixer, 0.2 for 1+4; zero when not known.
+	FixerShare Strength
 }
+
+// rapidFixer is the share of concentrate, 1+4, to which the fixing time of resin-coated paper belongs.
+const rapidFixer Strength = 0.2
 
 // PublishedTimes are the times at 20 °C. A place puts its own in their stead by [Line.Own].
 func PublishedTimes(w Way) []StageTime {
@@ -76,7 +81,11 @@ func PublishedTimes(w Way) []StageTime {
 
 func (w Way) resinCoated() []StageTime {
 	fix := StageTime{Stage: FirstFixing, Time: 30 * time.Second, Most: 2 * time.Minute, Standing: Unverified,
-		Source: phrase.Say("from memory, rapid fixer 1+4; at most 2 minutes: analogue-photography.org, fixing prints (secondary)")}
+		Source: phrase.Say("from memory, rapid fixer: 0:30 at 1+4, 1:00 at 1+9; " +
+			"at most 2 minutes: analogue-photography.org, fixing prints (secondary)")}
+	if w.FixerShare > 0 && w.FixerShare < rapidFixer {
+		fix.Time = fromSeconds(fix.Time.Seconds() * float64(rapidFixer/w.FixerShare))
+	}
 	return w.withSecond([]StageTime{
 		{Stage: Stopping, Time: 10 * time.Second, Source: phrase.Say("from memory; US Navy, NAVEDTRA 14209, p. 291, has about 5 seconds"),
 			Standing: Unverified}, fix,

@@ -53,6 +53,18 @@ func TestTheLineBehindTheDeveloperForEachPaper(t *testing.T) {
 	}
 }
 
+// From memory, as makers' sheets have it: 30 s in rapid fixer 1+4, 60 s in 1+9. Stronger is not taken as shorter.
+func TestResinCoatedPaperIsFixedTwiceAsLongInHalfTheFixer(t *testing.T) {
+	for share, want := range map[chem.Strength]time.Duration{0: 30 * time.Second, 0.2: 30 * time.Second, 0.25: 30 * time.Second,
+		0.1: time.Minute, 1.0 / 8: 48 * time.Second} {
+		rc := lineAt(chem.Way{Paper: chem.ResinCoated, TwoBaths: true, FixerShare: share}, 20)
+		require.Equal(t, want, stage(t, rc, chem.FirstFixing).Time, share)
+		require.Equal(t, want, stage(t, rc, chem.SecondFixing).Time, share)
+	}
+	weak := lineAt(chem.Way{Paper: chem.ResinCoated, FixerShare: 1.0 / 21}, 20)
+	require.Contains(t, stage(t, weak, chem.FirstFixing).Refusal.String(), "should not lie there for more than 2:00")
+}
+
 // US Army TM 11-2323, par. 33: fixing twice as long for each 18 °F below 68 °F; washing twice as long at 50 °F,
 // four times at 35 °F. US Army MD0954, p. 69: above 75 °F gelatin softens.
 func TestColdBathsTakeLongerAsTheArmyManualSays(t *testing.T) {

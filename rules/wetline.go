@@ -18,6 +18,7 @@ func (s *Snapshot) WetLine(paper chem.Paper) (chem.Line, bool) {
 			}
 			line.Fixer = b.content()
 			if b.Portion != nil && b.Portion.Known != nil {
+				line.Way.FixerShare = b.Portion.Known.Made
 				line.ClearingFresh, line.ClearingNow = b.Portion.Known.ClearingFresh, b.Portion.Known.ClearingNow
 			}
 		case WashAid:
