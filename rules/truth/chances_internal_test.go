@@ -394,3 +394,16 @@ func TestByHowManyStepsAStandingValueIsOff(t *testing.T) {
 		require.InDelta(t, c.steps, x.couldMove(c.stopped), 1e-9, "%+v", c)
 	}
 }
+
+func TestARunOnceKnownToBeDeadStaysSoUntilItsBlockEnds(t *testing.T) {
+	c := tracked(t, sensors.DuctVelocity, 0, 0, nil)
+	c.live.begun, c.live.dead, c.live.raw, c.live.last = true, true, 4, sensors.Instant{Mono: 10 * time.Minute}
+	_, found := c.dead(c.live.last)
+	require.False(t, found, "nothing is usual yet")
+	require.True(t, c.live.dead)
+	c.live.close(11 * time.Minute)
+	require.Zero(t, c.live.kept, "it is no measure of a live one")
+	require.False(t, c.live.dead)
+	c.live.close(12 * time.Minute)
+	require.Equal(t, 1, c.live.kept)
+}
