@@ -77,6 +77,8 @@ func (s Session) begin(p Phase, why phrase.Sentence, now sensors.Instant) Sessio
 
 func (s Session) fromSetUp(now sensors.Instant) Session {
 	switch {
+	case s.evidence.Filled > 0 && s.From.IsZero():
+		return s.to(Open, phrase.Say("trays are filled"), now)
 	case s.evidence.Filled > 0 && !now.Wall.Before(s.From):
 		return s.to(Open, phrase.Say("trays are filled and the planned hour has come"), now)
 	case s.isQuiet && now.Mono-s.quiet >= idleSetUp && !now.Wall.Before(s.From):

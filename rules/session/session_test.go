@@ -73,6 +73,23 @@ func TestASetUpThatNobodyFollowsIsGivenUp(t *testing.T) {
 	require.Equal(t, session.Closed, n.last(5*time.Minute, session.Evidence{Booking: booking()}))
 }
 
+// A session that nobody planned has no hour that came.
+func TestASessionOutsideTheCalendarOpensByItsTraysAlone(t *testing.T) {
+	why := func(planned session.Booking) string {
+		n := newNight(evening())
+		n.step(time.Second, session.Evidence{Booking: planned, FanOn: true})
+		if !n.s.Phase.Running() {
+			var err error
+			n.s, err = n.s.Start(session.SetUp, session.Entry{By: "Ada"}, n.now)
+			require.NoError(t, err)
+		}
+		require.Equal(t, session.Open, n.last(2*time.Hour, session.Evidence{Booking: planned, FanOn: true, Filled: 1}))
+		return n.s.Why.String()
+	}
+	require.Equal(t, "trays are filled", why(session.Booking{}))
+	require.Equal(t, "trays are filled and the planned hour has come", why(booking()))
+}
+
 func TestMinutesAreCountedAsTheyWere(t *testing.T) {
 	moving := session.Evidence{FanOn: true, Filled: 3, Uncovered: 2, Known: true, Proven: true, Flow: 300}
 	stopped := session.Evidence{Filled: 3, Uncovered: 2, Known: true, Unserved: 2}
