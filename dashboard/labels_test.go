@@ -25,11 +25,13 @@ func TestLabelsAreChosenOnAPageAndMadeAsPDF(t *testing.T) {
 		ledger.BatchMixed{Batch: "FX-7", Name: "Fixer", Class: ledger.Fixer, Into: "Flasche Ä", Meant: ledger.FromUnknown, Water: 1500,
 			Owner: ledger.House})
 	text := s.page("/labels?label=" + url.QueryEscape("batch:FX-7"))
-	for _, want := range []string{`value="batch:FX-7" checked="checked"`, `value="vessel:Flasche Ä"/>`, "A4, 8 labels of 99.1 x 67.7 mm",
+	for _, want := range []string{`value="batch:FX-7" checked="checked"`, `value="vessel:Flasche Ä"/>`, "A4, 8 labels of 99.1 × 67.7 mm",
 		"US letter, 10 labels"} {
 		require.Contains(t, text, want)
 	}
-	require.Contains(t, s.page("/shelf/label/FX-7"), "/labels?label=batch%3AFX-7")
+	one := s.page("/shelf/label/FX-7")
+	require.Contains(t, one, "/labels?label=batch%3AFX-7")
+	require.Contains(t, one, "NOT A REAL BATCH", "the banner of the page is cut off with the rest of the paper")
 
 	out := s.asks(s.opens("/labels").Form(formtest.To("/labels.pdf")).FillIn("label", "batch:FX-7", "label", "vessel:Flasche Ä", "sheet",
 		"a4-8", "from", "7", "copies", "2"))

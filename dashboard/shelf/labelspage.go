@@ -67,7 +67,7 @@ func (s *Pages) labelsPage(w http.ResponseWriter, r *http.Request, c shelfContex
 }
 
 func (f figures) sheetWords(s labels.Sheet) string {
-	return fmt.Sprintf("%s, %d labels of %s x %s mm", s.Paper, s.Count(), f.Plain(s.Wide), f.Plain(s.High))
+	return fmt.Sprintf("%s, %d labels of %s\u00a0×\u00a0%s\u00a0mm", s.Paper, s.Count(), f.Plain(s.Wide), f.Plain(s.High))
 }
 
 // labelsPDF answers with the labels that were ticked. It is drawn after the book is
