@@ -99,7 +99,7 @@ func TestAFullDiskIsSaidOnTheBoardAndEverythingElseGoesOn(t *testing.T) {
 			told = append(told, what)
 		}
 	}
-	require.ErrorContains(t, refusal, "nothing was recorded")
+	require.ErrorContains(t, refusal, "Nothing was recorded")
 	require.ErrorContains(t, refusal, "the disk is full: free some space")
 	// The board names one alarm; on a busy computer another one may have come first.
 	require.Eventually(t, func() bool {
