@@ -51,7 +51,11 @@ func waiting(t *testing.T, dir string) (tail, days int) {
 func TestAStopWithinABacklogLosesNothingAndTheNextStartIsQuick(t *testing.T) {
 	dir, clock := t.TempDir(), newHandClock(evening())
 	s := open(t, dir, clock)
-	from, each := backlog(t, s, 45)
+	days := 45
+	if testing.Short() { // under the race detector, where a third of it takes as long to seal
+		days = 15
+	}
+	from, each := backlog(t, s, days)
 	rows, _ := waiting(t, dir)
 	clock.pass(time.Hour)
 	fill(t, s, clock, 1) // a quarter is over: the keeper sets to work
@@ -59,9 +63,9 @@ func TestAStopWithinABacklogLosesNothingAndTheNextStartIsQuick(t *testing.T) {
 	begun := time.Now()
 	require.NoError(t, s.Close())
 	stopped := time.Since(begun)
-	left, days := waiting(t, dir)
+	left, unattested := waiting(t, dir)
 	require.Positive(t, left, "the stop did not wait for the end of the backlog")
-	require.Equal(t, days, requireVerified(t, dir).Waiting, "and nothing is attested that is not so")
+	require.Equal(t, unattested, requireVerified(t, dir).Waiting, "and nothing is attested that is not so")
 
 	begun = time.Now()
 	s = open(t, dir, clock)
