@@ -26,6 +26,7 @@ func aRoom(t *testing.T) *room {
 	require.NoError(t, err)
 	r := newRoom(c.Rooms[0], Options{Clock: clock, Log: zap.NewNop(), Registry: prometheus.NewRegistry()}, &recalls{store: store})
 	r.shelf, r.changed = &shelf{}, func() {}
+	r.patience = time.Minute // the disk of a busy computer is not what these tests are about
 	require.NoError(t, r.prepare(t.Context()))
 	return r
 }
