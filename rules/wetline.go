@@ -79,15 +79,23 @@ func (s *Snapshot) StageBath(stage chem.Stage) (Bath, bool) {
 
 // bathOf is the bath in which a print is at a stage; nil where the room has none.
 func (s *Snapshot) bathOf(stage chem.Stage) *BathView {
-	role := map[chem.Stage]Role{chem.Stopping: StopBath, chem.FirstFixing: Fixer, chem.SecondFixing: Fixer, chem.WashAiding: WashAid,
-		chem.Rinsing: Wash, chem.Washing: Wash}[stage]
+	var role Role
 	before := 0
-	if stage == chem.SecondFixing {
-		before = 1
+	switch stage { // no table: it is asked of every stage at each drawing
+	case chem.Stopping:
+		role = StopBath
+	case chem.FirstFixing:
+		role = Fixer
+	case chem.SecondFixing:
+		role, before = Fixer, 1
+	case chem.WashAiding:
+		role = WashAid
+	case chem.Rinsing, chem.Washing:
+		role = Wash
 	}
-	for i, b := range s.Baths {
+	for i := range s.Baths {
 		switch {
-		case role == "" || b.Bath.Role != role:
+		case role == "" || s.Baths[i].Bath.Role != role:
 		case before > 0:
 			before--
 		default:

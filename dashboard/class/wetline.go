@@ -65,8 +65,9 @@ func (f figures) lineSources(snap *rules.Snapshot) []string {
 		if !any {
 			return nil
 		}
+		all := line.Written()
 		for i, t := range line.Times() {
-			written := line.Written()[i]
+			written := all[i]
 			from := fmt.Sprintf("%s, %s: %s at %s [%s; %s]", phrase.Capital(f.Word(t.Stage)), paperName(paper),
 				chem.MinutesSeconds(written.Time), f.WholeDegrees(float64(chem.PublishedAt)), f.Text(written.Source), f.Word(written.Standing))
 			for _, cause := range t.Causes {
