@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"wetside/chem"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -123,6 +124,13 @@ func (l Liquid) scaled(f float64, v quantity.Millilitre) Liquid {
 	}
 	return part
 }
+
+// share is how strong the liquid is, as a part of its origin. Nothing is stronger than its origin: what is more comes
+// of rounding, a little at each pour.
+func (l Liquid) share() chem.Strength { return min(1, chem.Strength(l.strength/float64(l.volume))) }
+
+// aimed is how strong it was meant to be.
+func (l Liquid) aimed() chem.Strength { return min(1, chem.Strength(l.aim/float64(l.volume))) }
 
 // split takes v out of the liquid and gives what was taken and what is left; v is at most the volume.
 func (l Liquid) split(v quantity.Millilitre) (part, rest Liquid) {

@@ -1,7 +1,9 @@
 package ledger_test
 
 import (
+	"fmt"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -52,6 +54,24 @@ func TestAMixThatMayBeRightIsLeftAsItIs(t *testing.T) {
 		}))
 		_, ok := b.l.Repair("tray-fix", "conc-fix")
 		require.Equal(t, mends, ok, "marks of %v mL", marks)
+	}
+}
+
+// A bottle from which was poured many times is no stronger than on its first day, whatever rounding says:
+// a wrong mix is found as surely with its last drops.
+func TestAWrongMixIsFoundHoweverOftenItsBottleWasUsed(t *testing.T) {
+	b := newBook(t).room()
+	for i, volume := range []quantity.Millilitre{2000, 2000, 1950, 370, 1430, 950, 700} {
+		now := at("12:00").Add(time.Duration(i) * time.Hour)
+		b.write(now.Add(time.Minute), fixer(fmt.Sprintf("right %d", i), "tray-fix", volume))
+		b.write(now.Add(2*time.Minute), ledger.Discarded{Container: "tray-fix", Volume: volume, To: "drum-silver", Reason: "used"})
+		weak := fixer(fmt.Sprintf("weak %d", i), "tray-fix", 100)
+		weak.ParentVolume, weak.Water = 5, 95
+		require.NotEmpty(t, b.l.Warnings(b.entry(now.Add(3*time.Minute), weak)), "after %v mL of bath", volume)
+		b.write(now.Add(3*time.Minute), weak)
+		_, wrong := b.l.Repair("tray-fix", "conc-fix")
+		require.True(t, wrong, "after %v mL of bath", volume)
+		b.write(now.Add(4*time.Minute), ledger.Discarded{Container: "tray-fix", Volume: 100, To: "drum-silver", Reason: "weak"})
 	}
 }
 

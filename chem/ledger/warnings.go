@@ -36,14 +36,13 @@ func (l *Ledger) offStrength(a BatchMixed) []phrase.Sentence {
 	if from == nil || into == nil || from.Liquid == nil || from.Liquid.unknown.strength || a.Aim == (Parts{}) {
 		return nil
 	}
-	parent, volume := from.Liquid, float64(from.Liquid.volume)
-	target := a.Aim.Fraction()
+	parent, target := from.Liquid, a.Aim.Fraction()
 	if a.Meant == FromStock {
-		target *= parent.aim / volume
+		target *= float64(parent.aimed())
 	}
 	checked, err := chem.Pour{Parent: chem.Measure{Volume: a.ParentVolume, Division: a.Division},
 		Water:          chem.Measure{Volume: a.Water, Division: a.Division},
-		ParentStrength: chem.Strength(parent.strength / volume),
+		ParentStrength: parent.share(),
 		Target:         chem.Strength(target), Vessel: into.Capacity, Tolerance: pourTolerance}.Check()
 	switch {
 	case err != nil || checked.Remedy == chem.UseAsItIs:
@@ -102,9 +101,8 @@ func (l *Ledger) Repair(container, from string) (chem.PourCheck, bool) {
 		math.Abs(liquid.strength/liquid.aim-1)-liquid.spread/liquid.aim < strengthDoubt {
 		return chem.PourCheck{}, false
 	}
-	strength := chem.Strength(liquid.strength / float64(liquid.volume))
-	checked, err := chem.Pour{Parent: chem.Measure{Volume: liquid.volume}, ParentStrength: strength,
-		Target: chem.Strength(liquid.aim / float64(liquid.volume)), RepairWith: chem.Strength(parent.strength / float64(parent.volume)),
+	checked, err := chem.Pour{Parent: chem.Measure{Volume: liquid.volume}, ParentStrength: liquid.share(),
+		Target: liquid.aimed(), RepairWith: parent.share(),
 		Vessel: wrong.Capacity, Tolerance: pourTolerance}.Check()
 	return checked, err == nil
 }
