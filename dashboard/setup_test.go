@@ -313,7 +313,7 @@ func TestTheBathsSayThatABathIsToBeTestedFirst(t *testing.T) {
 	s := stocked(t)
 	s.does(mixed("F1", "Fixer tray", 200, 1800))
 	require.NotContains(t, s.page("/rooms/north/baths"), "TEST FIRST")
-	s.does(ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 4, SheetArea: ledger.EightByTen})
+	s.does(ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 22, SheetArea: ledger.EightByTen})
 	for _, page := range []string{"/shelf", "/rooms/north/baths"} {
 		require.Regexp(t, `(?s)TEST FIRST.*Used and never tested`, s.page(page), page)
 	}
@@ -456,9 +456,24 @@ func TestASetUpStaysAtATrayWhoseMixIsNotAsMeant(t *testing.T) {
 	require.Contains(t, text, "<h2>Developer</h2>", "the set-up stays at this tray")
 	require.Regexp(t, `(?s)Put the mix right.*Add concentrate</span> <strong>111</strong>.*Start again`, text)
 	require.NotContains(t, text, "Pour from", "nothing else goes into this tray")
+	require.Contains(t, text, "100 mL from PD bottle and 1900 mL of water, into Developer tray. 50 % too weak")
 	text = s.sent(page.First(formtest.To("/shelf/enter/topped-up")).Send())
 	require.Contains(t, text, "<h2>Stop bath</h2>")
 	s.book.Look(func(b *cards.ShelfBook) { require.Equal(t, ledger.Pour, b.MayPour("Developer tray", b.At).Verdict) })
+}
+
+// What was mixed right and typed wrong is corrected, not repaired: the step names what was recorded, and leads to it and back.
+func TestASetUpLeadsToTheEntryThatWasTypedWrong(t *testing.T) {
+	s := stocked(t)
+	mix := s.begun().First(formtest.To("/shelf/enter/batch-mixed"))
+	for _, typed := range []string{"1.8", "18"} { // millilitres, where litres and more were meant
+		wrong := mix.Fill("parent_ml", "200 mL").Fill("water_ml", typed).Send()
+		require.Contains(t, s.sent(wrong), "It was typed wrong, but mixed right")
+		mix = wrong.Follow("Correct the entry").First(formtest.To("/shelf/enter/batch-mixed")).Fill("because", "typed without its unit")
+		require.Equal(t, "200 mL", mix.Values().Get("parent_ml"))
+	}
+	right := mix.Fill("water_ml", "1.8 L").Send()
+	require.Contains(t, s.sent(right), "<h2>Stop bath</h2>", "back in the set-up, at the next bath")
 }
 
 // A step that was refused is seen again as it was typed, on its own page and not on the long form of the shelf.

@@ -129,7 +129,7 @@ func TestEveryFormOfTheShelfIsWholeInBothLooks(t *testing.T) {
 func TestTheShelfSaysOfEverythingWhetherItMayBePouredAndWhyAndFromWhere(t *testing.T) {
 	s := stocked(t)
 	s.does(mixed("F1", "Fixer tray", 200, 1800), ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated,
-		Count: 5, SheetArea: ledger.EightByTen},
+		Count: 22, SheetArea: ledger.EightByTen},
 		ledger.BottleFound{Container: "brown jug", Volume: 500, Capacity: 1000, Where: "sink"})
 	text := s.page("/shelf")
 	require.Regexp(t, `(?s)Fixer tray</a>.*?TEST FIRST.*?Used and never tested`, text)

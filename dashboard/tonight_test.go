@@ -154,7 +154,7 @@ func TestABathThatMustBeTestedIsToBeLookedAtFirst(t *testing.T) {
 	s.sent(s.booking(class("2")...).Send())
 	s.Publish()
 	require.NotContains(t, s.page("/rooms/north/tonight"), "CHECK FIRST")
-	s.does(ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 5, SheetArea: ledger.EightByTen})
+	s.does(ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 22, SheetArea: ledger.EightByTen})
 	for _, page := range []string{"/rooms/north/tonight", "/rooms/north/baths",
 		"/rooms/north/tonight?students=2&each=5&size=8x10in&material=film"} {
 		require.Regexp(t, `(?s)CHECK FIRST.*TEST FIRST: Used and never tested`, s.page(page), page)

@@ -12,7 +12,7 @@ func TestAPassDoesNotCoverAnUntestedPart(t *testing.T) {
 	for _, c := range []struct {
 		used int
 		want ledger.Verdict
-	}{{0, ledger.Pour}, {4, ledger.TestFirst}} {
+	}{{0, ledger.Pour}, {20, ledger.TestFirst}} {
 		b := newBook(t).room()
 		b.write(at("17:00"), fixer("one", "tray-fix", 1000))
 		b.write(at("17:01"), fixer("two", "tray-fix-2", 1000))

@@ -58,7 +58,10 @@ func TestWhatWentThroughInTheSessionIsNoLongerToCome(t *testing.T) {
 	work.Sessions = []string{"S"}
 	a := b.lasts(work, "18:00")
 	require.Equal(t, []int{32, 20, 30}, []int{a.SheetsLeft, a.ToCome, a.Booked})
-	require.True(t, a.CheckFirst, "the bath was used and never tested")
+	require.False(t, a.CheckFirst, "mixed fresh, and less than half of its work done")
+	b.write(at("17:30"), sheets(12, nil, "tray-fix"))
+	a = b.lasts(work, "18:00")
+	require.True(t, a.CheckFirst, "half of its work done and never tested")
 	require.Equal(t, ledger.TestFirst, a.Limit.Verdict)
 
 	work = load(10)

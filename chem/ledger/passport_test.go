@@ -165,7 +165,7 @@ func TestAgeOfATest(t *testing.T) {
 	b.write(at("08:01"), ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: 2000})
 	require.Equal(t, ledger.Pour, b.l.MayPour("tray-fix", at("09:00")).Verdict, "fresh fixer needs no test")
 	b.write(at("09:00"), sheets(3, nil, "tray-fix"))
-	require.Equal(t, ledger.TestFirst, b.l.MayPour("tray-fix", at("09:01")).Verdict, "used and never tested")
+	require.Equal(t, ledger.TestFirst, b.l.MayPour("tray-fix", at("08:00").Add(24*time.Hour)).Verdict, "used and never tested")
 	b.write(at("10:00"), iodide("tray-fix", "clear"))
 	require.Equal(t, ledger.Pour, b.l.MayPour("tray-fix", at("10:01")).Verdict)
 	require.Equal(t, ledger.TestFirst, b.l.MayPour("tray-fix", at("10:00").Add(24*time.Hour)).Verdict, "a day later")

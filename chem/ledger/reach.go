@@ -167,7 +167,23 @@ func (r reading) tested() []Clock {
 	case r.l.unused():
 		return []Clock{testClock(name, Pour, phrase.Say("Not used yet: no test is due"))}
 	}
+	if share, fresh := r.fresh(kinds); fresh {
+		c := testClock(name, Pour, phrase.Say("Mixed fresh: its first test is due once %.0f %% of the capacity went through", 100*share))
+		c.Due = r.l.oldest.Add(TestCounts)
+		return []Clock{c}
+	}
 	return []Clock{testClock(name, TestFirst, phrase.Say("Used and never tested"))}
+}
+
+// fresh says whether a bath stands in the tray as it was mixed and may have as much work put through as after a passed
+// test; nobody tests a bath after its first print.
+func (r reading) fresh(kinds []TestKind) (share float64, ok bool) {
+	for _, kind := range kinds {
+		share = max(share, ReachOf(kind).Share)
+	}
+	age, wear := r.now.Sub(r.l.oldest), r.p.Wear(r.c.contents())
+	mixed := r.c.opens() && !r.l.unknown.age && !r.l.unknown.strength && age >= 0 && age < TestCounts
+	return share, mixed && wear.Known() && wear.Part < share-1e-9
 }
 
 // passed says whether the last pass still counts.

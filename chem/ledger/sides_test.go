@@ -160,7 +160,7 @@ func TestWhoseChemistryItIsIsAskedUnlessNobodyKnowsWhatItIs(t *testing.T) {
 	mix := fixer("own", "tray-fix", 1000)
 	mix.Owner = ledger.Owner("private: Cy")
 	b.write(at("18:00"), mix)
-	b.write(at("18:01"), sheets(1, nil, "tray-fix"))
+	b.write(at("18:01"), sheets(11, nil, "tray-fix"))
 	untested := b.l.MayPour("tray-fix", at("18:02"))
 	require.Equal(t, ledger.TestFirst, untested.Verdict)
 	require.Contains(t, untested.Do.String(), "ask its owner first")

@@ -115,8 +115,26 @@ func (c shelfContext) repairWays(t cards.ShelfTray, v url.Values) []way {
 		w.Big = []cards.Numeral{c.numeral("Add water", repair.Add)}
 		w.Form = c.stepForm("topped-up", url.Values{"container": {tray}, "water_ml": {c.TypedVolume(repair.Add)}}, at, "water_ml")
 	}
+	ways := []way{w}
+	if mix, known := c.lastMixIn(tray); known { // a slip of the pen is not put right with water
+		ways[0].Lead = fmt.Sprintf("Recorded: %s. %s", c.Text(mix.Act.Sentence()), ways[0].Lead)
+		q := url.Values{"corrects": {web.Plain(float64(mix.Number))}}
+		ways = append(ways, way{Title: "It was typed wrong, but mixed right",
+			Links: []web.Link{{Href: c.stepHref(slug(mix.Act.Kind()), q, t, v), Text: "Correct the entry"}}})
+	}
 	discard := web.Link{Href: c.stepHref("discarded", c.discards(tray), t, v), Text: "Discard"}
-	return []way{w, {Title: "Start again", Links: []web.Link{discard}}}
+	return append(ways, way{Title: "Start again", Links: []web.Link{discard}})
+}
+
+// lastMixIn is the last entry that made what is in a tray as strong as it is.
+func (c shelfContext) lastMixIn(tray string) (ledger.Entry, bool) {
+	for _, e := range slices.Backward(c.book.Story(tray)) {
+		switch e.Act.(type) {
+		case ledger.BatchMixed, ledger.ToppedUp:
+			return e, true
+		}
+	}
+	return ledger.Entry{}, false
 }
 
 // pourWay pours what stands ready, if it may be poured.
