@@ -302,6 +302,9 @@ func TestAPassedTestLeadsToThePourForTheSessionInWhichItWasDone(t *testing.T) {
 	poured := s.opens(page.Address.String()).First(formtest.To("/shelf/enter/portion-poured")).Send().Text()
 	require.Contains(t, poured, "fixer jug: its test was passed in this session, and its strength is known by its label alone")
 	require.NotContains(t, poured, "fixer jug: test first")
+	for _, page := range []string{"/shelf", "/rooms/north/baths"} { // nobody is asked for the test that was just passed
+		require.Regexp(t, `(?s)TESTED.*The iodide precipitate test passed \d+ min ago, no sheet since\.`, s.page(page), page)
+	}
 	s.Clock.Advance(time.Minute)
 	s.does(ledger.Returned{From: "Fixer tray", To: "fixer jug", Volume: 2000, Emptied: true})
 	s.does(ledger.SessionClosed{Session: "north session 2026-01-15 a"}, ledger.SessionOpened{Session: "next", Title: "Next class", Lead: "Ada"})

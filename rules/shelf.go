@@ -35,6 +35,7 @@ type Known struct {
 // The zero Limit says that nothing is known.
 type Limit struct {
 	Verdict ledger.Verdict
+	Tested  ledger.Tested
 	// Name is of the limit, such as "life in an open tray", and Due when it runs out;
 	// zero when that is no matter of the calendar. Words say how far it has run.
 	Name, Words phrase.Sentence

@@ -29,6 +29,7 @@ func (r reading) clocks() []Clock {
 		clocks = append(clocks, r.openTray())
 	}
 	r.settle(clocks)
+	r.justTested(clocks)
 	return append(clocks, r.tested()...)
 }
 
@@ -68,7 +69,14 @@ func (c Clock) out() Clock {
 // unmeasured is a clock without a figure to compare with.
 func (r reading) unmeasured(name, words phrase.Sentence) Clock {
 	c := r.unsure(name, words)
-	c.doubt = noFigure
+	c.doubt, c.Source, c.Standing = noFigure, phrase.Say("catalogue"), ""
+	return c
+}
+
+// unrecorded is a clock of a bath whose past nobody wrote down.
+func (r reading) unrecorded(name, words phrase.Sentence) Clock {
+	c := r.unsure(name, words)
+	c.doubt = noPast
 	return c
 }
 
@@ -96,7 +104,7 @@ func (r reading) pack() []Clock {
 // life is the life of the mix by the state of its container, from its age by volume.
 func (r reading) life() Clock {
 	if r.l.unknown.age {
-		return r.unsure(phrase.Say("life"), phrase.Say("Nobody knows when it was mixed"))
+		return r.unrecorded(phrase.Say("life"), phrase.Say("Nobody knows when it was mixed"))
 	}
 	name, figure := r.p.lifeIn(r.c)
 	return r.run(name, figure, r.l.meanMade())
@@ -141,7 +149,7 @@ func (r reading) area() Clock {
 	sheets := float64(r.l.load.Total() / EightByTen)
 	switch {
 	case r.l.unknown.age:
-		return r.unsure(phrase.Say("area processed"), phrase.Say("Use so far unknown"))
+		return r.unrecorded(phrase.Say("area processed"), phrase.Say("Use so far unknown"))
 	case !w.Known():
 		return r.unmeasured(phrase.Say("area processed"),
 			phrase.Say("%.0f sheets 8x10 processed; capacity for %s unknown", sheets, w.Missing))

@@ -26,7 +26,8 @@ type Clock struct {
 	Words    phrase.Sentence // how far it has run
 	Due      time.Time       // when it runs out; zero when that is not a matter of the calendar
 	Source   phrase.Sentence // of the limit
-	Standing Standing
+	Standing Standing        // empty where there is no figure
+	Tested   Tested          // where the verdict is TestFirst
 
 	doubt doubt
 	limit limit
@@ -43,6 +44,15 @@ func (c Clock) BesideName() phrase.Sentence {
 	return c.bare
 }
 
+// Tested says how a bath that is to be tested first stands to the tests that it has passed.
+type Tested uint8
+
+// The zero Tested is a bath without a passed test.
+const (
+	JustTested Tested = iota + 1 // and nothing went through since: more than a test nobody can do
+	TestAgain                    // its test counts no more
+)
+
 // doubt is why a clock says to test first, when a test or a figure can settle it.
 type doubt uint8
 
@@ -50,6 +60,7 @@ const (
 	ranOut   doubt = iota + 1 // an unverified limit has run out: a passed test counts instead
 	noFigure                  // the catalogue has no figure
 	byMixing                  // the strength is not as meant, or not known
+	noPast                    // nobody knows when it was mixed and what it has done
 )
 
 // Answer is the passport of a container at a time.
@@ -77,6 +88,9 @@ func (a Answer) Furthest() (c Clock, share float64, known bool) {
 
 // Sentence is the verdict with the binding clock and its source.
 func (a Answer) Sentence() phrase.Sentence {
+	if a.Because.Standing == "" {
+		return phrase.Say("%s: %s [%s]", a.Verdict, a.Because.Words, a.Because.Source)
+	}
 	return phrase.Say("%s: %s [%s, %s]", a.Verdict, a.Because.Words, a.Because.Source, a.Because.Standing)
 }
 

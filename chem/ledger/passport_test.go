@@ -96,6 +96,27 @@ func TestWhatIsNotKnownIsNeverPoured(t *testing.T) {
 	require.Equal(t, ledger.TestFirst, b.l.MayPour("conc-fix", evening().AddDate(0, 0, -9)).Verdict, "before it was there")
 }
 
+// A label is all that is known of a bath: that its test was passed is said as long as nothing went through it, and then
+// that it is to be tested again. It is never said to be as good as one with figures.
+func TestABathWithoutFiguresSaysHowItsTestStands(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("17:00"), ledger.BathFound{Batch: "S", Name: "stop bath", Class: ledger.StopBath, Container: "tray-fix", Volume: 2000})
+	now := func(clock string) ledger.Clock {
+		a := b.l.MayPour("tray-fix", at(clock))
+		require.Equal(t, ledger.TestFirst, a.Verdict)
+		return a.Because
+	}
+	require.Zero(t, now("17:01").Tested)
+	b.write(at("17:02"), ledger.TestDone{Test: ledger.StopColourTest, Container: "tray-fix", Seen: "yellow", WhiteLight: true})
+	require.Equal(t, ledger.JustTested, now("17:06").Tested)
+	require.Contains(t, now("17:06").Words.String(), "The stop bath colour test passed 4 min ago, no sheet since. ")
+	b.write(at("17:10"), sheets(6, nil, "tray-fix"))
+	require.Equal(t, ledger.TestAgain, now("17:11").Tested)
+	require.Contains(t, now("17:11").Words.String(), "6 sheets 8x10 since the stop bath colour test passed. ")
+	b.write(at("17:12"), ledger.TestDone{Test: ledger.StopColourTest, Container: "tray-fix", Seen: "yellow", WhiteLight: true})
+	require.Equal(t, ledger.JustTested, now("17:13").Tested)
+}
+
 func TestStrengthThatNobodyStated(t *testing.T) {
 	b := newBook(t).room()
 	mix := fixer("fix", "tray-fix", 1000)

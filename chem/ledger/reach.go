@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"math"
 	"slices"
 	"time"
 
@@ -106,6 +107,39 @@ func (r reading) settle(clocks []Clock) {
 	}
 }
 
+// justTested says of a bath of which no figure is known that its test was passed, or what went through since: how many
+// sheets it carries nobody knows, so after the first it is tested again.
+func (r reading) justTested(clocks []Clock) {
+	kind, last := r.lastPass()
+	if !r.c.opens() || last.At.IsZero() {
+		return
+	}
+	sheets := float64((r.l.load.Total() - last.before.load.Total()) / EightByTen)
+	for i, c := range clocks {
+		unknown := c.doubt == noFigure || c.doubt == noPast || c.doubt == byMixing && (r.l.unknown.strength || r.l.unknown.aim)
+		switch {
+		case !unknown || c.Verdict != TestFirst:
+		case sheets < 0.01:
+			clocks[i].Tested = JustTested
+			clocks[i].Words = phrase.Say("The %s test passed %s ago, no sheet since. %s", kind, span(r.now.Sub(last.At)), c.Words)
+		default:
+			clocks[i].Tested = TestAgain
+			clocks[i].Words = phrase.Say("%.0f sheets 8x10 since the %s test passed. %s", math.Ceil(sheets-0.01), kind, c.Words)
+		}
+	}
+}
+
+// lastPass is the last test of the bath that was passed and counts by its age; the zero Result where there is none.
+func (r reading) lastPass() (kind TestKind, last Result) {
+	for _, k := range testsFor(r.l.class) {
+		result, age := r.l.tests[k], r.now.Sub(r.l.tests[k].At)
+		if result.Passed && age >= 0 && age < TestCounts && result.At.After(last.At) {
+			kind, last = k, result
+		}
+	}
+	return kind, last
+}
+
 // despite is a clock that ran out and condemns nothing, because a test counts instead.
 func (c Clock) despite(kind TestKind) Clock {
 	lifted := func(words phrase.Sentence) phrase.Sentence {
@@ -198,10 +232,10 @@ func (r reading) passed(kind TestKind, last Result) Clock {
 	}
 	c.Due = last.At.Add(TestCounts)
 	if age >= TestCounts {
-		c.Verdict = TestFirst
+		c.Verdict, c.Tested = TestFirst, TestAgain
 		c.Words = phrase.Say("%s: too long ago", c.Words)
 	} else if since, share := r.since(last), ReachOf(kind).Share; since >= share-1e-9 {
-		c.Verdict = TestFirst
+		c.Verdict, c.Tested = TestFirst, TestAgain
 		c.Words = phrase.Say("%s; since then %.0f %% of the capacity went through, and the test counts for %.0f %%", c.Words, 100*since,
 			100*share)
 	}

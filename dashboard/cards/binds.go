@@ -25,7 +25,8 @@ func (f Figures) binds(p *rules.Portion) string {
 	case !l.Due.IsZero() && left <= 0:
 		return fmt.Sprintf("EXPIRED: %s ended %s", f.Text(l.Name), f.When(l.Due))
 	case l.Verdict == ledger.TestFirst:
-		return fmt.Sprintf("TEST FIRST: %s", f.Text(l.Words))
+		word, _ := f.InTray(l.Verdict, l.Tested)
+		return fmt.Sprintf("%s: %s", word, f.Text(l.Words))
 	case !l.Due.IsZero() && left < tonight:
 		return fmt.Sprintf("until %s: %s", f.TimeOfDay(l.Due), f.Text(l.Name))
 	case len(l.Left) == 0:

@@ -28,8 +28,8 @@ func (f Figures) TypedVolume(v quantity.Millilitre) string {
 
 // Sourced is where a figure comes from and how far it can be trusted; once where both are the same.
 func (f Figures) Sourced(source string, s ledger.Standing) string {
-	if source == string(s) {
-		return fmt.Sprintf("[%s]", f.Word(s))
+	if s == "" || source == string(s) {
+		return fmt.Sprintf("[%s]", source)
 	}
 	return fmt.Sprintf("[%s; %s]", source, f.Word(s))
 }
@@ -86,4 +86,15 @@ func (f Figures) Verdict(v ledger.Verdict) (word, shape string) {
 		return "DISCARD", "stopped"
 	}
 	return "TEST FIRST", "low"
+}
+
+// InTray is the verdict on a bath in a word and a shape. Nobody is asked for a test that has just been passed.
+func (f Figures) InTray(v ledger.Verdict, t ledger.Tested) (word, shape string) {
+	switch {
+	case v == ledger.TestFirst && t == ledger.JustTested:
+		return "TESTED", "moving"
+	case v == ledger.TestFirst && t == ledger.TestAgain:
+		return "TEST AGAIN", "low"
+	}
+	return f.Verdict(v)
 }

@@ -69,7 +69,7 @@ func (c BookCards) Lasting(t ShelfTray, load Workload) *LastingLine {
 		line.Text, line.Source = web.SentenceCase(c.Text(a.Limit.Words)), c.Sourced(c.Text(a.Limit.Source), a.Limit.Standing)
 	case ledger.CapacityUnknown:
 		line.Word, line.Shape, line.Text, line.Source = "NOT KNOWN", "low",
-			"Capacity unknown: test the bath before the class, or add the figure from its bottle.", ""
+			capacityUnknown, ""
 		if a.Why != nil {
 			line.Text = c.ErrorText(a.Why)
 		}
@@ -92,6 +92,9 @@ func (c BookCards) Lasting(t ShelfTray, load Workload) *LastingLine {
 	return line
 }
 
+// capacityUnknown says what helps where no figure is at hand.
+const capacityUnknown = "Capacity unknown: test the bath in between, or add the figure from its bottle."
+
 // counted says how many sheets are left, beside how many are to come.
 func (c BookCards) counted(a ledger.Lasting, load Workload) string {
 	left := fmt.Sprintf("About %s %s left", web.Count(a.SheetsLeft, "%d sheet", "%d sheets"), c.sheetName(a.Sheet))
@@ -108,7 +111,8 @@ func (c BookCards) counted(a ledger.Lasting, load Workload) string {
 // ends says what binds a bath before the end of the work.
 func (c BookCards) ends(limit ledger.Clock) string {
 	if limit.Verdict == ledger.TestFirst {
-		return fmt.Sprintf("TEST FIRST: %s", c.Text(limit.Words))
+		word, _ := c.InTray(limit.Verdict, limit.Tested)
+		return fmt.Sprintf("%s: %s", word, c.Text(limit.Words))
 	}
 	return fmt.Sprintf("until %s: %s", c.TimeOfDay(limit.Due), c.Text(limit.Name))
 }
@@ -116,13 +120,13 @@ func (c BookCards) ends(limit ledger.Clock) string {
 // unbooked is what is left of a bath while nothing is booked.
 func (c BookCards) unbooked(a ledger.Lasting, t ShelfTray) *LastingLine {
 	q := url.Values{"room": {t.Room}, "begins": {c.TypedMoment(c.Book.At)}, "next": {"/rooms/" + t.Room + "/baths"}}
-	line := &LastingLine{Text: "Capacity unknown: test the bath before the class, or add the figure from its bottle.",
+	line := &LastingLine{Text: capacityUnknown,
 		Book: "/shelf/enter/work-booked?" + q.Encode()}
 	if len(a.Left) > 0 {
 		line.Text, line.Source = web.SentenceCase(c.left(a.Left)), c.Sourced(a.Capacity.Source, a.Capacity.Standing)
 	}
 	if answer := c.Book.MayPour(c.Book.TrayOf(t), c.Book.At); answer.Verdict == ledger.TestFirst { // as the board and the shelf say
-		line.Word, line.Shape = c.Verdict(answer.Verdict)
+		line.Word, line.Shape = c.InTray(answer.Verdict, answer.Because.Tested)
 		line.Limit = web.SentenceCase(c.Text(answer.Because.Words))
 	}
 	return line
@@ -167,7 +171,7 @@ func (c BookCards) Answer(id string) AnswerLine {
 	a := c.Book.MayPour(id, c.Book.At)
 	line := AnswerLine{Because: c.Text(a.Because.Words), Source: c.Sourced(c.Text(a.Because.Source), a.Because.Standing), Do: c.Text(a.Do),
 		Silver: a.SilverBearing}
-	line.Word, line.Shape = c.Verdict(a.Verdict)
+	line.Word, line.Shape = c.InTray(a.Verdict, a.Because.Tested)
 	if k, _ := c.Book.Container(id); a.Verdict == ledger.Pour && k.Vessel.Working() {
 		line.Word, line.Do = inUse, ""
 	}
