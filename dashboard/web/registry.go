@@ -74,12 +74,23 @@ func (g registry) sortMenu() error {
 	}
 	slices.SortFunc(g.menu, order)
 	for i := 1; i < len(g.menu); i++ {
-		if order(g.menu[i-1], g.menu[i]) == 0 {
-			return fmt.Errorf("the pages %q and %q have the same place in the menu: give one of them another", g.menu[i-1].Menu.Name,
-				g.menu[i].Menu.Name)
+		one, other := g.menu[i-1].Menu, g.menu[i].Menu
+		if one.At == other.At && one.Under == other.Under {
+			return fmt.Errorf("the pages %q and %q have the same place in the menu: give one of them another, such as At: %d",
+				one.Name, other.Name, g.nextUnder(one.Under))
 		}
 	}
 	return nil
+}
+
+// nextUnder is the place behind the last page under a heading of the menu.
+func (g registry) nextUnder(h Heading) (next int) {
+	for _, r := range g.menu {
+		if r.Menu.Under == h {
+			next = r.Menu.At + 1
+		}
+	}
+	return next
 }
 
 // leastOf is the lowest role that may send an act of a form; known is false for an act

@@ -19,9 +19,10 @@ func TestARouteThatLacksSomethingStopsTheStart(t *testing.T) {
 	for wrong, routes := range map[string][]Route{
 		`nobody has decided who may use "POST /rooms/{room}/invented": ` +
 			`say so with For where the route is declared`: {{Pattern: "POST /rooms/{room}/invented"}},
-		`the pages "air" and "draught" have the same place in the menu`: {{Pattern: "GET /air",
-			For: volunteer, Menu: at}, {Pattern: "GET /draught", For: volunteer, Menu: Entry{Under: UnderAir, At: 1, Name: "draught",
-			Text: "Draught"}}},
+		`the pages "air" and "draught" have the same place in the menu: give one of them another, such as At: 4`: {
+			{Pattern: "GET /air", For: volunteer, Menu: at},
+			{Pattern: "GET /far", For: volunteer, Menu: Entry{Under: UnderAir, At: 3, Name: "far", Text: "Far"}},
+			{Pattern: "GET /draught", For: volunteer, Menu: Entry{Under: UnderAir, At: 1, Name: "draught", Text: "Draught"}}},
 		`the menu has no word for the page "draught"`: {{Pattern: "GET /draught", For: volunteer, Menu: Entry{Under: UnderAir, At: 2,
 			Name: "draught"}}},
 		`nobody may send the act "wind up" of a form`: {{Pattern: "POST /air",
