@@ -78,21 +78,18 @@ func (w *writer) noteClock(kind string) {
 }
 
 func (w *writer) loadChannels() error {
-	return w.each("SELECT id, code FROM channel", func(rows *sql.Rows) error {
-		var id sensors.ChannelID
-		var code int64
-		err := rows.Scan(&id, &code)
-		w.state.channels[id] = code
-		return err
-	})
+	return loadCodes(w, "SELECT id, code FROM channel", w.state.channels)
 }
 
-func (w *writer) loadWords() error {
-	return w.each("SELECT text, code FROM word", func(rows *sql.Rows) error {
-		var text sensors.Reason
-		var code uint8
-		err := rows.Scan(&text, &code)
-		w.state.words[text] = code
+func (w *writer) loadWords() error { return loadCodes(w, "SELECT text, code FROM word", w.state.words) }
+
+// loadCodes reads which number of the file stands for which name.
+func loadCodes[Name ~string, Code int64 | uint8](w *writer, query string, codes map[Name]Code) error {
+	return w.each(query, func(rows *sql.Rows) error {
+		var name Name
+		var code Code
+		err := rows.Scan(&name, &code)
+		codes[name] = code
 		return err
 	})
 }

@@ -71,13 +71,7 @@ func (r *Roster) BeginHouse(next string, here bool) (people.Away, error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	now := r.options.Clock.Now().Wall
-	maps.DeleteFunc(r.leaving, func(_ string, l leaving) bool { return !now.Before(l.until) })
-	for other := range r.leaving {
-		if len(r.leaving) < mostTickets {
-			break
-		}
-		delete(r.leaving, other)
-	}
+	makeRoom(r.leaving, func(l leaving) bool { return !now.Before(l.until) })
 	r.leaving[kept] = leaving{begun, next, now.Add(ticketFor)}
 	return people.Away{Address: address, Ticket: key, Until: now.Add(ticketFor)}, nil
 }

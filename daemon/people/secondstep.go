@@ -18,7 +18,7 @@ import (
 const (
 	// ticketFor is how long somebody has for the second step once the password was right.
 	ticketFor = 10 * time.Minute
-	// mostTickets bounds how many sign-ins wait for their second step.
+	// mostTickets bounds how many sign-ins wait for their second step, and how many for the house.
 	mostTickets = 1000
 )
 
@@ -66,17 +66,22 @@ func (r *Roster) waitsForCode(a account, try people.SignIn, keys triedKeys) (in 
 // halfWay lets a sign-in wait for its second step.
 func (r *Roster) halfWay(t ticket) people.Login {
 	now := r.options.Clock.Now().Wall
-	maps.DeleteFunc(r.tickets, func(_ string, t ticket) bool { return !now.Before(t.until) })
-	for kept := range r.tickets {
-		if len(r.tickets) < mostTickets {
-			break
-		}
-		delete(r.tickets, kept)
-	}
+	makeRoom(r.tickets, func(t ticket) bool { return !now.Before(t.until) })
 	key, kept := newKey()
 	t.until, t.try.Password = now.Add(ticketFor), ""
 	r.tickets[kept] = t
 	return t.login(key)
+}
+
+// makeRoom forgets sign-ins that waited too long, and any others where too many wait.
+func makeRoom[Waiting any](all map[string]Waiting, tooLong func(Waiting) bool) {
+	maps.DeleteFunc(all, func(_ string, one Waiting) bool { return tooLong(one) })
+	for kept := range all {
+		if len(all) < mostTickets {
+			return
+		}
+		delete(all, kept)
+	}
 }
 
 // login is what the page of the second step needs.
