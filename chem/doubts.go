@@ -15,13 +15,6 @@ const (
 	offTheLine = 0.08
 )
 
-// Coefficient is the least-squares slope of -ln(time) over temperature, per
-// kelvin. It is zero for a single point.
-func (t Table) Coefficient() float64 {
-	slope, _ := t.fit()
-	return -slope
-}
-
 // fit is the least-squares line of ln(seconds) over °C above 20.
 func (t Table) fit() (slope, offset float64) {
 	var l line

@@ -3,7 +3,6 @@ package ledger
 import (
 	"bytes"
 	"errors"
-	"fmt"
 	"slices"
 	"time"
 
@@ -200,9 +199,6 @@ func (f Figure) AreaPerLitre() (quantity.SquareMetre, bool) {
 	unit, _ := f.read()
 	return EightByTen * quantity.SquareMetre(f.Value*unit.sheets), unit.sheets > 0
 }
-
-// Origin is the standing and the source in words, as shown beside the figure.
-func (f Figure) Origin() string { return fmt.Sprintf("%s (%s)", f.Source, f.Standing) }
 
 // String is the figure with its unit.
 func (f Figure) String() string { return f.Words().String() }

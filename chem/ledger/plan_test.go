@@ -106,7 +106,8 @@ func TestAProductOffABottleJoinsTheCatalogue(t *testing.T) {
 	b.write(at("17:02"), noted)
 	p, ok := b.l.Catalogue().Product("our fixer")
 	require.True(t, ok)
-	require.Equal(t, "label of the bottle (verified)", p.Full.Origin())
+	require.Equal(t, "label of the bottle", p.Full.Source)
+	require.Equal(t, ledger.Verified, p.Full.Standing)
 	require.Equal(t, ledger.Pour, b.l.MayPour("bottle-fix", at("17:03")).Verdict)
 	require.Equal(t, ledger.Discard, b.l.MayPour("bottle-fix", at("17:03").AddDate(0, 0, 7)).Verdict, "the label binds")
 

@@ -137,7 +137,8 @@ func TestShippedCatalogue(t *testing.T) {
 			area, ok := c.AreaPerLitre()
 			require.True(t, ok)
 			require.Positive(t, float64(area))
-			require.Contains(t, c.Origin(), string(c.Standing))
+			require.NotEmpty(t, c.Source)
+			require.NotEmpty(t, c.Standing)
 		}
 	}
 	require.Len(t, classes, 6, "every class but the unknown one")
