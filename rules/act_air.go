@@ -175,7 +175,7 @@ func (a CommissionAir) checkAims(room Room, now time.Time) error {
 	if a.Design > 0 {
 		after.Design = a.Design
 	}
-	if drop := after.Drop(); !drop.IsZero() && strings.TrimSpace(a.DropReason) == "" {
+	if drop := after.drop(); !drop.IsZero() && strings.TrimSpace(a.DropReason) == "" {
 		return phrase.Errorf("this traverse found %s, %s: measure again, or enter the reason for the drop", a.Flow.To(1), drop)
 	}
 	return nil

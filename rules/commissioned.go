@@ -40,9 +40,9 @@ type Commissioned struct {
 // (choice of this program: three times the uncertainty of a good traverse).
 const dropFrom = 0.9
 
-// Drop says by how much less air moves than by design, or else than at the first traverse;
+// drop says by how much less air moves than by design, or else than at the first traverse;
 // empty where neither is known or the flow is about the same.
-func (c Commissioned) Drop() phrase.Sentence {
+func (c Commissioned) drop() phrase.Sentence {
 	switch {
 	case c.Design > 0 && c.Flow < dropFrom*c.Design:
 		return phrase.Say("%.0f %% of the design flow of %s", 100*float64(c.Flow/c.Design), c.Design.To(1))
@@ -55,7 +55,7 @@ func (c Commissioned) Drop() phrase.Sentence {
 
 // notice tells of less air than by design or at first; empty where there is none to tell of.
 func (c Commissioned) notice() (list []phrase.Sentence) {
-	drop := c.Drop()
+	drop := c.drop()
 	switch {
 	case drop.IsZero():
 	case c.DropReason != "":

@@ -10,11 +10,13 @@ import (
 // ClosingList is one of the lists of what must be done before work goes on; each place writes its own.
 type ClosingList string
 
+// The closing lists of a place.
 const (
 	AfterSetUp    ClosingList = "after set-up"
 	AfterTakeDown ClosingList = "after take-down"
 )
 
+// ClosingLists lists both in the order of an evening.
 func ClosingLists() []ClosingList { return []ClosingList{AfterSetUp, AfterTakeDown} }
 
 func (c ClosingList) Said() phrase.Sentence { return phrase.Plain(string(c)) }
@@ -116,6 +118,7 @@ func (l *Ledger) Closing(list ClosingList) []string {
 	return list.usual()
 }
 
+// ClosingSigned says whether a list was signed in a session.
 func (l *Ledger) ClosingSigned(list ClosingList, session string) bool {
 	c := l.now.closing[list]
 	return c.signed && c.session == session

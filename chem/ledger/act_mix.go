@@ -112,6 +112,7 @@ func (a BatchMixed) spread() float64 {
 	return chem.MixUncertainty(chem.Measure{Volume: a.ParentVolume, Division: a.Division}, chem.Measure{Volume: a.Water, Division: a.Division})
 }
 
+// Amount is everything that was mixed.
 func (a BatchMixed) Amount() quantity.Millilitre { return a.ParentVolume + a.Water }
 
 func (a BatchMixed) fills() []string { return []string{a.Into} }
@@ -221,7 +222,7 @@ func (a BatchMixed) parent(s *state, e Entry, b *Batch) Liquid {
 		l := s.take(a.From, a.ParentVolume, e.At)
 		s.flowed(e, returnedOut, s.containers[a.From], l)
 		b.Parents = l.origins()
-		b.AimStrength = a.Aim.Fraction()
+		b.AimStrength = a.Aim.fraction()
 		if a.Meant == FromStock {
 			b.AimStrength *= l.aim / float64(l.volume)
 			l.unknown.aim = false

@@ -168,6 +168,7 @@ func (a Discarded) validate() error {
 	return first(err, maybeName(phrase.Say("waste container"), a.To), maybeName(phrase.Say("route"), a.Route))
 }
 
+// Amount is what was discarded.
 func (a Discarded) Amount() quantity.Millilitre { return a.Volume }
 
 func (a Discarded) check(s *state, e Entry) error {

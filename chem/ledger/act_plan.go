@@ -57,6 +57,7 @@ func (a WorkBooked) apply(s *state, e Entry) { s.work[a.Booking] = Work{a, e.Num
 // Sheets is how many sheets or rolls are booked in all.
 func (a WorkBooked) Sheets() int { return a.Students * a.SheetsEach }
 
+// Area is the area of all sheets of the work.
 func (a WorkBooked) Area() quantity.SquareMetre {
 	return a.SheetArea * quantity.SquareMetre(a.Sheets())
 }
@@ -122,6 +123,7 @@ func (a AssumptionsStated) check(*state, Entry) error { return nil }
 
 func (a AssumptionsStated) apply(s *state, _ Entry) { s.assumed = &a }
 
+// Inputs are the assumptions as a take-down is worked out by them.
 func (a AssumptionsStated) Inputs() TakeDownInputs {
 	return TakeDownInputs{Losses: Losses{a.CarryOver, a.Evaporation, a.Source},
 		SilverLow:  SilverInputs{a.CoatingLow, a.DissolvedLow},

@@ -111,11 +111,13 @@ func (f SilverFigure) Line() SilverLine {
 // SilverMethod is how a figure was found.
 type SilverMethod string
 
+// How silver is measured.
 const (
 	Laboratory SilverMethod = "laboratory"
 	TestStrip  SilverMethod = "test strip"
 )
 
+// SilverMethods lists them, the surest first.
 func SilverMethods() []SilverMethod { return []SilverMethod{Laboratory, TestStrip} }
 
 // SilverMeasured is a figure that somebody found for the silver in a liquid: in a

@@ -155,6 +155,7 @@ func (a WasteAdded) validate() error {
 		needName(phrase.Say("waste (in words)"), a.What))
 }
 
+// Amount is what was added.
 func (a WasteAdded) Amount() quantity.Millilitre { return a.Volume }
 
 func (a WasteAdded) check(s *state, _ Entry) error {

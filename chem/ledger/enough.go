@@ -132,7 +132,7 @@ func (s supplying) onHand(out Supply) (sum quantity.Millilitre) {
 		sum += s.l.now.containers[d.Container].Liquid.volume - s.taken[d.Container]
 	}
 	if out.Mix != nil {
-		sum += out.Mix.OnHand / quantity.Millilitre(out.Mix.Parts.Fraction())
+		sum += out.Mix.OnHand / quantity.Millilitre(out.Mix.Parts.fraction())
 	}
 	return sum
 }
@@ -187,8 +187,8 @@ func (s supplying) mix(need Need, rest quantity.Millilitre) (*Mixing, quantity.M
 		if !known || onHand < trace {
 			continue
 		}
-		concentrate := min(onHand, rest*quantity.Millilitre(parts.Fraction()))
-		m := &Mixing{product, parts, concentrate, onHand, concentrate / quantity.Millilitre(parts.Fraction())}
+		concentrate := min(onHand, rest*quantity.Millilitre(parts.fraction()))
+		m := &Mixing{product, parts, concentrate, onHand, concentrate / quantity.Millilitre(parts.fraction())}
 		if best == nil || m.Makes > best.Makes {
 			best = m
 		}

@@ -34,9 +34,9 @@ func (in SilverInputs) SilverLoad(area quantity.SquareMetre, volume quantity.Mil
 	return quantity.GramPerLitre(in.SilverMass(area) / (float64(volume) / 1000)), true
 }
 
-// ResidualThiosulfateLimit is 1.4 µg/cm² of thiosulfate left in microfilm (a
+// residualThiosulfateLimit is 1.4 µg/cm² of thiosulfate left in microfilm (a
 // laboratory page that cites ISO 18917:1999: secondary).
-const ResidualThiosulfateLimit quantity.GramPerSquareMetre = 0.014
+const residualThiosulfateLimit quantity.GramPerSquareMetre = 0.014
 
 // MicrogramPerSquareCentimetre turns the unit of laboratory reports into g/m².
 func MicrogramPerSquareCentimetre(v float64) quantity.GramPerSquareMetre {
@@ -47,5 +47,5 @@ func MicrogramPerSquareCentimetre(v float64) quantity.GramPerSquareMetre {
 // when the test came more than 14 days after processing (same source).
 func JudgeThiosulfate(residue quantity.GramPerSquareMetre, daysAfter float64) (within, valid bool) {
 	valid = daysAfter >= 0 && daysAfter <= 14 && residue >= 0
-	return valid && residue <= ResidualThiosulfateLimit+1e-12, valid
+	return valid && residue <= residualThiosulfateLimit+1e-12, valid
 }

@@ -158,7 +158,7 @@ func join(a, b Liquid) Liquid {
 	if mix.product != b.product {
 		mix.product = ""
 	}
-	if b.owner.Private() {
+	if b.owner.private() {
 		mix.owner = b.owner
 	}
 	mix.strength, mix.spread, mix.made = a.strength+b.strength, a.spread+b.spread, a.made+b.made

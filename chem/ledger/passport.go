@@ -9,6 +9,7 @@ import (
 // Verdict is the answer to "may I pour this?".
 type Verdict string
 
+// What a passport says of a batch.
 const (
 	Pour      Verdict = "pour"
 	TestFirst Verdict = "test first"
@@ -143,7 +144,7 @@ func binding(clocks []Clock) Clock {
 // advice is what to do about the binding clock, and whom to ask before.
 func (r reading) advice(c Clock) phrase.Sentence {
 	do := r.todo(c)
-	if r.l.owner.Private() && (r.l.class != UnknownClass || c.Verdict != TestFirst) {
+	if r.l.owner.private() && (r.l.class != UnknownClass || c.Verdict != TestFirst) {
 		return phrase.Say("%s This is %s: ask its owner first.", do, r.l.owner)
 	}
 	return do

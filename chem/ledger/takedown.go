@@ -11,6 +11,7 @@ import (
 // Action is what is done with a bath at the end.
 type Action string
 
+// What to do with a bath at the end of an evening.
 const (
 	ReturnIt   Action = "return"
 	DiscardIt  Action = "discard"
@@ -143,7 +144,7 @@ func (l *Ledger) route(tray *Container, held Contents) string {
 // defaultAction is what is usual for a class after a session.
 func defaultAction(c Contents, a Answer) (Action, phrase.Sentence) {
 	switch {
-	case c.Owner.Private():
+	case c.Owner.private():
 		return OwnerTakes, phrase.Say("Private chemistry goes home with its owner (rule of the room)")
 	case a.Verdict == Discard:
 		return DiscardIt, a.Sentence()

@@ -9,6 +9,7 @@ import (
 // TestKind is a test of a bath or of a finished print.
 type TestKind string
 
+// The tests of baths and of finished prints.
 const (
 	IodideTest     TestKind = "iodide precipitate"
 	ClearingTest   TestKind = "clearing time"
@@ -23,6 +24,7 @@ func navy() phrase.Sentence { return phrase.Say("US Navy, Photography (Basic), N
 
 func darkroomPractice() phrase.Sentence { return phrase.Say("common practice") }
 
+// TestKinds lists every test.
 func TestKinds() []TestKind {
 	return []TestKind{IodideTest, ClearingTest, StopColourTest, ResidualSilver, ResidualFixer, EmergenceTest, BlackStripTest}
 }
@@ -89,7 +91,7 @@ func JudgeClearing(fresh, now float64) (Judgement, error) {
 	if now < 2*fresh {
 		return Judgement{true,
 			phrase.Say("clears in %.0f s, %.0f s when fresh, exhausted at %.0f s; fix film for at least %.0f s, with tabular grain %.0f s",
-				now, fresh, 2*fresh, FilmFixingSeconds(now), TabularFixingSeconds(now))}, nil
+				now, fresh, 2*fresh, FilmFixingSeconds(now), tabularFixingSeconds(now))}, nil
 	}
 	return Judgement{false, phrase.Say("clears in %.0f s, %.0f s when fresh, exhausted at %.0f s", now, fresh, 2*fresh)}, nil
 }
@@ -98,9 +100,9 @@ func JudgeClearing(fresh, now float64) (Judgement, error) {
 // now: twice as long (US Navy, Photography (Basic), NAVEDTRA 14209).
 func FilmFixingSeconds(clearing float64) float64 { return 2 * clearing }
 
-// TabularFixingSeconds is the same of film with tabular grain: three times as long (a
+// tabularFixingSeconds is the same of film with tabular grain: three times as long (a
 // photographers' forum that cites a handbook: secondary).
-func TabularFixingSeconds(clearing float64) float64 { return 3 * clearing }
+func tabularFixingSeconds(clearing float64) float64 { return 3 * clearing }
 
 // emergenceLimit is the ratio of emergence times from which a developer is
 // called tired; common practice, not published.

@@ -36,7 +36,7 @@ func (l *Ledger) offStrength(a BatchMixed) []phrase.Sentence {
 	if from == nil || into == nil || from.Liquid == nil || from.Liquid.unknown.strength || a.Aim == (Parts{}) {
 		return nil
 	}
-	parent, target := from.Liquid, a.Aim.Fraction()
+	parent, target := from.Liquid, a.Aim.fraction()
 	if a.Meant == FromStock {
 		target *= float64(parent.aimed())
 	}

@@ -30,6 +30,7 @@ func Classes() []Class {
 	return []Class{PrintDeveloper, FilmDeveloper, StopBath, Fixer, WashAid, Toner, UnknownClass}
 }
 
+// Developer says whether the class is a developer of paper or of film.
 func (c Class) Developer() bool { return c == PrintDeveloper || c == FilmDeveloper }
 
 // Stream is a kind of waste that is kept apart from the others.
@@ -58,6 +59,7 @@ func (c Class) Stream() Stream {
 // Vessel is what a container is.
 type Vessel string
 
+// The kinds of vessel.
 const (
 	Bottle         Vessel = "bottle"
 	Carboy         Vessel = "carboy"
@@ -76,12 +78,14 @@ func (v Vessel) Working() bool { return v == Tray || v == Tank }
 // Material is what is processed.
 type Material string
 
+// What is processed.
 const (
 	ResinCoated Material = "resin-coated paper"
 	FibreBased  Material = "fibre-based paper"
 	Film        Material = "film"
 )
 
+// Materials lists them.
 func Materials() []Material { return []Material{ResinCoated, FibreBased, Film} }
 
 // EightByTen is the area of 80 square inches: one sheet 8 x 10 in, one 36-frame
@@ -97,11 +101,11 @@ const House Owner = "house"
 // privatePrefix stands before the name of a person who brought the chemistry and takes it away again.
 const privatePrefix = "private: "
 
-// Private says whether the liquid belongs to a person.
-func (o Owner) Private() bool { return strings.HasPrefix(string(o), privatePrefix) }
+// private says whether the liquid belongs to a person.
+func (o Owner) private() bool { return strings.HasPrefix(string(o), privatePrefix) }
 
 func (o Owner) validate() error {
-	if o == House || (o.Private() && strings.TrimSpace(string(o)[len(privatePrefix):]) != "") {
+	if o == House || (o.private() && strings.TrimSpace(string(o)[len(privatePrefix):]) != "") {
 		return nil
 	}
 	return Problem{ErrForm, phrase.Say("The owner is missing"), phrase.Say(`Write "house", or "private: " and the name`)}
@@ -113,8 +117,8 @@ type Parts struct {
 	Water  float64 `json:"water"`
 }
 
-// Fraction is the share of the parent, 0 to 1; 0 when the parts are not stated.
-func (p Parts) Fraction() float64 {
+// fraction is the share of the parent, 0 to 1; 0 when the parts are not stated.
+func (p Parts) fraction() float64 {
 	if p.Parent <= 0 || p.Water < 0 {
 		return 0
 	}
@@ -228,7 +232,7 @@ func (o Owner) Said() phrase.Sentence {
 	switch {
 	case o == House:
 		return phrase.Say("house")
-	case o.Private():
+	case o.private():
 		return phrase.Say("private: %s", string(o)[len(privatePrefix):])
 	}
 	return phrase.Plain(string(o))

@@ -64,7 +64,7 @@ func (h handler) witness(w http.ResponseWriter, r *http.Request) {
 		answer(w, http.StatusBadRequest, wire.Refusal{Why: "number: expected the number of a record"})
 		return
 	}
-	found, there, err := h.store.Witness(r.Context(), key, number)
+	found, there, err := h.store.witness(r.Context(), key, number)
 	switch {
 	case err != nil:
 		h.fail(w, err)
@@ -79,8 +79,8 @@ func (h handler) witness(w http.ResponseWriter, r *http.Request) {
 func (h handler) fail(w http.ResponseWriter, err error) {
 	refusal, refused := errors.AsType[*Refusal](err)
 	switch {
-	case errors.Is(err, ErrUnknownKey):
-		answer(w, http.StatusUnauthorized, wire.Refusal{Why: ErrUnknownKey.Error() + ": use the key that wetside centre add-site printed"})
+	case errors.Is(err, errUnknownKey):
+		answer(w, http.StatusUnauthorized, wire.Refusal{Why: errUnknownKey.Error() + ": use the key that wetside centre add-site printed"})
 	case refused:
 		h.log.Warn("a site was refused", zap.Error(err))
 		answer(w, http.StatusConflict, wire.Refusal{Why: refusal.Why})

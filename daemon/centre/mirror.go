@@ -190,9 +190,9 @@ func (s *Store) noteRefusal(ctx context.Context, site int, p wire.Push, r *Refus
 	})
 }
 
-// Witness gives a record that the centre took from the site with a key, by its number; 0 is
+// witness gives a record that the centre took from the site with a key, by its number; 0 is
 // the newest. found is false where there is none.
-func (s *Store) Witness(ctx context.Context, key string, number uint64) (w wire.Witness, found bool, err error) {
+func (s *Store) witness(ctx context.Context, key string, number uint64) (w wire.Witness, found bool, err error) {
 	site, err := s.siteOf(ctx, key)
 	if err != nil {
 		return w, false, err

@@ -156,7 +156,7 @@ func TestAKeyBelongsToOneSite(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, site, got)
 	_, err = s.siteOf(t.Context(), key+"0")
-	require.ErrorIs(t, err, ErrUnknownKey)
+	require.ErrorIs(t, err, errUnknownKey)
 	_, err = s.AddSite(t.Context(), NewSite{Name: " Library "})
 	require.ErrorContains(t, err, "choose another name")
 	_, err = s.AddSite(t.Context(), NewSite{Name: " "})

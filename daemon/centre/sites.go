@@ -18,8 +18,8 @@ import (
 // uniqueViolation is the SQLSTATE of a row that is there already.
 const uniqueViolation = "23505"
 
-// ErrUnknownKey says that a key belongs to no site, or no longer.
-var ErrUnknownKey = errors.New("the centre knows no site by this key")
+// errUnknownKey says that a key belongs to no site, or no longer.
+var errUnknownKey = errors.New("the centre knows no site by this key")
 
 // NewSite is what a site is called.
 type NewSite struct {
@@ -55,7 +55,7 @@ func (s *Store) CloseSite(ctx context.Context, name string) error {
 func (s *Store) siteOf(ctx context.Context, key string) (site int, err error) {
 	err = s.pool.QueryRow(ctx, "SELECT id FROM wetside.site WHERE key_sha256 = $1 AND closed_at IS NULL", hashOf(key)).Scan(&site)
 	if errors.Is(err, pgx.ErrNoRows) {
-		return 0, ErrUnknownKey
+		return 0, errUnknownKey
 	}
 	return site, err
 }

@@ -16,7 +16,7 @@ func readLine(s section, zone *time.Location, ids seen) Line {
 	id := identifier(s, "id")
 	ids.once(s, "id", "line", id)
 	l.ID, l.Name = sensors.LineID(id), called(s, id)
-	l.Dialect = choose(s, "dialect", "", oneOf("dialect", Dialects()))
+	l.Dialect = choose(s, "dialect", "", oneOf("dialect", dialects()))
 	l.Settings = readSettings(s, l)
 	ids.once(s, "port", "port", l.Settings.Path)
 	l.Silence = s.duration("silence", 15*time.Second, time.Second, time.Hour)

@@ -17,6 +17,7 @@ import (
 // Dialect names what is spoken on a line.
 type Dialect string
 
+// The dialects, named as a configuration writes them.
 const (
 	Text      Dialect = "text"
 	XDR       Dialect = "xdr"
@@ -27,7 +28,7 @@ const (
 	CO2Meter  Dialect = "co2-meter"
 )
 
-func Dialects() []Dialect { return []Dialect{Text, XDR, Modbus, ModbusTCP, OneWire, MQTT, CO2Meter} }
+func dialects() []Dialect { return []Dialect{Text, XDR, Modbus, ModbusTCP, OneWire, MQTT, CO2Meter} }
 
 // reads says whether the dialect reads registers.
 func (d Dialect) reads() bool { return d == Modbus || d == ModbusTCP }
@@ -50,7 +51,7 @@ func (l Line) Decoder() (sensors.Decoder, error) {
 	case CO2Meter:
 		return dialect.NewCO2Meter(), nil
 	}
-	return nil, fmt.Errorf("line %s speaks %q: expected one of %v", l.ID, l.Dialect, Dialects())
+	return nil, fmt.Errorf("line %s speaks %q: expected one of %v", l.ID, l.Dialect, dialects())
 }
 
 // Opener gives what opens the line: the given one where it is a serial port.

@@ -179,6 +179,7 @@ type Value struct {
 // Len is how many there are.
 func (v Values) Len() int { return len(v.samples) }
 
+// At gives the value at a place in the list.
 func (v Values) At(i int) Value {
 	s := &v.samples[i]
 	return Value{s.At, s.Raw, sensors.Grade(s.Grade &^ importedBit), s.Grade&importedBit != 0}

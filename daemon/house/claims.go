@@ -71,7 +71,7 @@ func (p *Provider) userInfo(ctx context.Context, address string, token *oauth2.T
 	switch answer.StatusCode {
 	case http.StatusOK:
 	case http.StatusUnauthorized, http.StatusForbidden:
-		return nil, ErrGone
+		return nil, errGone
 	default:
 		return nil, Unanswered{fmt.Errorf("it answered %s", answer.Status)}
 	}

@@ -190,10 +190,10 @@ type Visitor struct {
 var (
 	errMixedUp = phrase.Errorf("the answer does not belong to a sign-in that began in this browser: start again")
 	errNoCode  = phrase.Errorf("the answer holds no code: start again")
-	// ErrNoRole is why somebody is not let in whom the provider knows.
-	ErrNoRole = phrase.Errorf("you are in no group that has a role here: ask whoever keeps the groups")
-	// ErrGone is why somebody is let in no longer.
-	ErrGone = phrase.Errorf("the house lets this person in no longer")
+	// errNoRole is why somebody is not let in whom the provider knows.
+	errNoRole = phrase.Errorf("you are in no group that has a role here: ask whoever keeps the groups")
+	// errGone is why somebody is let in no longer.
+	errGone = phrase.Errorf("the house lets this person in no longer")
 )
 
 // Finish takes what the provider sent back to the browser, and gives who it is.
@@ -271,7 +271,7 @@ func (p *Provider) visitor(ctx context.Context, found *oidc.Provider, v Visitor,
 			return Visitor{}, err
 		}
 		if now.text("sub") != v.Subject { // OpenID Connect Core 1.0, section 5.3.2
-			return Visitor{}, ErrGone
+			return Visitor{}, errGone
 		}
 		told = told.and(now)
 	}
@@ -281,7 +281,7 @@ func (p *Provider) visitor(ctx context.Context, found *oidc.Provider, v Visitor,
 	}
 	v.Role = p.roleOf(told)
 	if v.Role == "" {
-		return Visitor{}, ErrNoRole
+		return Visitor{}, errNoRole
 	}
 	if v.Name = told.text(p.NameClaim); v.Name == "" {
 		return Visitor{}, phrase.Errorf("the provider gives no name in %q: ask whoever keeps this program to look at name-claim", p.NameClaim)
@@ -320,7 +320,7 @@ func (p *Provider) Ask(ctx context.Context, v Visitor) (Visitor, error) {
 				return v, Unanswered{err}
 			}
 			if id.Subject != v.Subject {
-				return v, ErrGone
+				return v, errGone
 			}
 			told = fresh
 		}
@@ -336,7 +336,7 @@ func (p *Provider) Ask(ctx context.Context, v Visitor) (Visitor, error) {
 func sorted(err error) error {
 	refused := new(oauth2.RetrieveError)
 	if errors.As(err, &refused) && refused.ErrorCode == "invalid_grant" {
-		return ErrGone
+		return errGone
 	}
 	return Unanswered{err}
 }

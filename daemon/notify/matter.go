@@ -17,6 +17,7 @@ const (
 	Backups Kind = "backups"
 )
 
+// Kinds lists what a message can be about.
 func Kinds() []Kind { return []Kind{Alarms, Duties, Backups} }
 
 // Matter is something that needs somebody who is not there.
@@ -74,8 +75,8 @@ func (p Person) wants(list []Matter) []Matter {
 	return slices.DeleteFunc(slices.Clone(list), func(m Matter) bool { return !slices.Contains(p.About, m.Kind) })
 }
 
-// News are the matters that a person is to be told of now and was not told of before.
-func (p Person) News(list []Matter, told map[string]time.Time, now time.Time) []Matter {
+// news are the matters that a person is to be told of now and was not told of before.
+func (p Person) news(list []Matter, told map[string]time.Time, now time.Time) []Matter {
 	if !p.Hours.Has(now) {
 		return nil
 	}
@@ -85,8 +86,8 @@ func (p Person) News(list []Matter, told map[string]time.Time, now time.Time) []
 	})
 }
 
-// DigestKey names the digest that is due at a moment; empty for none.
-func (p Person) DigestKey(now time.Time) string {
+// digestKey names the digest that is due at a moment; empty for none.
+func (p Person) digestKey(now time.Time) string {
 	if p.Digest == nil || sinceMidnight(now) < *p.Digest {
 		return ""
 	}

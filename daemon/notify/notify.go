@@ -116,12 +116,12 @@ func (t *Teller) write(list []Matter, facts Facts, now time.Time) (any bool) {
 	t.outbox.forget(list, t.options.People, "digest "+now.Format(time.DateOnly))
 	for _, p := range t.options.People {
 		told := t.outbox.of(p.Name)
-		if key := p.DigestKey(now); key != "" && told[key].IsZero() {
+		if key := p.digestKey(now); key != "" && told[key].IsZero() {
 			t.put(p, p.wants(list), facts, now)
 			told[key], any = now, true
 			continue
 		}
-		if news := p.News(list, told, now); len(news) > 0 && now.Sub(t.last[p.Name]) >= pause {
+		if news := p.news(list, told, now); len(news) > 0 && now.Sub(t.last[p.Name]) >= pause {
 			t.put(p, news, facts, now)
 			any = true
 		}

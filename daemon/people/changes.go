@@ -189,7 +189,7 @@ func (r *register) makeToken(name string, purpose Purpose, by By) (key string, e
 	if name, err = tidyName(name); err != nil {
 		return "", err
 	}
-	if _, err := ParsePurpose(string(purpose)); err != nil {
+	if _, err := parsePurpose(string(purpose)); err != nil {
 		return "", err
 	}
 	if r.taken(name) {

@@ -51,7 +51,7 @@ func (r *Roster) Revoke(ctx context.Context, name string) error {
 
 // MakeToken gives the key of a new token, which changes nothing; see [people.Accounts].
 func (r *Roster) MakeToken(ctx context.Context, name, scope string) (key string, err error) {
-	purpose, err := ParsePurpose(scope)
+	purpose, err := parsePurpose(scope)
 	if err == nil && !purpose.readsOnly() {
 		err = phrase.Errorf("a token with which a program may change something is made on the command line: wetside people token")
 	}

@@ -141,8 +141,8 @@ func (p Purpose) Label() string {
 		ForReading:  "reads the pages and changes nothing"}[p], "acts as a volunteer")
 }
 
-// ParsePurpose reads a purpose.
-func ParsePurpose(text string) (Purpose, error) {
+// parsePurpose reads a purpose.
+func parsePurpose(text string) (Purpose, error) {
 	if slices.Contains(Purposes(), Purpose(text)) {
 		return Purpose(text), nil
 	}

@@ -23,17 +23,17 @@ type SeerCard struct {
 const (
 	// ActNameSeer says who saw an alarm that was answered without a name.
 	ActNameSeer = "name-seer"
-	// Nobody is the answer that nobody remembers who saw the alarm.
-	Nobody = "nobody remembers"
+	// nobody is the answer that nobody remembers who saw the alarm.
+	nobody = "nobody remembers"
 	// mostSeers is how many alarms are asked about at once: the newest.
 	mostSeers = 3
 )
 
-// SawField is the field for a name that no button offers.
-func SawField() web.Field { return web.Field{Name: "saw", Label: "Somebody else"} }
+// sawField is the field for a name that no button offers.
+func sawField() web.Field { return web.Field{Name: "saw", Label: "Somebody else"} }
 
-// NamedField is the field of the buttons that offer a name.
-func NamedField() web.Field { return web.Field{Name: "named", Label: "Who saw the alarm"} }
+// namedField is the field of the buttons that offer a name.
+func namedField() web.Field { return web.Field{Name: "named", Label: "Who saw the alarm"} }
 
 // SeerCards asks about the alarms that were seen without a name, the newest first; next is the
 // page that the answers lead back to. Nobody is asked who may not answer.
@@ -47,23 +47,23 @@ func (f Figures) SeerCards(s *web.Kit, r *http.Request, snap *rules.Snapshot, ne
 		list = append(list, SeerCard{Look: web.LookOf(r), Room: snap.Room, Alarm: u.ID, Raised: u.Raised.UTC().Format(time.RFC3339Nano),
 			Text:    f.Text(u.Text) + ".",
 			Pressed: fmt.Sprintf("Somebody pressed Seen at %s, %s.", u.Screen, f.When(u.Seen)), Next: next, Token: web.NewToken(), Names: names,
-			Nobody: Nobody})
+			Nobody: nobody})
 	}
 	return list
 }
 
 // NameSeer reads who saw an alarm, by a button or typed.
 func NameSeer(f *web.FormReader, t web.Typed) rules.NameSeer {
-	act := rules.NameSeer{Alarm: t.Alarm, Saw: f.Name(NamedField(), false)}
+	act := rules.NameSeer{Alarm: t.Alarm, Saw: f.Name(namedField(), false)}
 	raised, err := time.Parse(time.RFC3339Nano, t.More.Get("raised"))
 	if act.Raised = raised; err != nil {
 		f.Fail("act", "%s", web.Incomplete)
 	}
 	switch act.Saw {
-	case Nobody:
+	case nobody:
 		act.Saw = ""
 	case "":
-		act.Saw = f.Name(SawField(), true)
+		act.Saw = f.Name(sawField(), true)
 	}
 	return act
 }

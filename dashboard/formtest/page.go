@@ -135,6 +135,7 @@ func (p *Page) uncover(n *html.Node) {
 	}
 }
 
+// Forms lists the forms of the page in their order.
 func (p *Page) Forms() []*Form {
 	p.browser.t.Helper()
 	var forms []*Form

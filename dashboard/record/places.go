@@ -14,6 +14,7 @@ type Places struct {
 	Find func(*http.Request) (Place, bool)
 }
 
+// Routes are those of the record pages of every place.
 func (s *Places) Routes() []web.Route {
 	manager := web.From(access.Manager)
 	return []web.Route{

@@ -16,6 +16,7 @@ type Lead string
 // Figures are the few figures that stand large on the first page.
 type Figures []FigureOf
 
+// FigureOf is a figure, and what it is of.
 type FigureOf struct{ Figure, Of string }
 
 // Parted is a row of columns, one an evening, each parted by how its air was.
@@ -46,6 +47,7 @@ func (s Session) Air() Air {
 	return Air{max(s.Uncovered-s.Unproven, 0), s.Unproven - unknown, unknown}
 }
 
+// Open is how long trays stood uncovered.
 func (a Air) Open() time.Duration { return a.Proven + a.Low + a.Unknown }
 
 // Plus is the time of both.

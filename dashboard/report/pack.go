@@ -22,7 +22,7 @@ type File struct {
 // Names of the files of a pack beside its tables.
 const (
 	PDFName  = "report.pdf"
-	PageName = "report.html"
+	pageName = "report.html"
 	SumsName = "SHA256SUMS"
 )
 
@@ -32,7 +32,7 @@ func Files(d Data) []File {
 	doc := sync.OnceValue(func() Document { return Compose(d) })
 	files := []File{
 		{PDFName, func(w io.Writer) error { return WritePDF(w, doc(), d.Made) }},
-		{PageName, func(w io.Writer) error { return WriteHTML(w, doc()) }},
+		{pageName, func(w io.Writer) error { return WriteHTML(w, doc()) }},
 	}
 	for _, t := range Tables(d) {
 		files = append(files, File{t.File, t.Write})

@@ -27,8 +27,8 @@ type OfSite struct {
 	Data  Data
 }
 
-// AllName is the table of what the sites come to.
-const AllName = "sites.csv"
+// allName is the table of what the sites come to.
+const allName = "sites.csv"
 
 // sums are what a report comes to.
 type sums struct {
@@ -190,13 +190,13 @@ func SeveralFiles(s Several) []File {
 	doc := ComposeSeveral(s)
 	return []File{
 		{PDFName, func(w io.Writer) error { return WritePDF(w, doc, s.Made) }},
-		{PageName, func(w io.Writer) error { return WriteHTML(w, doc) }},
-		{AllName, s.table().Write},
+		{pageName, func(w io.Writer) error { return WriteHTML(w, doc) }},
+		{allName, s.table().Write},
 	}
 }
 
 func (s Several) table() Table {
-	return Table{AllName, []string{"site", "building", "folder", "sessions", "uncovered_s", "proven_s", "low_s", "unknown_s", "required_s",
+	return Table{allName, []string{"site", "building", "folder", "sessions", "uncovered_s", "proven_s", "low_s", "unknown_s", "required_s",
 		"valid_s",
 		"alarms_unanswered", "duties_overdue", "book_holds", "checkpoint"}, func(out *rows) {
 		for _, site := range s.Sites {

@@ -16,6 +16,7 @@ type FirstRun struct {
 	Err     error
 }
 
+// Ports gives one invented port.
 func (*FirstRun) Ports() []string { return []string{"/dev/serial/by-id/usb-trays"} }
 
 // File is an invented one.
@@ -59,6 +60,7 @@ func (f *FirstRun) Write(context.Context, discover.Draft) error {
 	return f.Err
 }
 
+// Written says whether a configuration was written.
 func (f *FirstRun) Written() bool {
 	f.mu.Lock()
 	defer f.mu.Unlock()

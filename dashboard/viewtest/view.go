@@ -30,6 +30,7 @@ type View struct {
 
 var _ dashboard.View = (*View)(nil)
 
+// New makes a view of a place.
 func New(site web.Site) *View {
 	return &View{site: site, watchers: map[chan struct{}]struct{}{},
 		series: func(web.SeriesQuery) (web.Series, error) { return web.Series{}, nil },

@@ -13,18 +13,20 @@ func WhoField() Field { return Field{NameField, "Your name"} }
 // DoneField is the field for what somebody did about an alarm.
 func DoneField() Field { return Field{"done", "What was done"} }
 
+// WhyField is the field for a reason.
 func WhyField() Field { return Field{"why", "Reason"} }
 
+// NoteField is the field for a note.
 func NoteField() Field { return Field{"note", "Note"} }
 
 // OnField is the field for a day of the past.
 func OnField() Field { return Field{"on", "Day"} }
 
-// WhoseField is the field for the code, standard or decision behind a figure.
-func WhoseField() Field { return Field{"whose", "Source"} }
+// whoseField is the field for the code, standard or decision behind a figure.
+func whoseField() Field { return Field{"whose", "Source"} }
 
 // EditionField is the field for the edition of a source.
 func EditionField() Field { return Field{"edition", "Edition"} }
 
-// EffectiveField is the field for the day from which a row is in force.
-func EffectiveField() Field { return Field{"effective", "In force from"} }
+// effectiveField is the field for the day from which a row is in force.
+func effectiveField() Field { return Field{"effective", "In force from"} }

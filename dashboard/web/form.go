@@ -49,7 +49,7 @@ func (f *FormReader) Day() time.Time {
 // Lengths that a field may have, in characters.
 const (
 	LongestName = 60
-	LongestText = 200
+	longestText = 200
 )
 
 // Typed is all that a person typed into a form, kept as it was to be shown again.
@@ -98,9 +98,11 @@ func (f *FormReader) Unchosen(field Field) { f.Fail(field.Name, "%s: choose one.
 // Who reads the name of whoever enters something.
 func (f *FormReader) Who() string { return f.Name(WhoField(), true) }
 
+// Name reads a short text, such as the name of a person.
 func (f *FormReader) Name(field Field, needed bool) string { return f.text(field, LongestName, needed) }
 
-func (f *FormReader) Line(field Field, needed bool) string { return f.text(field, LongestText, needed) }
+// Line reads a text of one line.
+func (f *FormReader) Line(field Field, needed bool) string { return f.text(field, longestText, needed) }
 
 // text tidies a line of text in any script: inner blanks become single ones.
 func (f *FormReader) text(field Field, most int, needed bool) string {

@@ -39,10 +39,10 @@ func (f Figures) InTerm(row DatedRow, t dated.Term, undated string) DatedRow {
 
 // AmendmentAsks are the questions that every change of a row asks besides its figure.
 func (f Figures) AmendmentAsks() (whose, edition, from, why Ask) {
-	return Ask{Field: WhoseField(),
+	return Ask{Field: whoseField(),
 			Hint: "The code, standard or decision behind it. An earlier requirement of the same kind from the same source is replaced."},
 		Ask{Field: EditionField(), Hint: "Such as its year; may be left empty."},
-		Ask{Field: EffectiveField(), Hint: "A day like 2026-09-01; left empty: from now on."},
+		Ask{Field: effectiveField(), Hint: "A day like 2026-09-01; left empty: from now on."},
 		Ask{Field: WhyField()}
 }
 
@@ -55,7 +55,7 @@ func (f *FormReader) Amendment(off bool, source string) rules.Amendment {
 		return a
 	}
 	if a.Source == "" {
-		a.Source = f.Line(WhoseField(), true)
+		a.Source = f.Line(whoseField(), true)
 	}
 	a.Edition = f.Line(EditionField(), false)
 	return a
@@ -63,13 +63,13 @@ func (f *FormReader) Amendment(off bool, source string) rules.Amendment {
 
 // Effective reads the day from whose beginning a row holds; empty is from now on.
 func (f *FormReader) Effective() time.Time {
-	text := f.Get(EffectiveField())
+	text := f.Get(effectiveField())
 	if text == "" {
 		return time.Time{}
 	}
 	t, err := time.ParseInLocation(time.DateOnly, text, f.Zone)
 	if err != nil {
-		f.Unread(EffectiveField(), err, "is not a day. Write it like 2026-09-01.")
+		f.Unread(effectiveField(), err, "is not a day. Write it like 2026-09-01.")
 		return time.Time{}
 	}
 	return t

@@ -12,6 +12,7 @@ import (
 // after a restart, leads to no second record.
 type Form string
 
+// FormOf is the form with a token and a content.
 func FormOf(token, content string) Form { return Form(digest(token) + "-" + digest(content)) }
 
 // Of says whether the form was sent with a token.

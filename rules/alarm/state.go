@@ -40,8 +40,8 @@ func (s State) Said() phrase.Sentence {
 	return phrase.Plain(string(s))
 }
 
-// Annunciated says whether people are told of an alarm in this state.
-func (s State) Annunciated() bool {
+// annunciated says whether people are told of an alarm in this state.
+func (s State) annunciated() bool {
 	switch s {
 	case Unacknowledged, Acknowledged, Returned, LatchedUnacknowledged, LatchedAcknowledged:
 		return true
@@ -95,7 +95,7 @@ func (a *Alarm) same(b *Alarm) bool {
 type Set map[string]Alarm
 
 // Told lists the alarms that people are told of, in the order of [Set.Listed].
-func (s Set) Told() []Alarm { return s.only(State.Annunciated) }
+func (s Set) Told() []Alarm { return s.only(State.annunciated) }
 
 // Apart lists the alarms that a person put aside: shelved or out of service.
 func (s Set) Apart() []Alarm {
@@ -155,5 +155,5 @@ func (s Set) Restore(a Alarm) Set {
 func (a Alarm) Restorable() bool { return a.ID != "" && a.State.known() }
 
 func (s State) known() bool {
-	return s.Annunciated() || slices.Contains([]State{Normal, Shelved, Suppressed, OutOfService}, s)
+	return s.annunciated() || slices.Contains([]State{Normal, Shelved, Suppressed, OutOfService}, s)
 }

@@ -28,6 +28,7 @@ type Statistics struct {
 // quoted second-hand: ten alarms in ten minutes are a flood).
 const busyTime = 10 * time.Minute
 
+// Span is a time from a moment up to another one.
 type Span struct{ From, To time.Time }
 
 // Count sums up the transitions within a span, which come in the order in which they happened.
@@ -67,7 +68,7 @@ func (s *Statistics) stand(last Set) {
 		switch {
 		case a.State == Shelved || a.State == OutOfService:
 			s.Apart = append(s.Apart, a)
-		case a.State.Annunciated():
+		case a.State.annunciated():
 			s.Standing = append(s.Standing, a)
 			if a.State == Unacknowledged || a.State == Returned || a.State == LatchedUnacknowledged {
 				s.Unanswered = append(s.Unanswered, a)

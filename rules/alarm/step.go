@@ -65,7 +65,7 @@ const (
 func (c causes) footing(state State, s *Signal) footing {
 	_, explained := c.parents[s.Parent]
 	switch {
-	case !s.Armed, explained && !(state.Annunciated() && !c.raised(s.Parent)):
+	case !s.Armed, explained && !(state.annunciated() && !c.raised(s.Parent)):
 		return suppressed
 	case explained:
 		return held
@@ -77,7 +77,7 @@ func (c causes) footing(state State, s *Signal) footing {
 func (c causes) raised(parent string) bool {
 	for range len(c.parents) {
 		switch state := c.set[parent].State; {
-		case state.Annunciated(), state == Shelved, state == OutOfService:
+		case state.annunciated(), state == Shelved, state == OutOfService:
 			return true
 		case state != Suppressed:
 			return false

@@ -12,6 +12,7 @@ import (
 // Verdict is how a concentration stands to a limit.
 type Verdict string
 
+// How an average stands to a limit.
 const (
 	Within   Verdict = "within the limit"
 	Over     Verdict = "over the limit"

@@ -112,6 +112,7 @@ func (r limitRow) limit() (Limit, error) {
 	return l, l.Check()
 }
 
+// Find gives the gas of a name.
 func (l Limits) Find(name string) (Agent, bool) {
 	i := slices.IndexFunc(l.Agents, func(a Agent) bool { return a.Name == name })
 	if i < 0 {

@@ -20,7 +20,7 @@ type FlowProbe struct {
 func (r Room) FlowProbes() []FlowProbe {
 	var list []FlowProbe
 	duct := ventilation.Duct{Area: quantity.SquareMetre(r.DuctArea), Factor: r.DuctFactor}
-	for c := range ventilation.Directly(r.Exhaust(), func(c *Channel) sensors.Kind { return sensors.Kind(c.Kind) }) {
+	for c := range ventilation.Directly(r.exhaust(), func(c *Channel) sensors.Kind { return sensors.Kind(c.Kind) }) {
 		if _, err := quantity.ParseUnit(c.Unit); err == nil {
 			probe := ventilation.FlowProbe{Kind: sensors.Kind(c.Kind), Duct: duct, Altitude: quantity.Metre(r.Altitude)}
 			list = append(list, FlowProbe{c.Sensor(), probe, quantity.CubicMetre(r.Volume)})
@@ -60,7 +60,7 @@ func (p *FlowProbe) AirChanges(r Reading, air ventilation.Optional[quantity.Cels
 // AirTemperatures lists the channels that say how warm the air of the room is, the first
 // good one counts.
 func (r Room) AirTemperatures() []Channel {
-	return slices.DeleteFunc(r.Exhaust(), func(c Channel) bool { return c.Kind != string(sensors.AirTemperature) })
+	return slices.DeleteFunc(r.exhaust(), func(c Channel) bool { return c.Kind != string(sensors.AirTemperature) })
 }
 
 // Demand is what is asked of the air of the room at a moment.

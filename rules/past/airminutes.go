@@ -18,6 +18,7 @@ type AirMinute struct {
 	from      int64   // At in milliseconds
 }
 
+// Mean is the mean of the readings of the minute; no number where there is none.
 func (m AirMinute) Mean() float64 { return m.Sum / float64(m.Readings) }
 
 // AirMinutes sums up readings by the minute in which they were made.

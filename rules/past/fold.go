@@ -20,7 +20,7 @@ import (
 
 // Kinds lists the kinds of record that a [Fold] reads.
 func Kinds() []string {
-	return append(append(SettingsKinds(), rules.AlarmKinds()...), rules.AlarmSeenBy, rules.SessionPhase, rules.SessionCounts, rules.AirState)
+	return append(append(settingsKinds(), rules.AlarmKinds()...), rules.AlarmSeenBy, rules.SessionPhase, rules.SessionCounts, rules.AirState)
 }
 
 // Fold is what the records of a site come to. The zero Fold has read none.
@@ -62,7 +62,7 @@ func Read(r record.Record) Entry {
 		}
 	case rules.SessionCounts, rules.AlarmSeenBy: // most are replaced by later ones unread
 	default:
-		e.takes = slices.Contains(SettingsKinds(), r.Kind)
+		e.takes = slices.Contains(settingsKinds(), r.Kind)
 	}
 	return e
 }
@@ -103,7 +103,7 @@ func (f *Fold) Take(e Entry) error {
 	default:
 		e.Content = bytes.Clone(e.Content) // what else stood in the same text goes
 		f.settings = append(f.settings, e.Record)
-		return f.Settings.Apply(e.Record)
+		return f.Settings.apply(e.Record)
 	}
 	return nil
 }

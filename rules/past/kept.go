@@ -59,7 +59,7 @@ func Resume(k Kept) (Fold, error) {
 	f := Fold{alarms: rules.AlarmBook{Rest: k.Rest}, lives: map[string]*alarm.Lives{}, rooms: k.Rooms, known: map[beginning]*Evening{},
 		waiting: k.Waiting, air: map[string][]AirState{}, settings: slices.Clip(k.Settings), last: k.Last}
 	for _, r := range k.Settings {
-		if err := f.Settings.Apply(r); err != nil {
+		if err := f.Settings.apply(r); err != nil {
 			return Fold{}, err
 		}
 	}

@@ -13,8 +13,8 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// SettingsKinds lists the kinds of record that [Timeline.Apply] takes.
-func SettingsKinds() []string {
+// settingsKinds lists the kinds of record that [Timeline.apply] takes.
+func settingsKinds() []string {
 	return []string{Kind, rules.CommissionAir{}.Kind(), rules.RequireAir{}.Kind(), rules.LimitGas{}.Kind(), rules.StateUnexposed{}.Kind()}
 }
 
@@ -35,9 +35,9 @@ type Timeline struct {
 	entries  []record.Record
 }
 
-// Apply reads one record on; records come in the order of their numbers. One that no
+// apply reads one record on; records come in the order of their numbers. One that no
 // longer makes sense stays in the book and is passed over.
-func (t *Timeline) Apply(r record.Record) error {
+func (t *Timeline) apply(r record.Record) error {
 	if r.Kind == Kind {
 		v := Version{At: r.At, Record: r.Number, Text: r.Content}
 		if json.Unmarshal(r.Content, &v.Site) != nil {
@@ -111,7 +111,7 @@ func (r *Room) prove(act rules.CommissionAir, entry record.Record) bool {
 	}
 	r.Commissioned = &Commissioned{float64(act.Flow), at, act.Instrument, act.Certificate, entry.Number, float64(act.Uncertainty), act.Next}
 	isFlow := func(c Channel) bool { return c.Kind == string(sensors.VolumeFlow) }
-	if !slices.ContainsFunc(r.Exhaust(), isFlow) {
+	if !slices.ContainsFunc(r.exhaust(), isFlow) {
 		r.DuctArea, r.DuctFactor = float64(area), act.Factor
 	}
 	return true
@@ -149,8 +149,8 @@ func (r *Room) limit(act rules.LimitGas, entry record.Record) {
 	}
 }
 
-// Exhaust lists the channels of the room but for those of the hood and of the supply.
-func (r Room) Exhaust() []Channel {
+// exhaust lists the channels of the room but for those of the hood and of the supply.
+func (r Room) exhaust() []Channel {
 	return slices.DeleteFunc(slices.Clone(r.Channels), func(c Channel) bool { return slices.Contains(r.Apart, c.ID) })
 }
 

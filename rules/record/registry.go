@@ -52,6 +52,7 @@ func (k Kind) check() error {
 	return phrase.Errorf("the kind of record %q does not say %s: declare it beside its type", k.Name, missing)
 }
 
+// Find gives the kind of a name.
 func (r Registry) Find(name string) (Kind, bool) {
 	i, known := r.place[name]
 	if !known {
@@ -94,6 +95,7 @@ func (r Registry) Admits(ctx context.Context, kind string) error {
 // Names gives the names of the kinds that are wanted, in the order of their declaration.
 func (r Registry) Names(wanted func(Kind) bool) []string { return Names(r.kinds, wanted) }
 
+// Names gives the names of those kinds that are wanted, in their order.
 func Names(kinds []Kind, wanted func(Kind) bool) []string {
 	var names []string
 	for _, k := range kinds {

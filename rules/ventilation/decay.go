@@ -45,8 +45,8 @@ type ExcludedPoint struct {
 // stops counting (common practice: a few times the error).
 const decayMargin = 3
 
-// ErrNotEmpty says that people were in the room during a decay.
-var ErrNotEmpty = phrase.Errorf("a decay counts only in an empty room: people breathe out CO2")
+// errNotEmpty says that people were in the room during a decay.
+var errNotEmpty = phrase.Errorf("a decay counts only in an empty room: people breathe out CO2")
 
 // AirChanges fits ln(C - background) against time; the rate is minus the slope (ASTM E741,
 // from memory). A point counts by the square of its height above the background: the same
@@ -55,7 +55,7 @@ var ErrNotEmpty = phrase.Errorf("a decay counts only in an empty room: people br
 // shifts the background.
 func (t DecayTest) AirChanges() (Decay, error) {
 	if !t.RoomEmpty {
-		return Decay{}, ErrNotEmpty
+		return Decay{}, errNotEmpty
 	}
 	d, err := t.sift()
 	if err != nil {

@@ -10,6 +10,7 @@ type Optional[T any] struct {
 // Known makes a known value.
 func Known[T any](value T) Optional[T] { return Optional[T]{value: value, known: true} }
 
+// Get gives the value; false where there is none.
 func (o Optional[T]) Get() (T, bool) { return o.value, o.known }
 
 // IsKnown says whether there is a value.

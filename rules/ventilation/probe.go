@@ -8,8 +8,8 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// FlowKinds lists what a flow can be measured by, the most direct first.
-func FlowKinds() [3]sensors.Kind {
+// flowKinds lists what a flow can be measured by, the most direct first.
+func flowKinds() [3]sensors.Kind {
 	return [3]sensors.Kind{sensors.VolumeFlow, sensors.DuctVelocity, sensors.VelocityPressure}
 }
 
@@ -17,7 +17,7 @@ func FlowKinds() [3]sensors.Kind {
 // those of one kind in the order of the list.
 func Directly[T any](list []T, kind func(*T) sensors.Kind) iter.Seq[*T] {
 	return func(yield func(*T) bool) {
-		for _, wanted := range FlowKinds() {
+		for _, wanted := range flowKinds() {
 			for i := range list {
 				if kind(&list[i]) == wanted && !yield(&list[i]) {
 					return
@@ -42,9 +42,9 @@ func Leading[T any](directly iter.Seq[*T], good func(*T) bool) (lead *T, known b
 	return lead, false
 }
 
-// UsualAir is the temperature for which the density of air is taken where none is
+// usualAir is the temperature for which the density of air is taken where none is
 // measured: ten kelvin change the velocity by less than 2 %.
-const UsualAir quantity.Celsius = 20
+const usualAir quantity.Celsius = 20
 
 // FlowProbe is a probe for the flow in a duct: everything that turns its readings into a flow.
 type FlowProbe struct {
@@ -54,7 +54,7 @@ type FlowProbe struct {
 }
 
 // Flow gives the flow that a reading in the inside unit of the probe's kind stands for. The
-// density behind a velocity pressure is that of the measured air, of [UsualAir] where it is
+// density behind a velocity pressure is that of the measured air, of [usualAir] where it is
 // not known. A reading below zero within the probe's zero error is no flow; one further
 // below is refused.
 func (p FlowProbe) Flow(value float64, air Optional[quantity.Celsius]) (quantity.CubicMetrePerHour, error) {
@@ -92,7 +92,7 @@ func zeroError(k sensors.Kind) float64 {
 func (p FlowProbe) velocity(dp quantity.Pascal, air Optional[quantity.Celsius]) (quantity.MetrePerSecond, error) {
 	temp, known := air.Get()
 	if !known {
-		temp = UsualAir
+		temp = usualAir
 	}
 	pressure, err := PressureAtAltitude(p.Altitude)
 	if err != nil {

@@ -85,6 +85,7 @@ func (r Requirement) SameAs(other Requirement) bool {
 	return r.Kind == other.Kind && strings.EqualFold(strings.TrimSpace(r.Source), strings.TrimSpace(other.Source))
 }
 
+// When says from when to when the requirement holds.
 func (r Requirement) When() dated.Term { return r.Term }
 
 // Within gives the row in another term.

@@ -98,7 +98,7 @@ func (q Question) prepare(path string) (*dialect.Modbus, sensors.LineSettings, e
 func (q Question) answered(path string, f sensors.Frame) Heard {
 	r := q.Register
 	return Heard{Port: path, Baud: q.Baud, Format: q.Format, Dialect: "modbus", Sample: f.Text, Channels: []Channel{
-		{Address: r.Address(), Unit: q.Unit, Last: f.Measurements[0].Value, Count: 1, Kinds: KindsOf(q.Unit, ""), Register: &r},
+		{Address: r.Address(), Unit: q.Unit, Last: f.Measurements[0].Value, Count: 1, Kinds: kindsOf(q.Unit, ""), Register: &r},
 	}}
 }
 

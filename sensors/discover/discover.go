@@ -150,7 +150,7 @@ func (t *candidate) count(f sensors.Frame) {
 	for _, m := range f.Measurements {
 		c, known := t.found[m.Address]
 		if !known && len(t.found) < 64 {
-			c = &Channel{Address: m.Address, Unit: m.Unit, Kinds: KindsOf(m.Unit, m.Address)}
+			c = &Channel{Address: m.Address, Unit: m.Unit, Kinds: kindsOf(m.Unit, m.Address)}
 			t.found[m.Address] = c
 		}
 		if c != nil {
@@ -169,9 +169,9 @@ func (l *listener) understood() (Heard, bool) {
 	return h, best.good >= enough && len(h.Channels) > 0
 }
 
-// KindsOf lists what a channel may measure, by the unit it sends and then by its name,
+// kindsOf lists what a channel may measure, by the unit it sends and then by its name,
 // the likeliest first. Without a unit it may be anything.
-func KindsOf(unit, name string) []sensors.Kind {
+func kindsOf(unit, name string) []sensors.Kind {
 	kinds := sensors.KnownKinds()
 	if u, err := quantity.ParseUnit(unit); err == nil && unit != "" {
 		kinds = slices.DeleteFunc(kinds, func(k sensors.Kind) bool {

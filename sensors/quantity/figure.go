@@ -69,6 +69,7 @@ func (f Figure) Short() Figure {
 	return f
 }
 
+// Dimension is what the figure measures.
 func (f Figure) Dimension() Dimension { return f.dimension }
 
 // String is the figure in English and in the inside unit.

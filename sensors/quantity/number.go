@@ -8,8 +8,8 @@ import (
 	"strings"
 )
 
-// ErrNotFinite says that a number is infinite or not a number.
-var ErrNotFinite = fmt.Errorf("not a finite number")
+// errNotFinite says that a number is infinite or not a number.
+var errNotFinite = fmt.Errorf("not a finite number")
 
 // AmbiguousNumberError is a number with three digits behind its one comma, which
 // some people write for thousands and some for decimals.
@@ -44,7 +44,7 @@ func Number(text string) (float64, error) {
 		return 0, fmt.Errorf("%q is not a number: write it like 12.5", text)
 	}
 	if math.IsInf(v, 0) || math.IsNaN(v) {
-		return 0, fmt.Errorf("%q: %w", text, ErrNotFinite)
+		return 0, fmt.Errorf("%q: %w", text, errNotFinite)
 	}
 	if thousands {
 		return 0, &AmbiguousNumberError{Text: strings.TrimSpace(text), Thousands: 1000 * v, Decimal: v}

@@ -233,6 +233,7 @@ func (s *Server) answers() error {
 	return fmt.Errorf("the database server does not answer: %w: %s", err, log)
 }
 
+// Address is that of a database, for its owner.
 func (s *Server) Address(database string) string { return s.addressFor(owner, database) }
 
 func (s *Server) addressFor(role, database string) string {

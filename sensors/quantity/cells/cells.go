@@ -92,6 +92,7 @@ func (r Row) Moment(t time.Time) Row {
 // pair adds two digits.
 func pair(r Row, n int) Row { return append(r, byte('0'+n/10), byte('0'+n%10)) }
 
+// End ends the row.
 func (r Row) End() Row {
 	if n := len(r); n > 0 && r[n-1] == ',' {
 		r[n-1] = '\n'
