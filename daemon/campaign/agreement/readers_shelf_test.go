@@ -137,11 +137,14 @@ func mayPour() question[string] {
 		if n == nil {
 			return "nothing"
 		}
-		said := strings.ToLower(n.words())
-		if said == "in use" { // in a tray: it is poured already
+		switch said := strings.ToLower(n.words()); said {
+		case "in use": // in a tray: it is poured already
 			return string(ledger.Pour)
+		case "tested", "test again": // to be tested first, with a word on how its last test stands
+			return string(ledger.TestFirst)
+		default:
+			return said
 		}
-		return said
 	}
 	return question[string]{asks: "may a bath be poured", same: equal[string], readers: []reader[string]{
 		{name: "the book of the shelf", read: func(e *evening) answers[string] { return e.held() }},
