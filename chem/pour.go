@@ -172,6 +172,8 @@ func (p Pour) repair(c *PourCheck, remedy Remedy, add quantity.Millilitre) {
 func (c PourCheck) errorWords() phrase.Sentence {
 	size, doubt := short(math.Abs(c.Error)*100), short(c.Uncertainty*100)
 	switch weak := c.Error < 0; {
+	case c.Error > 1:
+		return phrase.Say("%.1f times as strong as meant", 1+c.Error)
 	case weak && c.Uncertainty > 0:
 		return phrase.Say("%s %% (± %s) too weak", size, doubt)
 	case weak:

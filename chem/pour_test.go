@@ -77,6 +77,12 @@ func TestTooStrongAsksForWater(t *testing.T) {
 	require.Equal(t, "11.1 % too strong: add 100 mL of water", c.Reason.String())
 }
 
+// 202 mL with 200 mL of concentrate, meant as 1+9: where litres were typed as millilitres.
+func TestFarTooStrongIsSaidInTimes(t *testing.T) {
+	c := check(t, chem.Pour{Parent: chem.Measure{Volume: 200}, Water: chem.Measure{Volume: 1.8}, ParentStrength: 1, Target: 0.1})
+	require.Equal(t, "9.9 times as strong as meant: add 1798.2 mL of water", c.Reason.String())
+}
+
 func TestTheGraduateSetsWhatCanBeTold(t *testing.T) {
 	coarse := chem.Pour{
 		Parent: chem.Measure{Volume: 10, Division: 5}, Water: chem.Measure{Volume: 95, Division: 5},

@@ -71,6 +71,9 @@ type Way struct {
 // rapidFixer is the share of concentrate, 1+4, to which the fixing time of resin-coated paper belongs.
 const rapidFixer Strength = 0.2
 
+// WeakFixer is the weaker of the two dilutions that are usual for paper, 1+9.
+const WeakFixer Strength = 0.1
+
 // PublishedTimes are the times at 20 °C. A place puts its own in their stead by [Line.Own].
 func PublishedTimes(w Way) []StageTime {
 	if w.Paper == ResinCoated {

@@ -143,8 +143,10 @@ func temperatureFactor(t Table, b BathTemperature) (effect, error) {
 	if err != nil && len(t.points) == 1 {
 		return generalFactor(t, b)
 	}
-	if err != nil {
-		return effect{}, err
+	if err != nil && b.at < t.points[0].At {
+		return effect{}, phrase.Errorf("%w: warm the bath", err)
+	} else if err != nil {
+		return effect{}, phrase.Errorf("%w: cool the bath", err)
 	}
 	e.ln = math.Log(at.Seconds() / ref.Time.Seconds())
 	e.off = within(b.accuracy * t.slopeNear(b)).plus(t.rounded(b.at))

@@ -69,6 +69,36 @@ func TestATimeIsToBeAnnouncedUntilSomebodyHasAndAgainWhenItHasMovedFarEnough(t *
 	require.True(t, look(room, board, 20, at(8*time.Minute)).Announce, "what was told of the last bath is not told of this one")
 }
 
+// Where no time is published, nobody is told to announce one; who warms or cools the fixer announces nothing either.
+func TestATrayOutOfItsRangeIsToBeWarmedOrCooled(t *testing.T) {
+	room := developerRoom(t)
+	room.Baths[0].Band = sensors.Range{Low: 22, High: 28}
+	room.Baths[1].Channel, room.Baths[1].Band = probe, sensors.Range{Low: 22, High: 28}
+	for c, acts := range map[float64][2]string{
+		21: {"Put hot water round the tray, or announce the time for this temperature.", "Put hot water round the tray."},
+		19: {"Put hot water round the tray: until then no developing time is known.", "Put hot water round the tray."},
+		29: {"Cool the tray, or announce the time for this temperature.", "Cool the tray."},
+		31: {"Cool the tray: until then no developing time is known.", "Cool the tray."},
+	} {
+		board := holds(holds(rules.NewBoard(), "developer", rules.Portion{Record: 7, Filled: at(0).Wall}), "fixer",
+			rules.Portion{Record: 8, Filled: at(0).Wall})
+		var memory rules.Memory
+		var said []string
+		for minute := range 4 {
+			now := at(time.Duration(minute) * time.Minute)
+			board.Readings = map[sensors.ChannelID]sensors.Reading{probe: {Channel: probe, At: now, Raw: c, Value: c, Grade: sensors.Good}}
+			board.Memory = memory
+			var snap rules.Snapshot
+			snap, memory, _ = rules.Evaluate(room, board, now)
+			said = nil
+			for _, a := range snap.Alarms {
+				said = append(said, a.Act.String())
+			}
+		}
+		require.Subset(t, said, acts[:], "%v °C", c)
+	}
+}
+
 func TestAnAnnouncementThatMakesNoSenseIsRefused(t *testing.T) {
 	room := developerRoom(t)
 	for _, c := range []struct {

@@ -115,10 +115,18 @@ func (s channelSpeaker) Words() alarm.Words {
 
 // Words of a bath that is too warm or too cold.
 func (s bandSpeaker) Words() alarm.Words {
-	w := alarm.Words{Text: phrase.Say("%s is out of its temperature range", s.Bath.Name),
-		Act: phrase.Say("Cool the tray, or announce the time for this temperature.")}
+	w := alarm.Words{Text: phrase.Say("%s is out of its temperature range", s.Bath.Name), Act: phrase.Say("Cool the tray")}
 	if s.Band == BelowBand {
-		w.Act = phrase.Say("Put hot water round the tray, or announce the time for this temperature.")
+		w.Act = phrase.Say("Put hot water round the tray")
+	}
+	_, timed := s.Recommendation.Time()
+	switch {
+	case s.Bath.Role != Developer:
+		w.Act = phrase.Say("%s.", w.Act)
+	case timed:
+		w.Act = phrase.Say("%s, or announce the time for this temperature.", w.Act)
+	default:
+		w.Act = phrase.Say("%s: until then no developing time is known.", w.Act)
 	}
 	w.Cause = phrase.Say("its temperature is %s", s.Channel.Why())
 	if c, known := s.Temperature(); known {

@@ -1,34 +1,48 @@
 package rules
 
 import (
+	"cmp"
+
 	"wetside/chem"
 	"wetside/sensors/quantity/phrase"
 )
 
 // WetLine is what the times behind the developer depend on now, for prints on a paper: the
 // baths that the room has, their temperatures, and the last clearing test of the first fixer.
+// A second fixer that stays empty and a wash aid that is not there do nothing for a print.
 // It is false for a room that has no fixer.
 func (s *Snapshot) WetLine(paper chem.Paper) (chem.Line, bool) {
-	line, fixers := chem.Line{Way: chem.Way{Paper: paper}, Condemned: s.condemned(), Own: s.stageTimes.of(paper)}, 0
+	line, fixers, filled := chem.Line{Way: chem.Way{Paper: paper}, Condemned: s.condemned(), Own: s.stageTimes.of(paper)}, 0, 0
 	for _, b := range s.Baths {
 		switch b.Bath.Role {
 		case Fixer:
+			if b.Portion != nil {
+				filled++
+			}
 			if fixers++; fixers > 1 {
 				continue
 			}
-			line.Fixer = b.content()
+			line.Fixer, line.Way.FixerShare = b.content(), b.fixerShare()
 			if b.Portion != nil && b.Portion.Known != nil {
-				line.Way.FixerShare = b.Portion.Known.Made
 				line.ClearingFresh, line.ClearingNow = b.Portion.Known.ClearingFresh, b.Portion.Known.ClearingNow
 			}
 		case WashAid:
-			line.Way.WashAid = true
+			line.Way.WashAid = b.Portion != nil
 		case Wash:
 			line.Wash = b.content()
 		}
 	}
-	line.Way.TwoBaths = fixers > 1
+	line.Way.TwoBaths = fixers > 1 && filled != 1
 	return line, fixers > 0
+}
+
+// fixerShare is the share of concentrate in a fixer, zero for an empty tray. Where a label alone is known of it, it is
+// taken as the weaker of the usual dilutions: a print that was fixed too short is found out years later.
+func (b BathView) fixerShare() chem.Strength {
+	if b.Portion == nil || b.Portion.Known == nil {
+		return 0
+	}
+	return cmp.Or(b.Portion.Known.Made, chem.WeakFixer)
 }
 
 // StageTimes are what a place goes by behind the developer, at 20 °C, in the stead of the published times.

@@ -52,6 +52,7 @@ type Tested uint8
 const (
 	JustTested Tested = iota + 1 // and nothing went through since: more than a test nobody can do
 	TestAgain                    // its test counts no more
+	NoTest                       // no test of such a bath is published
 )
 
 // doubt is why a clock says to test first, when a test or a figure can settle it.
@@ -118,6 +119,9 @@ func (l *Ledger) MayPour(id string, now time.Time) Answer {
 	r := reading{l.now, l.settings, at, *at.Liquid, p, now}
 	answer := Answer{Container: id, At: now, Clocks: r.clocks(), Owner: at.Liquid.owner, SilverBearing: at.Liquid.stream() == SilverStream}
 	answer.Because = binding(answer.Clocks)
+	if at.Liquid.class != UnknownClass && len(testsFor(at.Liquid.class)) == 0 {
+		answer.Because.Tested = NoTest
+	}
 	answer.Verdict = answer.Because.Verdict
 	answer.Do = r.advice(answer.Because)
 	return answer

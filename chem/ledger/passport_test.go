@@ -117,6 +117,15 @@ func TestABathWithoutFiguresSaysHowItsTestStands(t *testing.T) {
 	require.Equal(t, ledger.JustTested, now("17:13").Tested)
 }
 
+// Nobody is asked for a test that is not published.
+func TestABathWithoutAPublishedTestIsNotKnown(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("17:00"), ledger.BathFound{Batch: "W", Name: "wash aid", Class: ledger.WashAid, Container: "tray-fix", Volume: 2000})
+	a := b.l.MayPour("tray-fix", at("17:01"))
+	require.Equal(t, ledger.TestFirst, a.Verdict)
+	require.Equal(t, ledger.NoTest, a.Because.Tested)
+}
+
 func TestStrengthThatNobodyStated(t *testing.T) {
 	b := newBook(t).room()
 	mix := fixer("fix", "tray-fix", 1000)

@@ -95,6 +95,8 @@ func (f Figures) InTray(v ledger.Verdict, t ledger.Tested) (word, shape string) 
 		return "TESTED", "moving"
 	case v == ledger.TestFirst && t == ledger.TestAgain:
 		return "TEST AGAIN", "low"
+	case v == ledger.TestFirst && t == ledger.NoTest:
+		return "NOT KNOWN", "low"
 	}
 	return f.Verdict(v)
 }

@@ -25,10 +25,10 @@ type wetStage struct {
 }
 
 // wetTime is a time, or the dashes of one that is refused. Published is set for one that does
-// not follow the temperature of tonight.
+// not follow the temperature of tonight, None where the paper has no such stage.
 type wetTime struct {
-	Text      string
-	Published bool
+	Text            string
+	Published, None bool
 }
 
 // wetLine works out the times behind the developer; nil for a room that has no such bath.
@@ -40,10 +40,9 @@ func (f figures) wetLine(snap *rules.Snapshot, running []clocks.Clock) *wetLine 
 	}
 	out := &wetLine{}
 	timeRC, timeFibre := wetTimes(rc), wetTimes(fibre)
-	for _, stage := range []chem.Stage{chem.Stopping, chem.FirstFixing, chem.SecondFixing, chem.Washing} {
-		r, known := timeRC(stage)
-		fb, _ := timeFibre(stage)
-		if !known {
+	for stage := chem.Stopping; stage <= chem.Washing; stage++ {
+		r, fb := timeRC(stage), timeFibre(stage)
+		if r.None && fb.None {
 			continue
 		}
 		row := wetStage{Name: f.stageName(stage, rc.Way), RC: r, Fibre: fb}
@@ -93,28 +92,28 @@ func whiteLight(snap *rules.Snapshot, running []clocks.Clock) (may bool, why phr
 	return chem.WhiteLight(nil, nil)
 }
 
-// wetTimes gives the time of each stage; known is false where the way of the paper has no such stage.
-func wetTimes(line chem.Line) func(chem.Stage) (t wetTime, known bool) {
+// wetTimes gives the time of each stage.
+func wetTimes(line chem.Line) func(chem.Stage) wetTime {
 	allPublished, allTonight := line.Written(), line.Times()
-	return func(stage chem.Stage) (wetTime, bool) {
+	return func(stage chem.Stage) wetTime {
 		published, tonight := stageOf(allPublished, stage), stageOf(allTonight, stage)
 		if published == nil || tonight == nil {
-			return wetTime{}, false
+			return wetTime{None: true}
 		}
 		if tonight.Refusal.IsZero() {
-			return wetTime{Text: chem.MinutesSeconds(tonight.Time)}, true
+			return wetTime{Text: chem.MinutesSeconds(tonight.Time)}
 		}
 		if _, condemned := line.Condemned[stage]; condemned {
-			return wetTime{}, true
+			return wetTime{}
 		}
 		bath := line.Fixer
-		if stage == chem.Washing {
+		if stage == chem.Rinsing || stage == chem.Washing {
 			bath = line.Wash
 		}
 		if _, measured := bath.Value(); !measured && published.Time > 0 {
-			return wetTime{chem.MinutesSeconds(published.Time.Round(time.Second)), true}, true
+			return wetTime{Text: chem.MinutesSeconds(published.Time.Round(time.Second)), Published: true}
 		}
-		return wetTime{}, true
+		return wetTime{}
 	}
 }
 
@@ -138,6 +137,10 @@ func (f figures) stageName(s chem.Stage, way chem.Way) string {
 		return "fix"
 	case s == chem.SecondFixing:
 		return "fix 2"
+	case s == chem.Rinsing:
+		return "rinse"
+	case s == chem.WashAiding:
+		return "wash aid"
 	}
 	return "wash"
 }

@@ -140,7 +140,7 @@ func mayPour() question[string] {
 		switch said := strings.ToLower(n.words()); said {
 		case "in use": // in a tray: it is poured already
 			return string(ledger.Pour)
-		case "tested", "test again": // to be tested first, with a word on how its last test stands
+		case "tested", "test again", "not known": // to be tested first, with a word on how its last test stands
 			return string(ledger.TestFirst)
 		default:
 			return said
