@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"wetside/chem"
@@ -90,11 +91,16 @@ func (s *Scene) Doubt(name string, value float64, r sensors.Reading) {
 	s.board.Take(r)
 }
 
-// Pour fills a tray, as the book of the shelf says of one of which it knows no more.
+// Pour fills a tray, as the book of the shelf says of one of which it knows no more; a fixer with rapid fixer 1+4.
 func (s *Scene) Pour(bath string, p rules.Portion) {
-	if p.Known == nil {
-		p.Known = &rules.Known{}
+	known := rules.Known{}
+	if p.Known != nil {
+		known = *p.Known
 	}
+	if known.Made == 0 && strings.HasPrefix(bath, "fixer") {
+		known.Made = 0.2
+	}
+	p.Known = &known
 	if s.board.Shelf.Filled == nil {
 		s.board.Shelf.Filled = map[string]rules.Portion{}
 	}
