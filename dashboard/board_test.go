@@ -88,6 +88,24 @@ func TestTheBoardShowsStopFixAndWashOfBothPapers(t *testing.T) {
 	require.Contains(t, cells("wash"), "at 20°")
 }
 
+// With wash aid a fibre print is rinsed before it for 5 min (darkside.photography, secondary) and stays in it for 3 min
+// (a photographers' forum, secondary): Tonight has a line of each, for which the board has no place. RC has no such bath.
+func TestTonightNamesWhatComesBetweenFixerAndWash(t *testing.T) {
+	p := evening(t)
+	p.Room.Baths = append(p.Room.Baths, rules.Bath{ID: "aid", Name: "Wash aid", Role: rules.WashAid})
+	between := func() string {
+		p.Minutes(1, viewtest.Usual(), viewtest.Values{})
+		p.Publish()
+		require.NotContains(t, p.page("/"), `<th scope="row">rinse`)
+		return p.page("/rooms/north/tonight")
+	}
+	require.NotContains(t, between(), `<th scope="row">rinse`, "its tray is empty")
+	p.Pour("aid", rules.Portion{Record: 60, Batch: "W1", What: "Wash aid", By: "Ida", Filled: viewtest.Evening()})
+	tonight := between()
+	require.Regexp(t, `<th scope="row">rinse <small>at 20°</small></th><td></td><td><b [^>]*>5:00<`, tonight)
+	require.Regexp(t, `<th scope="row">wash aid</th><td></td><td><b [^>]*>3:00<`, tonight)
+}
+
 // The probe of an empty tray reads the air: the board shows the published time and its temperature.
 func TestNoFixingTimeRestsOnTheProbeOfAnEmptyTray(t *testing.T) {
 	p := newPages(t)

@@ -2,6 +2,7 @@ package class
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"wetside/chem"
@@ -17,11 +18,18 @@ type wetLine struct {
 	Light string
 }
 
+// Short is the line without what comes between fixer and wash, for pages that are read from afar and have no place for it.
+func (l wetLine) Short() wetLine {
+	l.Rows = slices.DeleteFunc(slices.Clone(l.Rows), func(s wetStage) bool { return s.Between })
+	return l
+}
+
 // wetStage is one bath for both papers, resin-coated and fibre-based. At is the temperature of
 // published times, named where that of tonight is not known.
 type wetStage struct {
 	Name, At  string
 	RC, Fibre wetTime
+	Between   bool // fixer and wash
 }
 
 // wetTime is a time, or the dashes of one that is refused. Published is set for one that does
@@ -45,7 +53,7 @@ func (f figures) wetLine(snap *rules.Snapshot, running []clocks.Clock) *wetLine 
 		if r.None && fb.None {
 			continue
 		}
-		row := wetStage{Name: f.stageName(stage, rc.Way), RC: r, Fibre: fb}
+		row := wetStage{Name: f.stageName(stage, rc.Way), RC: r, Fibre: fb, Between: stage == chem.Rinsing || stage == chem.WashAiding}
 		if r.Published || fb.Published {
 			row.At = f.WholeDegrees(float64(chem.PublishedAt))
 		}
