@@ -155,10 +155,9 @@ type upkeep struct {
 }
 
 // upkeepOn is for an operating system by its name in Go. Outside of Linux nothing takes a signal to
-// read the configuration again, and no service manager is known to have started the program.
+// read the configuration again.
 func upkeepOn(system string) upkeep {
 	const right = "Put right what is named, try it with wetside check, and "
-	const again = "wetside run --config FILE in a terminal shows its last words"
 	switch system {
 	case "linux":
 		return upkeep{
@@ -170,12 +169,12 @@ func upkeepOn(system string) upkeep {
 		}
 	case "windows":
 		return upkeep{
-			Restart: "Restart wetside: close its window, and open its shortcut in the folder that opens with Win+R and shell:startup; or sign " +
-				"out of Windows and in again.",
-			Reload: right + "restart wetside: close its window and open its shortcut again.",
-			Start:  "open its shortcut in the folder that opens with Win+R and shell:startup; " + again,
-			Port:   "sign in to Windows as the user for whom wetside starts, and see that no other program has the port open",
-			File:   "sign in to Windows as the user for whom wetside starts, and ask again",
+			Restart: "Restart wetside: open Services from the start menu, choose wetside and Restart.",
+			Reload:  right + "restart wetside: open Services from the start menu, choose wetside and Restart.",
+			Start: "open Services from the start menu, choose wetside and Start; its last words are in wetside.log beside the folder of " +
+				"the data",
+			Port: "see that no other program has the port open",
+			File: "open the window with \"Run as administrator\" and ask again",
 		}
 	}
 	return upkeep{
