@@ -180,7 +180,7 @@ func upkeepOn(system string) upkeep {
 	return upkeep{
 		Restart: "Restart wetside: stop it, and start it the way it was started.",
 		Reload:  right + "restart wetside.",
-		Start:   "start it; " + again,
+		Start:   "start it; wetside run --config FILE in a terminal shows its last words",
 		Port:    "let the user of wetside read and write the port",
 		File:    "ask as the user of wetside",
 	}

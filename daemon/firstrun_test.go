@@ -62,7 +62,9 @@ func TestAFirstConfigurationIsMadeFromWhatRealPortsSay(t *testing.T) {
 	require.Contains(t, question("30001").Problem(), "count registers from 1")
 	require.Contains(t, question("-1").Problem(), "is not a whole number from 0 to 65535")
 	text := question("0").Says("Register 1:input:0 answers")
-	form := text.Form(formtest.Having("act", "write")).Fill("room", "Dunkelkammer").Fill("volume", "30")
+	form := text.Form(formtest.Having("act", "write")).Fill("room", "Dunkelkammer")
+	form.Send().Says("Please fill in: Volume of the room")
+	form.Fill("volume", "30")
 	last := ""
 	for i, m := range regexp.MustCompile(`name="kind-(\d+)"`).FindAllStringSubmatch(text.Source, -1) {
 		last = m[1]

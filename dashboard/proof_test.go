@@ -71,22 +71,22 @@ func TestATraverseIsLedFromTheDuctToItsPointsToTheBook(t *testing.T) {
 func TestATraverseThatCannotBeReadComesBackAsItWasTyped(t *testing.T) {
 	p := proven(t)
 	for want, spoil := range map[string][2]string{
-		"Point 7: \"fast\" is not a velocity":                           {"v7", "fast"},
-		"Point 8: \"-2\" is not a velocity":                             {"v8", "-2"},
-		"Please fill in: Calibration certificate number":                {"certified", ""},
-		"Please fill in: Your name":                                     {"who", ""},
-		"Room pressure during the traverse: \"low\" is not a pressure":  {"pressure", "low"},
-		"\"2099-01-01\" is not a past day":                              {"on", "2099-01-01"},
-		"elocity at the fixed probe of 0 m/s is not usable":             {"fixed", "0"},
-		"Reading of the fixed probe during the traverse: \"\" is not a": {"fixed", ""},
-		"Please fill in: Conditions":                                    {"conditions", ""},
-		"Certificate valid until: \"\" is not a day":                    {"certified-until", ""},
-		"certificate ended on 2019-01-01":                               {"certified-until", "2019-01-01"},
-		"\"good\" is not a number of per cent":                          {"certainty", "good"},
-		"n uncertainty of the instrument of 0 %":                        {"certainty", "0"},
-		"Next traverse due by: \"soon\" is not a day":                   {"due", "soon"},
-		"Design flow of the exhaust: \"much\" is not a flow":            {"design", "much"},
-		"oint 4 reads 0 m/s: measure it again":                          {"v4", "0"},
+		"Point 7: \"fast\" is not a velocity":                            {"v7", "fast"},
+		"Point 8: \"-2\" is not a velocity":                              {"v8", "-2"},
+		"Please fill in: Calibration certificate number":                 {"certified", ""},
+		"Please fill in: Your name":                                      {"who", ""},
+		"Room pressure during the traverse: \"low\" is not a pressure":   {"pressure", "low"},
+		"\"2099-01-01\" is not a past day":                               {"on", "2099-01-01"},
+		"elocity at the fixed probe of 0 m/s is not usable":              {"fixed", "0"},
+		"Please fill in: Reading of the fixed probe during the traverse": {"fixed", ""},
+		"Please fill in: Conditions":                                     {"conditions", ""},
+		"Please fill in: Certificate valid until":                        {"certified-until", ""},
+		"certificate ended on 2019-01-01":                                {"certified-until", "2019-01-01"},
+		"\"good\" is not a number of per cent":                           {"certainty", "good"},
+		"n uncertainty of the instrument of 0 %":                         {"certainty", "0"},
+		"Next traverse due by: \"soon\" is not a day":                    {"due", "soon"},
+		"Design flow of the exhaust: \"much\" is not a flow":             {"design", "much"},
+		"oint 4 reads 0 m/s: measure it again":                           {"v4", "0"},
 	} {
 		form := p.round().Fill(spoil[0], spoil[1])
 		back := form.Send()

@@ -158,6 +158,9 @@ func bathChanges(before bathMemory, b BathView) []Event {
 	case refused:
 		from = "refused"
 	}
-	return []Event{{Kind: DevelopmentTime, Subject: b.Bath.ID, From: from, To: recommendationText(b.Recommendation),
-		Cause: fmt.Sprintf("%s (%s)", b.Recommendation.Sentence(), b.Bath.Developing.Source())}}
+	cause := b.Recommendation.Sentence().String()
+	if source := b.Bath.Developing.Source(); source != "" {
+		cause = fmt.Sprintf("%s (%s)", cause, source)
+	}
+	return []Event{{Kind: DevelopmentTime, Subject: b.Bath.ID, From: from, To: recommendationText(b.Recommendation), Cause: cause}}
 }

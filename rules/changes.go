@@ -50,7 +50,7 @@ func deviceChanges(before Memory, s Snapshot) []Event {
 		}
 		if was != string(l.Status.State) {
 			events = append(events, Event{Kind: LineState, Subject: string(l.Line.ID), From: was, To: string(l.Status.State),
-				Cause: l.Status.LastError.String()})
+				Cause: l.Status.Lost().String()})
 		}
 	}
 	return events

@@ -90,8 +90,8 @@ func (s lineSpeaker) Words() alarm.Words {
 	if s.line.Status.State == sensors.StateLive && s.room.allSilent(s.line.Line.ID) {
 		w.Cause = phrase.Say("line %s is heard, and all its readings are too old", s.line.Line.ID)
 	}
-	if !s.line.Status.LastError.IsZero() {
-		w.Cause = phrase.Say("%s: %s", w.Cause, s.line.Status.LastError)
+	if lost := s.line.Status.Lost(); !lost.IsZero() {
+		w.Cause = phrase.Say("%s: %s", w.Cause, lost)
 	}
 	if n := len(s.line.Line.Channels); n > 1 {
 		w.Cause = phrase.Say("%s; %d channels depend on it", w.Cause, n)

@@ -14,6 +14,7 @@ import (
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 func noon() sensors.Instant {
@@ -300,4 +301,25 @@ func TestAViewSaysHowLongAValueMayStandStill(t *testing.T) {
 	board.FlatAfter = after
 	s, _, _ := rules.Evaluate(room, board, noon())
 	require.Equal(t, after, s.FlatAfter)
+}
+
+// Whoever reads the log or an alarm takes the cause for that of the state which stands beside it.
+func TestAnOldErrorIsNoCauseOfWhatALineDoesNow(t *testing.T) {
+	room, board := stage()
+	causes := map[sensors.LineState]string{}
+	for i, state := range sensors.LineStates() {
+		board.Lines["gas"] = sensors.LineStatus{ID: "gas", State: state, LastError: phrase.Plain("no such device")}
+		var events []rules.Event
+		_, board.Memory, events = rules.Evaluate(room, board, at(time.Duration(i)*time.Second))
+		for _, e := range events {
+			if e.Kind == rules.LineState && e.Subject == "gas" {
+				causes[state] = e.Cause
+			}
+			if e.Kind == rules.DevelopmentTime {
+				require.NotContains(t, e.Cause, "()")
+			}
+		}
+	}
+	require.Equal(t, map[sensors.LineState]string{sensors.StateOpening: "", sensors.StateWaiting: "", sensors.StateLive: "",
+		sensors.StateSilent: "", sensors.StateGone: "no such device"}, causes)
 }

@@ -85,6 +85,14 @@ type LineStatus struct {
 	RatePerMinute float64
 }
 
+// Lost is why the line is gone; nothing while it is open, whatever ended it before.
+func (s LineStatus) Lost() phrase.Sentence {
+	if s.State != StateGone {
+		return phrase.Sentence{}
+	}
+	return s.LastError
+}
+
 // Update is what a [Watch] delivers: the line's status and the readings of one
 // chunk of bytes, if it held any. The slice is the watch's own: a receiver that
 // keeps readings beyond its return copies them.

@@ -71,7 +71,7 @@ func (c *runCmd) Run(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	log.Info("the dashboard is ready", zap.String("address", d.URL()), zap.String("data", site.Data))
+	log.Info("the dashboard is ready", zap.String("address", d.URL()), zap.String("data", site.Data), zap.String("version", version()))
 	return attend(ctx, d, rereading{hangUp, c.load})
 }
 
@@ -101,6 +101,7 @@ func attend(ctx context.Context, d *daemon.Daemon, again rereading) error {
 		case err := <-finished:
 			return err
 		case <-done:
+			log.Info("wetside was told to stop") // so that a log which ends without it tells of a crash or a cut of the power
 			notify(systemd.SdNotifyStopping)
 			done = nil
 		case <-alive:

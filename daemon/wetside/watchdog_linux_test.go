@@ -15,6 +15,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/stretchr/testify/require"
 	"go.uber.org/zap"
+	"go.uber.org/zap/zaptest/observer"
 
 	"wetside/configs"
 	"wetside/daemon"
@@ -81,7 +82,8 @@ func TestTheWatchdogIsNotToldThatAllIsWellWhileALoopHangs(t *testing.T) {
 	const speed = 5 // a loop counts as hung after a second
 	clock := &hangingClock{Clock: sensors.NewSystemClock(speed), release: make(chan struct{})}
 	ctx, cancel := context.WithCancel(t.Context())
-	d, err := daemon.New(ctx, daemon.Options{Config: site, Version: "test", Clock: clock, Opener: serialport.New(), Log: zap.NewNop(),
+	core, logged := observer.New(zap.InfoLevel)
+	d, err := daemon.New(ctx, daemon.Options{Config: site, Version: "test", Clock: clock, Opener: serialport.New(), Log: zap.New(core),
 		Registry: prometheus.NewRegistry()})
 	require.NoError(t, err)
 	ended := make(chan error, 1)
@@ -102,6 +104,7 @@ func TestTheWatchdogIsNotToldThatAllIsWellWhileALoopHangs(t *testing.T) {
 	cancel()
 	require.True(t, m.hears("STOPPING=1", 5*time.Second))
 	require.NoError(t, <-ended)
+	require.Len(t, logged.FilterMessage("wetside was told to stop").All(), 1, "a log that ends without it tells of a cut of the power")
 }
 
 func TestTheUnitHasAHungDaemonRestarted(t *testing.T) {

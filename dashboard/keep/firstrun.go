@@ -132,7 +132,7 @@ func (s *Pages) firstRunPage(w http.ResponseWriter, r *http.Request) {
 	body.Question = s.firstQuestion(a)
 	for _, q := range []web.Ask{
 		{Field: roomField, Hint: "as people call it"},
-		{Field: volumeField, Hint: "length x width x height, such as 30 m3 or 1060 ft3"},
+		{Field: volumeField, Hint: "length, width and height multiplied, such as 30 m3 or 1060 ft3"},
 		{Field: floorField, Hint: "may be left empty; such as 12 m2 or 130 ft2"},
 		{Field: ductField, Hint: "only for a velocity probe in the duct; such as 15 cm or 6 in"},
 	} {

@@ -128,6 +128,10 @@ func Unshowable(r rune) bool {
 // Unread notes that what was typed into a field could not be read: with both readings of a number that has
 // two, else with what it is not.
 func (f *FormReader) Unread(field Field, err error, not string, args ...any) {
+	if f.Get(field) == "" {
+		f.Missing(field)
+		return
+	}
 	if two := (*quantity.AmbiguousNumberError)(nil); errors.As(err, &two) && f.Problem == nil {
 		f.Problem = &Problem{field.Name, two.Error()}
 	}
