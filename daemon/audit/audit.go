@@ -72,7 +72,7 @@ func (c *Chronicle) Gather(ctx context.Context, q Question) (report.Data, error)
 func (c *Chronicle) gather(ctx context.Context, q Question, anew bool) (report.Data, error) {
 	g := &gathering{ctx: ctx, book: c.book, chronicle: c, Question: q, anew: anew}
 	g.data = report.Data{From: q.From.UTC(), To: q.To.UTC(), Zone: q.Zone, Made: q.Now.UTC(), Version: q.Version}
-	for _, step := range []func() error{g.walk, g.fold, g.settings, g.probes, g.ahead, g.sessions, g.airStates, g.coverage, g.statements,
+	for _, step := range []func() error{g.walk, g.begin, g.fold, g.settings, g.probes, g.ahead, g.sessions, g.airStates, g.coverage, g.statements,
 		g.duties} {
 		if err := step(); err != nil {
 			return report.Data{}, phrase.Errorf("gathering the report: %w", err)
@@ -96,6 +96,7 @@ type gathering struct {
 	noClock   int       // records whose clock nobody had confirmed
 	sounders  int       // tests of the sounder and drills
 	latest    time.Time // when the newest record of the time was written
+	begun     time.Time // when the first record of all was written
 	// ofTheProbes are the records of the probes, dutiesDone what was done of the duties before To.
 	ofTheProbes []record.Record
 	dutiesDone  []duty.Done
@@ -105,6 +106,17 @@ type gathering struct {
 	samples samplesTold
 	// probesBelieved says in which times a channel was suspected.
 	probesBelieved truth.Book
+}
+
+// begin finds when the book begins: of what came before nothing is known.
+func (g *gathering) begin() error {
+	for r, err := range g.book.EachRecord(g.ctx, history.Query{UpTo: 1}) {
+		if err != nil {
+			return err
+		}
+		g.begun = r.At
+	}
+	return nil
 }
 
 // fold takes what the book tells of sessions, alarms and settings.

@@ -377,6 +377,9 @@ func TestATimeWithoutDataAndAVeryLongOne(t *testing.T) {
 	long := p.gather(term().AddDate(-30, 0, 0), term().AddDate(1, 0, 0))
 	require.Len(t, long.Rooms, 1)
 	require.Contains(t, long.NotMeasured[0].String(), "The period was not over when this report was made: the report ends at 1 Sep 2026 ")
+	require.Contains(t, phrase.Join("\n", long.NotMeasured...).String(), "The record book begins at 1 Sep 2026 ",
+		"or a report on thirty years would tell of one evening as if nothing had been held before")
+	require.NotContains(t, phrase.Join("\n", long.NotMeasured...).String(), "hours of this period")
 	ahead := p.gather(term().AddDate(10, 0, 0), term().AddDate(11, 0, 0))
 	require.Equal(t, "The period was still in the future when this report was made.", ahead.NotMeasured[0].String())
 	require.NotEmpty(t, report.Compose(ahead).Sections)

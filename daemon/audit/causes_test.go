@@ -68,5 +68,5 @@ func TestEveryMissingMinuteOfASessionHasItsCause(t *testing.T) {
 			require.InDelta(t, 9, c.Longest.Minutes(), 0.3, "a doubted line and a probe that was out are one gap")
 		}
 	}
-	require.Contains(t, phrase.Join(" ", d.NotMeasured...).String(), "5 of the 7 hours of this period lie outside any session")
+	require.Contains(t, phrase.Join(" ", d.NotMeasured...).String(), "5 of the 7 hours that the record book covers lie outside any session")
 }

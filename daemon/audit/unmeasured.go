@@ -44,9 +44,15 @@ func (g *gathering) nobodyThere() {
 			until = rest.To
 		}
 	}
-	if idle := whole.Length() - sessions; idle >= time.Hour {
-		g.say("%.0f of the %.0f hours of this period lie outside any session, so no reading was required in them.",
-			idle.Hours(), whole.Length().Hours())
+	idle := whole.Length() - sessions
+	switch {
+	case idle < time.Hour:
+	case g.begun.After(g.From):
+		g.say("%.0f of the %.0f hours that the record book covers lie outside any session, so no reading was required in them.", idle.Hours(),
+			whole.Length().Hours())
+	default:
+		g.say("%.0f of the %.0f hours of this period lie outside any session, so no reading was required in them.", idle.Hours(),
+			whole.Length().Hours())
 	}
 }
 
@@ -77,6 +83,9 @@ func (g *gathering) unmeasuredBook() {
 		g.say("Nobody confirmed the computer's clock in this period: every time of day is by that clock, unchecked.")
 	case g.noClock > 0:
 		g.say("%d of %d records were written while nobody had confirmed the computer's clock.", g.noClock, g.data.Book.Records)
+	}
+	if g.begun.After(g.From) {
+		g.say("The record book begins at %s: nothing is known of the time before it.", g.moment(g.begun))
 	}
 	if g.sounders == 0 {
 		g.say("No sound test and no alarm drill was recorded: whether an alarm would have been heard is unknown.")

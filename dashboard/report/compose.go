@@ -100,6 +100,8 @@ func (d Data) totals() []Block {
 			value = d.say("not known")
 		} else if t.Figure != nil && unit == "min" {
 			value, unit = Hours(time.Duration(*t.Figure*float64(time.Minute))), "" // the table totals.csv has the digits
+		} else if t.Figure != nil && unit == "%" {
+			value = d.say("%.2f", short(*t.Figure, 2))
 		} else if t.Figure != nil && decimals(*t.Figure) > 0 {
 			value = d.say("%.2f", *t.Figure)
 		}

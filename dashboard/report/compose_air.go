@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -88,10 +89,22 @@ func (d Data) coveredShare() map[int]string {
 	shares := map[int]string{}
 	for session, r := range required {
 		if r > 0 {
-			shares[session] = d.say("%.1f %%", 100*float64(valid[session])/float64(r))
+			shares[session] = d.say("%.1f %%", part(valid[session], r, 1))
 		}
 	}
 	return shares
+}
+
+// part is a share in per cent, never rounded up to all of it: then nobody would look for the gap.
+func part(of, whole time.Duration, decimals int) float64 {
+	return short(100*float64(of)/float64(whole), decimals)
+}
+
+func short(share float64, decimals int) float64 {
+	if share < 100 {
+		share = min(share, 100-math.Pow10(-decimals))
+	}
+	return share
 }
 
 // mostBars is how many bars a drawing bears; more sessions share one.
@@ -150,7 +163,7 @@ func (d Data) coverageBlocks() []Block {
 		s := sums[id]
 		share := "–"
 		if s.Required > 0 {
-			share = d.say("%.2f %%", 100*float64(s.Valid)/float64(s.Required))
+			share = d.say("%.2f %%", part(s.Valid, s.Required, 2))
 		}
 		channels.Rows = append(channels.Rows, []string{s.Name, strconv.Itoa(s.sessions), Hours(s.Required), Hours(s.Valid), Hours(s.Missing),
 			share, Hours(s.Longest)})

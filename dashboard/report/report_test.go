@@ -451,3 +451,12 @@ func TestSettingsAreToldInWords(t *testing.T) {
 		"Bath":    {"Developer|18 °C to 24 °C|Developer tray", "Wash|not set|none"},
 	}, cells)
 }
+
+func TestAShareIsNeverRoundedUpToAllOfIt(t *testing.T) {
+	d := term(1)
+	d.Coverage[1].Valid, d.Coverage[1].Missing = 3*time.Hour-100*time.Millisecond, 100*time.Millisecond
+	var page bytes.Buffer
+	require.NoError(t, report.WriteHTML(&page, report.Compose(d)))
+	require.Contains(t, page.String(), "99.99 %")
+	require.NotContains(t, page.String(), "100.0 %")
+}
