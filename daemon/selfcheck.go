@@ -226,16 +226,13 @@ func checkRunning(ctx context.Context, c config.Config, keep upkeep) SelfCheck {
 
 // ownAddress is where this computer reaches the pages of a configuration.
 func ownAddress(c config.Config) string {
-	scheme, listen := "http://", c.Listen
-	if c.Access.Certificate != "" || config.Beyond(c.Listen) && !c.Access.PlainHTTP {
-		scheme = "https://"
-	}
+	listen := c.Listen
 	if host, port, err := net.SplitHostPort(c.Listen); err == nil {
 		if ip := net.ParseIP(host); host == "" || ip != nil && ip.IsUnspecified() {
 			listen = net.JoinHostPort("localhost", port)
 		}
 	}
-	return scheme + listen
+	return c.Scheme() + "://" + listen
 }
 
 // recent is how long a warning or an error is news.

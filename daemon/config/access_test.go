@@ -63,3 +63,21 @@ func TestWhichAddressesAreBeyondThisComputer(t *testing.T) {
 		require.Equal(t, beyond, config.Beyond(listen), listen)
 	}
 }
+
+func TestPagesBeyondThisComputerAreEncryptedUnlessSomebodyAskedForOtherwise(t *testing.T) {
+	const here, beyond = "127.0.0.1:8420", "0.0.0.0:8420"
+	for _, c := range []struct {
+		listen string
+		access config.Access
+		want   string
+	}{
+		{here, config.Access{}, "http"},
+		{here, config.Access{Certificate: "own.pem"}, "https"},
+		{beyond, config.Access{}, "https"},
+		{beyond, config.Access{Certificate: "own.pem"}, "https"},
+		{beyond, config.Access{PlainHTTP: true}, "http"},
+		{beyond, config.Access{PlainHTTP: true, Certificate: "own.pem"}, "http"},
+	} {
+		require.Equal(t, c.want, config.Config{Listen: c.listen, Access: c.access}.Scheme(), "%+v", c)
+	}
+}

@@ -118,7 +118,7 @@ func readSite(root section) Config {
 	var c Config
 	site, _ := root.table("site")
 	c.Zone = readZone(site)
-	c.Data = cmp.Or(site.text("data", false), "data")
+	c.Data = cmp.Or(readFolder(site, "data", false), "data")
 	c.Listen = readListen(site)
 	c.Address = strings.TrimRight(readWebAddress(site, "address", false), "/")
 	c.Units = readUnits(root)
@@ -145,6 +145,24 @@ func readSite(root section) Config {
 	site.close()
 	root.close()
 	return c
+}
+
+// Scheme is how browsers ask for the pages.
+func (c Config) Scheme() string {
+	beyond := Beyond(c.Listen)
+	if beyond && !c.Access.PlainHTTP || !beyond && c.Access.Certificate != "" {
+		return "https"
+	}
+	return "http"
+}
+
+// readFolder refuses what only a shell replaces: a folder of that name would be made.
+func readFolder(s section, key string, needed bool) string {
+	folder := s.text(key, needed)
+	if strings.HasPrefix(folder, "~") || strings.HasPrefix(folder, "$") {
+		s.complain(key, "%q stays as it is written, here nothing replaces ~ and $: write the whole path, such as \"/home/ada/wetside\"", folder)
+	}
+	return folder
 }
 
 func readZone(site section) *time.Location {

@@ -127,6 +127,11 @@ func TestEveryMistakeNamesItsPlaceAndWhatIsAllowed(t *testing.T) {
 		{"a file that is not TOML", "[site]", "[site", "x.toml:1:"},
 		{"a path of Windows", `"127.0.0.1:8420"`, `"C:\users\lab"`,
 			`a path with backslashes stands between single quotes, such as 'C:\wetside\data'`},
+		{"a text without quotation marks", `volume = "30 m3"`, "volume = 30 m3", `stands between straight quotation marks, such as "30 m3"`},
+		{"quotation marks of a text program", `volume = "30 m3"`, "volume = “30 m3”", `stands between straight quotation marks`},
+		{"a heading that is misspelt", "[[room.bath]]", "[room.bath]\n[[room.bath]]", "a heading above it is misspelt, or has one bracket"},
+		{"a folder that only a shell knows", "[site]", "[site]\ndata = \"~/wetside\"", `x.toml:2:1: site.data: "~/wetside" stays as it is`},
+		{"a file of another coding", "[site]", "\xff\xfe[site]", "saved as UTF-16: save it as UTF-8"},
 		{"a key given twice", "baud = 9600", "baud = 9600\nbaud = 4800", "x.toml:17:1:"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -135,6 +140,11 @@ func TestEveryMistakeNamesItsPlaceAndWhatIsAllowed(t *testing.T) {
 			require.ErrorContains(t, err, c.want)
 		})
 	}
+}
+
+func TestAFileMayBeginWithTheMarkOfAnEditor(t *testing.T) {
+	_, err := config.Parse("x.toml", []byte("\xef\xbb\xbf"+good))
+	require.NoError(t, err)
 }
 
 func TestAllMistakesOfAFileComeAtOnceInTheOrderOfItsLines(t *testing.T) {

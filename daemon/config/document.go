@@ -1,6 +1,7 @@
 package config
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"slices"
@@ -24,19 +25,36 @@ type place struct{ line, column int }
 // parse reads TOML. A file that is not TOML is one problem, at the place where it stops being so.
 func parse(file string, data []byte) (*document, error) {
 	d := &document{file: file, places: map[string]place{}}
+	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf")) // as some editors begin a file
+	if bytes.HasPrefix(data, []byte("\xff\xfe")) || bytes.HasPrefix(data, []byte("\xfe\xff")) {
+		return nil, Problems{{File: file, Text: "the file is saved as UTF-16: save it as UTF-8"}}
+	}
 	if err := toml.Unmarshal(data, &d.values); err != nil {
 		p := Problem{File: file, Text: err.Error()}
 		if slip, ok := errors.AsType[*toml.DecodeError](err); ok {
 			p.Line, p.Column = slip.Position()
 			p.Text = strings.TrimPrefix(slip.Error(), "toml: ")
-			if strings.Contains(p.Text, "escape") {
-				p.Text += `: a path with backslashes stands between single quotes, such as 'C:\wetside\data'`
-			}
+			p.Text += mend(p.Text)
 		}
 		return nil, Problems{p}
 	}
 	d.locate(data)
 	return d, nil
+}
+
+// mend says what is behind a complaint of the language that names signs and tables alone.
+func mend(complaint string) string {
+	for sign, advice := range map[string]string{
+		"escape":            `a path with backslashes stands between single quotes, such as 'C:\wetside\data'`,
+		"expected newline":  "text, and a number with its unit, stands between straight quotation marks, such as \"30 m3\"",
+		"start of value":    "text, and a number with its unit, stands between straight quotation marks, such as \"30 m3\"",
+		"already exists as": "a heading above it is misspelt, or has one bracket where this one has two",
+	} {
+		if strings.Contains(complaint, sign) {
+			return ": " + advice
+		}
+	}
+	return ""
 }
 
 // locate walks the file once more for the places of its keys.

@@ -181,6 +181,6 @@ func readBackup(root section) Backup {
 		return Backup{}
 	}
 	defer s.close()
-	return Backup{Folder: s.text("folder", true), Every: s.duration("every", 24*time.Hour, time.Hour, 31*24*time.Hour),
+	return Backup{Folder: readFolder(s, "folder", true), Every: s.duration("every", 24*time.Hour, time.Hour, 31*24*time.Hour),
 		Keep: s.whole("keep", 14, 1, 1000)}
 }

@@ -27,7 +27,7 @@ func (c *checkCmd) Run(out io.Writer) error {
 	}
 	lines := []string{
 		fmt.Sprintf("%s is in order.", c.File),
-		fmt.Sprintf("Dashboard at http://%s, history in %s, times in %s.", site.Listen, site.Data, zone),
+		fmt.Sprintf("Dashboard at %s://%s, history in %s, times in %s.", site.Scheme(), site.Listen, site.Data, zone),
 	}
 	for _, r := range site.Rooms {
 		lines = append(lines, describe(r)...)
