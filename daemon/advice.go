@@ -35,7 +35,8 @@ func keepingAdvice(keep upkeep) map[string]string {
 	return map[string]string{
 		"the record book fails verification": "Leave the data folder as it is, run " +
 			"wetside verify, and compare the history with the last backup.",
-		"history is not being kept": adviseDisk,
+		"history is not being kept": "Do what this line says; where it names no cause, check the free space on the disk and who owns the " +
+			"data folder: wetside selfcheck shows both.",
 		"the last errors of the run before are not known": "Delete faults.json in the data folder; " +
 			"wetside makes it again.",
 		"the wall clock was stepped": "Compare the clock with an accurate one, and " +

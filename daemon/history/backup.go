@@ -45,7 +45,7 @@ func Restore(ctx context.Context, from, dir string) (_ book.Checkpoint, err erro
 	path := filepath.Join(dir, FileName)
 	for _, name := range []string{path, path + "-wal", path + "-shm"} { // a log that is left would be taken for that of the copy
 		if _, err := os.Lstat(name); err == nil {
-			return book.Checkpoint{}, fmt.Errorf("%w: %s holds a history already: move %s away first, or choose another folder", ErrWrite, dir,
+			return book.Checkpoint{}, fmt.Errorf("%w: %s holds a history already: move %s away first, or choose another folder", ErrCopy, dir,
 				filepath.Base(name))
 		}
 	}
@@ -75,11 +75,11 @@ func Restore(ctx context.Context, from, dir string) (_ book.Checkpoint, err erro
 // when it is whole, marked as a copy and on disk.
 func vacuumInto(ctx context.Context, db *sql.DB, path string) error {
 	if _, err := os.Lstat(path); err == nil {
-		return fmt.Errorf("%w: %s is already there: choose another name", ErrWrite, path)
+		return fmt.Errorf("%w: %s is already there: choose another name", ErrCopy, path)
 	}
 	half := path + ".part"
 	if err := os.Remove(half); err != nil && !errors.Is(err, os.ErrNotExist) {
-		return explain(err, ErrWrite, half)
+		return explain(err, ErrCopy, half)
 	}
 	_, err := db.ExecContext(ctx, "VACUUM INTO ?", half)
 	if err == nil {
@@ -97,9 +97,9 @@ func vacuumInto(ctx context.Context, db *sql.DB, path string) error {
 // explainCopy is explain for a file that nobody goes on writing.
 func explainCopy(err error, path string) error {
 	if resultCode(err) == codeFull || disk.Full(err) {
-		return fmt.Errorf("%w: %s: the disk is full: free some space, or choose another place (%w)", ErrWrite, path, err)
+		return fmt.Errorf("%w: %s: the disk is full: free some space, or choose another place (%w)", ErrCopy, path, err)
 	}
-	return explain(err, ErrWrite, path)
+	return explain(err, ErrCopy, path)
 }
 
 // markAsCopy lets the first start on a copy know that it is one.

@@ -19,6 +19,7 @@ var (
 	ErrReadOnly = errors.New("the history can't be written: no permission")
 	ErrWrite    = errors.New("the history was not written")
 	ErrRead     = errors.New("the history can't be read")
+	ErrCopy     = errors.New("no copy of the history was made")
 	// ErrLess refuses a start on a history that holds less than the last run left.
 	ErrLess = errors.New("the history lost a part of itself")
 	// ErrQueueFull comes with ErrWrite: the disk is too slow, nothing of the write was taken, try again.

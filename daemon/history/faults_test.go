@@ -164,7 +164,7 @@ func TestABackupIsWholeAndNeverOverwrites(t *testing.T) {
 	_, err := s.Backup(t.Context(), path)
 	require.NoError(t, err)
 	_, err = s.Backup(t.Context(), path)
-	require.ErrorIs(t, err, history.ErrWrite)
+	require.ErrorIs(t, err, history.ErrCopy)
 	restored := open(t, copyDir, clock)
 	require.Equal(t, want, all(t, restored, evening(), clock.Now().Wall))
 }

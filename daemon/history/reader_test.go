@@ -62,7 +62,7 @@ func TestARestoredBackupSaysSoInTheBook(t *testing.T) {
 	require.NoError(t, err)
 
 	_, err = history.Restore(t.Context(), backup, dir)
-	require.ErrorIs(t, err, history.ErrWrite, "a folder that holds a history is left alone")
+	require.ErrorIs(t, err, history.ErrCopy, "a folder that holds a history is left alone")
 	place := filepath.Join(other, "new")
 	got, err := history.Restore(t.Context(), backup, place)
 	require.NoError(t, err)
