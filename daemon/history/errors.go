@@ -42,6 +42,8 @@ const (
 	codeFull     = 13
 	codeCantOpen = 14
 	codeNotADB   = 26
+	// codeNoShared says that the file which connections share can't grow: the disk is full.
+	codeNoShared = 10 | 19<<8
 )
 
 // explain turns what the database or the file system said into a sentence of
@@ -55,6 +57,8 @@ func explain(err, fallback error, path string) error {
 	}
 	kind, hint := fallback, ""
 	switch code := resultCode(err); {
+	case noShared(err):
+		kind, hint = ErrWrite, "the disk is full: free some space, and start again"
 	case code == codeCorrupt || code == codeNotADB:
 		kind, hint = ErrCorrupt, "keep the file, restore the last backup in its place, and start again"
 	case code == codeReadOnly || errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS):
@@ -65,12 +69,17 @@ func explain(err, fallback error, path string) error {
 		hint = "another program holds the file: close it; writing resumes by itself"
 	case code == codeCantOpen:
 		hint = "check that the folder exists and can be written"
-	case errors.Is(fallback, ErrRead):
-		hint = "check the disk"
+	case errors.Is(fallback, ErrRead), errors.Is(fallback, ErrCorrupt): // what the disk does not give is not damaged yet
+		kind, hint = ErrRead, "check the disk"
 	default:
 		hint = "check the disk; writing resumes by itself when it works again"
 	}
 	return fmt.Errorf("%w: %s: %s (%w)", kind, path, hint, err)
+}
+
+func noShared(err error) bool {
+	e, ok := errors.AsType[*sqlite.Error](err)
+	return ok && e.Code() == codeNoShared
 }
 
 // resultCode is the primary result code of a database error, 0 for another error.

@@ -76,3 +76,12 @@ func TestADiskThatFillsWhileSomethingIsWrittenOutLeavesNoHalfFile(t *testing.T) 
 		})
 	}
 }
+
+func TestAStartOnAFullDiskDoesNotSayThatTheHistoryIsDamaged(t *testing.T) {
+	disk := t.TempDir()
+	c := wetside("demo", "--empty", "--listen", "127.0.0.1:0", "--data", filepath.Join(disk, "data"))
+	c.Env, c.SysProcAttr = append(c.Env, onTinyDisk+"="+disk), ofItsOwn()
+	require.Error(t, c.Run())
+	require.Contains(t, c.errs.String(), "the disk is full: free some space")
+	require.NotContains(t, c.errs.String(), "damaged")
+}
