@@ -460,3 +460,15 @@ func TestAShareIsNeverRoundedUpToAllOfIt(t *testing.T) {
 	require.Contains(t, page.String(), "99.99 %")
 	require.NotContains(t, page.String(), "100.0 %")
 }
+
+// Whoever divides by the length of a session would otherwise divide by a length that it does not have.
+func TestASessionThatRunsHasNoEndInTheTable(t *testing.T) {
+	d := term(2)
+	d.Sessions[1].Running, d.Sessions[1].AsOf = true, d.Sessions[1].Begun.Add(time.Hour)
+	rows := read(t, d, "sessions.csv")
+	require.NotEmpty(t, rows[0]["ended_utc"])
+	require.Equal(t, "no", rows[0]["running"])
+	require.Empty(t, rows[1]["ended_utc"]+rows[1]["ended_local"])
+	require.Equal(t, "yes", rows[1]["running"])
+	require.NotEmpty(t, rows[1]["counted_until_utc"])
+}

@@ -19,7 +19,11 @@ func (d Data) sessions() Table {
 		"uncovered_s", "unproven_s", "tray_unproven_s", "flow_known_s", "flow_proven_s", "lowest_air_changes_per_hour",
 		"typical_air_changes_per_hour", "required_air_changes_per_hour", "record", "counted_until_utc", "counted_until_local"},
 		d.Sessions, func(out *rows, s Session) {
-			out.row(s.Number, s.Room, s.Title, s.Leader, s.People, d.stamps(s.Begun), d.stamps(s.Ended), s.Running,
+			var ended time.Time
+			if !s.Running {
+				ended = s.Ended
+			}
+			out.row(s.Number, s.Room, s.Title, s.Leader, s.People, d.stamps(s.Begun), d.stamps(ended), s.Running,
 				s.Uncovered, s.Unproven, s.TrayUnproven, s.FlowKnown, s.FlowProven, s.Lowest, s.Typical, s.Required, reference(s.Record),
 				d.stamps(s.AsOf))
 		})
