@@ -169,6 +169,9 @@ func TestACorrectionHoldsFromItsDateAndTheLaterRecordWins(t *testing.T) {
 	b := truth.Open(channels)
 	at := func(after time.Duration) float64 { return life(t, b, id).True().Correct(20, start().Add(after)) }
 	require.InDelta(t, 20.5, at(day), 0, "the configuration's is the first")
+	late := truth.SetCorrection{Channel: id, From: start().Add(-14 * day), Slope: 1, Offset: -0.6, Why: "wrong for two weeks"}
+	require.Contains(t, late.What(func(id sensors.ChannelID) string { return string(id) }).String(), "up to the next correction",
+		"one is in force from start on, so this one ends there")
 	b = do(t, b, truth.SetCorrection{Channel: id, From: start().Add(-14 * day), Slope: 1, Offset: -0.6, Why: "wrong for two weeks"},
 		stamp(1, 2*day))
 	require.InDelta(t, 19.4, at(-day), 1e-12)

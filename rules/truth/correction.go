@@ -37,7 +37,7 @@ func (SetCorrection) Kind() string { return "correction set" }
 func (a SetCorrection) Since() (at time.Time, within time.Duration) { return a.From, time.Minute }
 
 func (a SetCorrection) What(name func(sensors.ChannelID) string) phrase.Sentence {
-	return phrase.Say("the correction of %s applies from its date on, recorded", name(a.Channel))
+	return phrase.Say("the correction of %s applies from its date on up to the next correction, recorded", name(a.Channel))
 }
 
 func (a SetCorrection) Texts() []Text { return []Text{{phrase.Say("reason"), a.Why}} }
