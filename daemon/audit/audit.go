@@ -45,7 +45,7 @@ func (q Question) Check() error {
 		return phrase.Errorf("the period from %s to %s has no length: swap the two", q.From.Format(time.DateOnly), q.To.Format(time.DateOnly))
 	case q.To.Sub(q.From) > longestTime:
 		return phrase.Errorf("the period from %s to %s is longer than a hundred years: choose a shorter one", q.From.Format(time.DateOnly),
-			q.To.Format(time.DateOnly))
+			q.To.Add(-1).Format(time.DateOnly))
 	}
 	return nil
 }

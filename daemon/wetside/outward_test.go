@@ -194,7 +194,8 @@ func TestAReportIsWrittenByHand(t *testing.T) {
 	}{
 		{[]string{"--from", "2026-12-20", "--to", "2026-09-01", "--out", out + "2"}, exitUnusable, "swap the two"},
 		{[]string{"--to", "2026-09-01", "--out", out + "2"}, exitUnusable, "--from is missing"},
-		{[]string{"--from", "1700-01-01", "--to", "2026-09-01", "--out", out + "2"}, exitUnusable, "longer than a hundred years"},
+		{[]string{"--from", "1700-01-01", "--to", "2026-09-01", "--out", out + "2"}, exitUnusable,
+			"from 1700-01-01 to 2026-09-01 is longer than a hundred years"},
 		{[]string{"--from", "2026-10-01", "--out", out}, exitFailed, "is not empty"},
 		{[]string{"--from", "2026-10-01", "--out", out + "2", "--config", "none.toml"}, exitUnusable, "can't be read"},
 	} {
