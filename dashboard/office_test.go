@@ -143,6 +143,7 @@ func TestATimeThatMakesNoSenseIsSaid(t *testing.T) {
 	p, office := officePages(t)
 	for query, want := range map[string]string{
 		"from=2026-02-01&to=2026-01-01": "The first day is after the last: swap them.",
+		"from=0001-01-01&to=9999-12-31": "The period is longer than a hundred years: choose a shorter one.",
 		"from=soon&to=2026-01-01":       `"soon" is not a day`,
 		"from=2026-01-01":               `"" is not a day`,
 	} {

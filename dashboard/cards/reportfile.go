@@ -30,6 +30,9 @@ func (f Figures) ReportDays(query url.Values) (from, until time.Time, wrong stri
 	if days[1].Before(days[0]) {
 		return from, until, "The first day is after the last: swap them."
 	}
+	if days[1].After(days[0].AddDate(100, 0, 0)) {
+		return from, until, "The period is longer than a hundred years: choose a shorter one."
+	}
 	return days[0], days[1].AddDate(0, 0, 1), ""
 }
 
