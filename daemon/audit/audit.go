@@ -72,8 +72,8 @@ func (c *Chronicle) Gather(ctx context.Context, q Question) (report.Data, error)
 func (c *Chronicle) gather(ctx context.Context, q Question, anew bool) (report.Data, error) {
 	g := &gathering{ctx: ctx, book: c.book, chronicle: c, Question: q, anew: anew}
 	g.data = report.Data{From: q.From.UTC(), To: q.To.UTC(), Zone: q.Zone, Made: q.Now.UTC(), Version: q.Version}
-	for _, step := range []func() error{g.walk, g.begin, g.fold, g.settings, g.probes, g.ahead, g.sessions, g.airStates, g.coverage, g.statements,
-		g.duties} {
+	for _, step := range []func() error{g.walk, g.begin, g.fold, g.settings, g.probes, g.ahead, g.sessions, g.airStates, g.coverage,
+		g.statements, g.duties} {
 		if err := step(); err != nil {
 			return report.Data{}, phrase.Errorf("gathering the report: %w", err)
 		}
