@@ -14,7 +14,10 @@ func adviceOn(message string) string {
 }
 
 const (
-	adviseDisk   = "Check the free space on the disk and who owns the data folder: wetside selfcheck shows both."
+	adviseDisk = "Check the free space on the disk and who owns the data folder: wetside selfcheck shows both."
+	// adviseHistory is for a line that says itself what to do where the file is gone.
+	adviseHistory = "Do what this line says; where it names no cause, check the free space on the disk and who owns the data folder: " +
+		"wetside selfcheck shows both."
 	adviseAgain  = "Load the page again; if it fails again, keep this line and give it to whoever looks after the program."
 	adviseBook   = "Run wetside verify; if the record book fails verification, restore a backup into another folder."
 	adviseLine   = "Check the line in the configuration and its plug, then restart."
@@ -35,8 +38,7 @@ func keepingAdvice(keep upkeep) map[string]string {
 	return map[string]string{
 		"the record book fails verification": "Leave the data folder as it is, run " +
 			"wetside verify, and compare the history with the last backup.",
-		"history is not being kept": "Do what this line says; where it names no cause, check the free space on the disk and who owns the " +
-			"data folder: wetside selfcheck shows both.",
+		"history is not being kept": adviseHistory,
 		"the last errors of the run before are not known": "Delete faults.json in the data folder; " +
 			"wetside makes it again.",
 		"the wall clock was stepped": "Compare the clock with an accurate one, and " +

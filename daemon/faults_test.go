@@ -72,7 +72,7 @@ func TestTheLastErrorsAreThereAfterTheProgramHasEnded(t *testing.T) {
 	list := next.newest()
 	require.Len(t, list, 3, "the end writes what was left")
 	require.Equal(t, "an old backup can't be removed", list[0].Text)
-	require.Equal(t, adviseDisk, list[2].Do)
+	require.Equal(t, adviseHistory, list[2].Do)
 
 	info, err := os.Stat(filepath.Join(dir, faultsFile))
 	require.NoError(t, err)
@@ -93,7 +93,7 @@ func TestASelfcheckTellsTheLastErrorsAndWhatToDoUntilTheyAreOld(t *testing.T) {
 	require.False(t, c.Good)
 	require.Contains(t, c.Detail, "history is not being kept: permission denied")
 	require.Contains(t, c.Detail, "no backup was made\n")
-	require.Contains(t, c.Do, adviseDisk)
+	require.Contains(t, c.Do, adviseHistory)
 	require.Contains(t, c.Do, "disk of the backups")
 	old := checkFaults(dir, now.Add(25*time.Hour))
 	require.True(t, old.Good)
