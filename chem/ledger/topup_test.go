@@ -198,5 +198,5 @@ func TestAPourOfWhatIsNotThereIsNotWarnedOf(t *testing.T) {
 		require.Len(t, warned, 1)
 		require.Contains(t, warned[0], from+": test first", "of its strength nothing can be said")
 	}
-	require.Empty(t, b.l.Warnings(b.entry(at("12:00"), sheets(1, nil, "tray-fix"))))
+	require.Empty(t, b.l.Warnings(b.entry(at("12:00"), ledger.TraysCovered{Containers: []string{"tray-fix"}})))
 }

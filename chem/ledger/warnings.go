@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"time"
@@ -26,8 +27,31 @@ func (l *Ledger) Warnings(e Entry) []phrase.Sentence {
 		return warnings
 	case ToppedUp:
 		return l.doubtful(e, a.From)
+	case SheetsUsed:
+		return l.throughNothing(e, a)
 	}
 	return nil
+}
+
+// throughNothing warns of sheets that went through a tray at a time when, by the record, nothing was in it.
+func (l *Ledger) throughNothing(e Entry, a SheetsUsed) []phrase.Sentence {
+	e.Number = cmp.Or(e.Number, l.Version()+1)
+	s, err := l.with(e)
+	if err != nil {
+		return nil
+	}
+	var empty []phrase.Sentence
+	for _, id := range a.Containers {
+		during := slices.IndexFunc(s.uses, func(u Use) bool { return u.Entry == e.Number && u.Container == id })
+		if c := l.now.containers[id]; during >= 0 && s.uses[during].Shares == nil || s == l.now && c != nil && c.Liquid == nil {
+			empty = append(empty, phrase.Plain(id))
+		}
+	}
+	if len(empty) == 0 {
+		return nil
+	}
+	return []phrase.Sentence{phrase.Say("by the record nothing was in %s at that time: these sheets wear out no bath there. Check the time, "+
+		"or enter the bath", phrase.Join(", ", empty...))}
 }
 
 // offStrength warns of a pour that comes out other than meant, with what repairs it.
