@@ -10,7 +10,6 @@ import (
 	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/sensors/quantity"
-	"wetside/sensors/quantity/phrase"
 )
 
 func (b *chemistry) inRoom(room string, now time.Time) rules.Trays {
@@ -90,8 +89,7 @@ func (b *chemistry) use(c ledger.Contents) chem.BathUse {
 	if !wear.Sure {
 		part = min(part, 1)
 	}
-	sheets := float64(c.Load.Total() / ledger.EightByTen)
-	return chem.BathUse{Used: quantity.SquareMetre(part), Capacity: 1, Words: phrase.Say("%.0f sheets 8x10", sheets)}
+	return chem.BathUse{Used: quantity.SquareMetre(part), Capacity: 1, Words: ledger.SheetsOf(c.Load.Total())}
 }
 
 // chemEmergence is what is known of the emergence of the image in a tray.

@@ -50,6 +50,7 @@ func TestNowGivesEveryKeyWithItsValue(t *testing.T) {
 	require.InDelta(t, 9.22, air["air_changes_per_hour"], 0.01) // 2.9 m/s × 0.9 × 0.0314 m² × 3600 s / 32 m³
 	require.Equal(t, 8.0, air["required_air_changes_per_hour"])
 	require.Equal(t, []any{}, room["alarms"])
+	require.NotRegexp(t, `\.\d{10,}\b[^Z]`, p.get("/api/now").Body.String(), "no noise of the arithmetic")
 }
 
 func TestNowGivesNullsWhereNothingIsKnown(t *testing.T) {

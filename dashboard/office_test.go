@@ -66,7 +66,7 @@ func TestADutyIsEnteredOnceWithItsEvidence(t *testing.T) {
 	form.Send()
 	require.Equal(t, []record.DutyEntry{{Duty: "eyewash", Person: "Ida", Evidence: "ran three minutes, clear"}}, office.Entries(),
 		"a button pressed twice acts once")
-	require.Contains(t, p.sent(first), "Record 101: done, entered by Ida.")
+	require.Contains(t, p.sent(first), "Done, entered by Ida.")
 
 	p.sent(p.dutyForm("waste", "on", "2026-01-12", "why", "the paper came today").Send())
 	got := office.Entries()[1]
@@ -102,11 +102,16 @@ func TestUsualTimesOfAReportAreOnePressAway(t *testing.T) {
 	p, _ := officePages(t) // a Thursday
 	page := p.page("/report")
 	for _, days := range []string{"from=2026-01-12&to=2026-01-15", "from=2026-01-05&to=2026-01-11", "from=2026-01-01&to=2026-01-15",
-		"from=2025-12-01&to=2025-12-31", "from=2025-09-01&to=2026-01-15"} {
+		"from=2025-12-01&to=2025-12-31", "from=2025-09-29&to=2026-01-15"} {
 		require.Contains(t, page, `href="/report?`+days)
 		require.Contains(t, page, `href="/report/report.pdf?`+days)
 	}
 	require.NotContains(t, p.page("/report?look=red"), "report.pdf", "files are white")
+	require.Regexp(t, `(?s)This week</strong> <span class="sub">12 Jan – 15 Jan 2026<.*Last 16 weeks, about a term</strong> `+
+		`<span class="sub">29 Sep 2025 – 15 Jan 2026<`, page)
+	p.Clock.Advance(4 * 24 * time.Hour)
+	p.Publish()
+	require.Contains(t, p.page("/report"), `This week</strong> <span class="sub">19 Jan 2026<`, "a week of one day")
 }
 
 func TestAReportIsShownAndSentAsFiles(t *testing.T) {

@@ -335,6 +335,26 @@ func TestATakeDownGoesAlongTheTrays(t *testing.T) {
 	s.sent(discard.Fill("route", "foul drain, as the place allows").Fill("who", "Ada").Send())
 }
 
+// A bath of a take-down is tested where it is seen to: one press records what was seen, and the same page goes on with
+// the bath and its volume.
+func TestABathIsTestedWithinItsTakeDown(t *testing.T) {
+	const takeDown = "/rooms/north/take-down"
+	for seen, next := range map[string]string{"clear": "<h3>Back to storage</h3>", "cloudy": "<h3>Discard</h3>"} {
+		s := stocked(t)
+		s.does(ledger.SessionOpened{Session: "north session", Title: "Invented class", Lead: "Ada"},
+			ledger.ContainerNamed{Container: "fixer jug", Vessel: ledger.Bottle, Capacity: 5000}, mixed("F1", "fixer jug", 200, 1800),
+			ledger.PortionPoured{From: "fixer jug", To: "Fixer tray", Volume: 2000},
+			ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 4, SheetArea: ledger.EightByTen})
+		page := s.opens(takeDown)
+		require.Regexp(t, `(?s)Test it first.*Does a precipitate form\?.*passed: it may go back to storage`, page.Text())
+		after := page.Form(formtest.Having("test", string(ledger.IodideTest))).Fill("who", "Bo").Press(seen)
+		require.Equal(t, takeDown, after.Address.Path)
+		require.Contains(t, s.sent(after), next, seen)
+		form := after.Form(formtest.To("/shelf/enter/returned"))
+		require.Equal(t, []string{"2000 mL", "Bo"}, []string{form.Values().Get("volume_ml"), form.Values().Get("who")})
+	}
+}
+
 // A bath that fails its test is not the end of a set-up: what else there is is asked for at once, and the form that discards
 // the bath knows how much that is and why.
 func TestABathThatFailsItsTestGivesWayToAnother(t *testing.T) {

@@ -38,8 +38,8 @@ func TestABathOfUnknownOriginIsEnteredBesideItsTray(t *testing.T) {
 		require.Zero(t, held.Made, "nobody said that it is fresh")
 	})
 
-	require.Contains(t, s.sent(s.entry(baths, "trays-covered", "who", "Ida").Send()), "covered: Developer tray")
-	require.Contains(t, s.sent(s.entry(baths, "trays-uncovered", "who", "Ida").Send()), "uncovered: Developer tray")
+	require.Contains(t, s.sent(s.entry(baths, "trays-covered", "who", "Ida").Send()), "Covered: Developer tray.")
+	require.Contains(t, s.sent(s.entry(baths, "trays-uncovered", "who", "Ida").Send()), "Uncovered: Developer tray.")
 }
 
 func TestATrayWithAnEntryOfAnOlderBookIsTakenIntoTheShelf(t *testing.T) {

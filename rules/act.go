@@ -85,9 +85,9 @@ func (d Done) Sentence(room Room) phrase.Sentence {
 // entered is the sentence of a record, with who entered it.
 func (d Done) entered(what phrase.Sentence) phrase.Sentence {
 	if d.Command.Person == "" {
-		return phrase.Say("Record %d: %s.", d.Record, what)
+		return phrase.Say("%s.", what)
 	}
-	return phrase.Say("Record %d: %s by %s.", d.Record, what, d.Command.Person)
+	return phrase.Say("%s by %s.", what, d.Command.Person)
 }
 
 // Check says whether an act can be taken as things are. The error is one

@@ -58,8 +58,8 @@ func (a AnnounceTime) apply(b Board, d Done, _ sensors.Instant) (Board, error) {
 }
 
 func (a AnnounceTime) sentence(room Room, d Done) phrase.Sentence {
-	return phrase.Say("Record %d: %s was announced for %s by %s; it applies to prints started from now on.",
-		d.Record, chem.MinutesSeconds(a.time()), room.bathName(a.Bath), d.Command.Person)
+	return phrase.Say("%s was announced for %s by %s; it applies to prints started from now on.",
+		chem.MinutesSeconds(a.time()), room.bathName(a.Bath), d.Command.Person)
 }
 
 func (a AnnounceTime) time() time.Duration { return time.Duration(a.Seconds * float64(time.Second)) }

@@ -42,9 +42,9 @@ func (a NameSeer) apply(board Board, _ Done, _ sensors.Instant) (Board, error) {
 
 func (a NameSeer) sentence(_ Room, d Done) phrase.Sentence {
 	if a.Saw == "" {
-		return d.entered(phrase.Say("nobody remembers who saw the alarm"))
+		return d.entered(phrase.Say("nobody remembers who saw the alarm, recorded"))
 	}
-	return d.entered(phrase.Say("%s saw the alarm", a.Saw))
+	return d.entered(phrase.Say("%s saw the alarm, recorded", a.Saw))
 }
 
 // askedFor is how long a name is asked for. Nobody remembers for longer.

@@ -135,7 +135,6 @@ func (c complaint) notice(room Room, now time.Time) []phrase.Sentence {
 	if c.record == 0 || now.Sub(c.at) > complaintShown {
 		return nil
 	}
-	return []phrase.Sentence{phrase.Say("%s reported at %s: %s (record %d). A smell can show what the limits miss: check the airflow at "+
-		"the trays.",
-		c.person, c.at.In(room.zone()).Format("15:04"), c.what, c.record)}
+	return []phrase.Sentence{phrase.Say("%s reported at %s: %s. A smell can show what the limits miss: check the airflow at the trays.",
+		c.person, c.at.In(room.zone()).Format("15:04"), c.what)}
 }

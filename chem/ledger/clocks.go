@@ -146,19 +146,18 @@ func (r reading) openTray() Clock {
 // area compares the area processed with the tightest published capacity.
 func (r reading) area() Clock {
 	w := r.p.Wear(r.c.contents())
-	sheets := float64(r.l.load.Total() / EightByTen)
 	switch {
 	case r.l.unknown.age:
 		return r.unrecorded(phrase.Say("area processed"), phrase.Say("Use so far unknown"))
 	case !w.Known():
 		return r.unmeasured(phrase.Say("area processed"),
-			phrase.Say("%.0f sheets 8x10 processed; capacity for %s unknown", sheets, w.Missing))
-	case sheets == 0:
+			phrase.Say("%s processed; capacity for %s unknown", SheetsOf(r.l.load.Total()), w.Missing))
+	case r.l.load.Total() == 0:
 		return Clock{Name: phrase.Say("area processed"), Verdict: Pour, Words: phrase.Say("No sheets recorded"),
 			Source: phrase.Say("record book"), Standing: Verified}
 	}
 	c := Clock{Name: phrase.Say("area processed"), limit: areaLimit, over: w.Part, Verdict: Pour, Source: phrase.Plain(w.Binds.Source),
-		Standing: w.Binds.Standing, Words: r.worn(w, sheets)}
+		Standing: w.Binds.Standing, Words: r.worn(w)}
 	step := w.Step()
 	if w.Place != OnlyBath && (step.Rotate || step.Discard) {
 		c.do = step.todo()
@@ -169,8 +168,8 @@ func (r reading) area() Clock {
 	return c
 }
 
-func (r reading) worn(w Wear, sheets float64) phrase.Sentence {
-	words := phrase.Say("%.0f sheets 8x10 went through %s: %.0f %% of the capacity, %s (%s)", sheets, litres(r.l.volume), 100*w.Part,
+func (r reading) worn(w Wear) phrase.Sentence {
+	words := phrase.Say("%s went through %s: %.0f %% of the capacity, %s (%s)", SheetsOf(r.l.load.Total()), litres(r.l.volume), 100*w.Part,
 		w.Binds.Figure.Words(), w.Binds.Use)
 	switch moved := w.Step(); w.Place {
 	case FirstOfTwo:

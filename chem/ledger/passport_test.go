@@ -77,6 +77,7 @@ func TestTightestCapacityBinds(t *testing.T) {
 	half := used(t, printFixer(t, func(p *ledger.Product) { p.Capacity[0].Value, p.Capacity[0].Unit = 20, "sheets 8x10 per litre" }), 2000, 20)
 	require.Equal(t, "20 sheets 8x10 went through 2.00 L: 50 % of the capacity, 20 sheets 8x10 per litre (single bath)",
 		clock(t, half, "area processed").Words.String())
+	require.Regexp(t, `^1 sheet 8x10 went through 2\.00 L`, clock(t, used(t, printFixer(t, nil), 2000, 1), "area processed").Words.String())
 }
 
 func TestWhatIsNotKnownIsNeverPoured(t *testing.T) {

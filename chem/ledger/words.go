@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -91,6 +92,15 @@ func Materials() []Material { return []Material{ResinCoated, FibreBased, Film} }
 // EightByTen is the area of 80 square inches: one sheet 8 x 10 in, one 36-frame
 // roll of 35 mm film, one roll of 120, four sheets 4 x 5 in.
 const EightByTen quantity.SquareMetre = 80 * 0.0254 * 0.0254
+
+// SheetsOf writes an area as so many sheets 8x10.
+func SheetsOf(area quantity.SquareMetre) phrase.Sentence {
+	sheets := math.Round(float64(area / EightByTen))
+	if sheets == 1 {
+		return phrase.Say("1 sheet 8x10")
+	}
+	return phrase.Say("%.0f sheets 8x10", sheets)
+}
 
 // Owner says whose a liquid is: [House], or private with a name.
 type Owner string

@@ -132,7 +132,7 @@ func (g *gathering) corrected(l truth.Life) {
 	for _, k := range l.Corrections {
 		why := phrase.Plain(k.Why)
 		if k.Check > 0 {
-			why = phrase.Say("the check in record %d", k.Check)
+			why = phrase.Say("by a check")
 		}
 		if k.Record > 0 && k.From.Before(g.To) {
 			g.data.Corrections = append(g.data.Corrections, report.Correction{Channel: string(l.Channel.ID), Name: l.Channel.Name, From: k.From,

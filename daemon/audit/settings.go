@@ -99,9 +99,6 @@ func roomOf(r past.Room, at time.Time) report.Room {
 		if c.Uncertainty > 0 {
 			out.Commissioned = phrase.Say("%s, uncertainty %.1f %% (k = 2)", out.Commissioned, c.Uncertainty)
 		}
-		if c.Record != 0 {
-			out.Commissioned = phrase.Say("%s, record %d", out.Commissioned, c.Record)
-		}
 	}
 	out.Derivation = r.FlowLimits(at).Derivation
 	for _, c := range r.Channels {

@@ -38,7 +38,7 @@ func TestAnAverageOverEightHoursRestsOnAStatementAndTheReportSaysSo(t *testing.T
 	require.Equal(t, stated.Number, with.Statement)
 	d := p.gather(term(), term().AddDate(0, 0, 1))
 	text := everything(report.Compose(d))
-	require.Contains(t, text, "rest on a statement, not on a measurement")
+	require.Contains(t, text, "counts as zero by a statement, not by a measurement")
 	require.Contains(t, text, "no other work with acid")
 	require.Equal(t, "Ida", tableRows(t, d, "statements.csv")[0]["person"])
 

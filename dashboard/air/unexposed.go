@@ -23,8 +23,8 @@ func (f figures) unexposed(snap *rules.Snapshot) string {
 			"the day. A manager can state that nobody is exposed outside the class; without a statement, such an average of a short class " +
 			"can't be judged."
 	}
-	return fmt.Sprintf("Averages over a working day rest on a statement: %s stated on %s that nobody is exposed outside the class "+
-		"(record %d). Reason given: %s", v.By, v.On.In(f.Zone).Format(time.DateOnly), v.Record, v.Why)
+	return fmt.Sprintf("Averages over a working day rest on a statement: %s stated on %s that nobody is exposed outside the class. "+
+		"Reason given: %s", v.By, v.On.In(f.Zone).Format(time.DateOnly), v.Why)
 }
 
 // unexposedForms make the statement, and withdraw one; none where no gas is read.

@@ -45,7 +45,7 @@ func TestADutyIsEnteredInTheBrowser(t *testing.T) {
 	n.types(`section:first-of-type input[name=evidence]`, "ran three minutes, clear")
 	n.types(`section:first-of-type input[name=who]`, "Ida")
 	n.presses(`section:first-of-type button[type=submit]`, true)
-	require.Contains(t, p.text(".receipt"), "Record 101: done, entered by Ida.")
+	require.Contains(t, p.text(".receipt"), "Done, entered by Ida.")
 	p.run(chromedp.WaitVisible(".duty"))
 	p.blameless()
 }

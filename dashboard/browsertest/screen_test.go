@@ -36,7 +36,7 @@ func TestATestOfTheScreenIsGuidedAndKept(t *testing.T) {
 	}
 	p.run(chromedp.Click(`input[name=before][value=none]`), chromedp.Click(`input[name=after][value="7"]`))
 	n.presses(`main details button[type=submit]`, true)
-	require.Contains(t, p.text(".receipt"), "Record 41: lab computer with grade 2 glossy: no mark after up to 3 minutes of its light.")
+	require.Contains(t, p.text(".receipt"), "Lab computer with grade 2 glossy: no mark after up to 3 minutes of its light.")
 	p.visit(s.server.URL + "/rooms/north/board")
 	require.Contains(t, value[string](p, `document.querySelector(".menu .screen-state").textContent`), "no mark after up to 3 minutes")
 	requireRed(t, p.shoot("board-screen-tested", false), "the board of a tested screen")

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"wetside/chem/ledger"
+	"wetside/dashboard/web"
 	"wetside/rules"
 )
 
@@ -46,9 +47,9 @@ func (f Figures) mustNotBeUsed(p *rules.Portion) string {
 // left says how many sheets are left of which paper, in one count where both carry the same.
 func (f Figures) left(all []ledger.Left) string {
 	first, sure := all[0], true
-	text := fmt.Sprintf("%.0f sheets 8x10 %s", wholeSheets(first.Sheets), f.paper(first.Material))
+	text := web.Count(wholeSheets(first.Sheets), "%d sheet 8x10 ", "%d sheets 8x10 ") + f.paper(first.Material)
 	if first.Material == ledger.Film {
-		text = fmt.Sprintf("%.0f rolls of film", wholeSheets(first.Sheets))
+		text = web.Count(wholeSheets(first.Sheets), "%d roll of film", "%d rolls of film")
 	}
 	for _, l := range all {
 		sure = sure && l.Sure
@@ -57,7 +58,7 @@ func (f Figures) left(all []ledger.Left) string {
 		case wholeSheets(l.Sheets) == wholeSheets(first.Sheets):
 			text = fmt.Sprintf("%s or %s", text, f.paper(l.Material))
 		default:
-			text = fmt.Sprintf("%s or %.0f %s", text, wholeSheets(l.Sheets), f.paper(l.Material))
+			text = fmt.Sprintf("%s or %d %s", text, wholeSheets(l.Sheets), f.paper(l.Material))
 		}
 	}
 	if sure {
@@ -75,7 +76,7 @@ func (f Figures) paper(m ledger.Material) string {
 }
 
 // wholeSheets rounds down, but for what the arithmetic leaves of a whole one.
-func wholeSheets(sheets float64) float64 { return math.Floor(sheets + 1e-6) }
+func wholeSheets(sheets float64) int { return int(math.Floor(sheets + 1e-6)) }
 
 // tightest is the one thing that limits tonight most, in a sentence: a bath that leaves
 // its band, else the bath that carries the fewest sheets. Empty where nothing is known.

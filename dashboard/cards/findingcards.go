@@ -27,9 +27,33 @@ type FindingCard struct {
 	// Judged says in words who judged it; Forms are left out then.
 	Judged string
 	Forms  []web.AskForm
+	// Earlier are those like it that were found before, of the same channels.
+	Earlier []FindingCard
 }
 
-// Findings are those of a room, or of one channel where one is named; what waits comes first.
+// like says whether both found the same of the same channels.
+func (c FindingCard) like(d FindingCard) bool {
+	return c.What == d.What && slices.EqualFunc(c.Channels, d.Channels, func(a, b web.Link) bool { return a.Href == b.Href })
+}
+
+// Shown is the card without its forms.
+func (c FindingCard) Shown() FindingCard {
+	c.Forms, c.Earlier = nil, slices.Clone(c.Earlier)
+	for i := range c.Earlier {
+		c.Earlier[i].Forms = nil
+	}
+	return c
+}
+
+// Asked says whether one of the earlier ones is being answered.
+func (c FindingCard) Asked() bool {
+	return slices.ContainsFunc(c.Earlier, func(e FindingCard) bool {
+		return slices.ContainsFunc(e.Forms, func(f web.AskForm) bool { return f.Open })
+	})
+}
+
+// Findings are those of a room, or of one channel where one is named; what waits comes first. A card holds the newest
+// of its kind, with the earlier ones behind it.
 func (f Figures) Findings(in web.Visit, l web.Look, only sensors.ChannelID, a web.Attempt) []FindingCard {
 	var waiting, judged []FindingCard
 	for _, o := range in.Snap.Probes.Findings() {
@@ -43,7 +67,19 @@ func (f Figures) Findings(in web.Visit, l web.Look, only sensors.ChannelID, a we
 			judged = append(judged, card)
 		}
 	}
-	return append(waiting, judged...)
+	return parted(append(waiting, judged...))
+}
+
+// parted puts cards that are alike behind the first of them.
+func parted(all []FindingCard) (list []FindingCard) {
+	for _, card := range all {
+		if at := slices.IndexFunc(list, card.like); at >= 0 {
+			list[at].Earlier = append(list[at].Earlier, card)
+		} else {
+			list = append(list, card)
+		}
+	}
+	return list
 }
 
 // mostJudged is how many findings are shown that were judged already.
@@ -109,7 +145,11 @@ func (f Figures) TimeCard(c rules.ClockView, l web.Look, a web.Attempt) TimeCard
 type DueRow struct {
 	web.Link
 	Due, State, Shape string
+	at                time.Time
 }
+
+// Sooner puts first what is due first.
+func Sooner(a, b DueRow) int { return a.at.Compare(b.at) }
 
 // ChecksDue are the next checks of a room's probes that a check has set.
 func (f Figures) ChecksDue(snap *rules.Snapshot, l web.Look) []DueRow {
@@ -120,7 +160,7 @@ func (f Figures) ChecksDue(snap *rules.Snapshot, l web.Look) []DueRow {
 			continue
 		}
 		row := DueRow{web.Link{Href: ProbeHref(snap.Room, life.Channel.ID, l), Text: life.Channel.Name}, f.LastDay(due),
-			"In time", "moving"}
+			"In time", "moving", due}
 		if overdue {
 			row.State, row.Shape = "Overdue", "stopped"
 		}
@@ -136,7 +176,7 @@ func (f Figures) TraverseDue(snap *rules.Snapshot, l web.Look) []DueRow {
 		return nil
 	}
 	row := DueRow{f.Below(l, "/rooms/"+snap.Room+"/air/traverse", "Traverse of the duct"), next.In(f.Zone).Format("Mon 2 Jan 2006"),
-		"In time", "moving"}
+		"In time", "moving", next}
 	if f.Now.Wall.After(next.AddDate(0, 0, 1)) {
 		row.State, row.Shape = "Overdue", "stopped"
 	}

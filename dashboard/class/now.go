@@ -9,6 +9,7 @@ import (
 	"wetside/rules"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
+	"wetside/sensors/quantity"
 )
 
 // The JSON of /api/now. A null stands wherever there is no fresh good reading.
@@ -90,12 +91,15 @@ func (s *Pages) roomNow(snap *rules.Snapshot, lost bool) nowRoom {
 		room.Baths = append(room.Baths, bath)
 	}
 	if snap.Air.Required > 0 {
-		required := float64(snap.Air.Required)
+		required := quantity.Clean(float64(snap.Air.Required))
 		room.Air.Required = &required
 	}
 	if !lost {
 		room.Air.State, room.Air.Because = string(snap.Air.State), snap.Air.Sentence.String()
-		room.Air.Changes = (*float64)(snap.Air.AirChanges)
+		if snap.Air.AirChanges != nil {
+			changes := quantity.Clean(float64(*snap.Air.AirChanges))
+			room.Air.Changes = &changes
+		}
 	}
 	for _, a := range snap.Alarms {
 		room.Alarms = append(room.Alarms, nowAlarm{a.ID, a.State, a.Text.String(), a.Act.String(), a.Since.UTC(), a.Urgent, a.Acknowledged})
@@ -114,7 +118,7 @@ func (s *Pages) bathNow(b rules.BathView, lost bool) nowBath {
 		return out
 	}
 	if c, ok := b.Temperature(); ok && b.Bath.Channel != "" {
-		v := float64(c)
+		v := quantity.Clean(float64(c))
 		out.Temperature = &v
 		if b.Band != rules.BandUnknown {
 			stands := string(b.Band)

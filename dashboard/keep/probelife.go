@@ -74,7 +74,7 @@ func (s *Pages) probePage(w http.ResponseWriter, r *http.Request, in web.Visit, 
 	}
 	body.Findings = f.Findings(in, l, c.Channel.ID, web.Attempt{})
 	for i := range body.Findings {
-		body.Findings[i].Forms = nil // they are judged on the page of all probes
+		body.Findings[i] = body.Findings[i].Shown() // they are judged on the page of all probes
 	}
 	body.Back = l.Keep("/rooms/" + in.Snap.Room + "/probes")
 	p := s.PageFor(web.Head{Name: "probe", Title: "Probe"}, l, in)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -63,6 +64,7 @@ func (s *Pages) probesPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 	body.Findings = f.Findings(in, l, "", a)
 	body.Problem = a.Sentence()
 	body.Checks, body.Clock = f.ChecksDue(in.Snap, l), f.TimeCard(in.Snap.Clock, l, a)
+	slices.SortStableFunc(body.Checks, cards.Sooner)
 	s.Show(w, r, http.StatusOK, p.With(body, "office.css", "probe.css"))
 }
 
@@ -151,7 +153,7 @@ func (f figures) channelRow(c rules.ChannelView, lost bool) channelRow {
 		Range: f.span(ch)}
 	if c.Seen {
 		row.Age = fmt.Sprintf("%s ago", f.Text(rules.Age(c.Age+max(0, f.Now.Wall.Sub(c.LastAt)-c.Age))))
-		row.Raw = fmt.Sprintf("%s %s", f.Plain(c.Raw), ch.Unit.Symbol())
+		row.Raw = fmt.Sprintf("%s %s", f.Plain(c.Raw), ch.Unit.Label())
 	}
 	if !c.GoodAt.IsZero() && c.Grade != sensors.Good {
 		row.GoodAt = fmt.Sprintf("last good reading at %s", f.WhenExactly(c.GoodAt))

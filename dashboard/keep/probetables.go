@@ -52,10 +52,10 @@ func (d probeDrawing) tables(b *probeBody) {
 		row := correctionRow{From: d.Moment(x.From), Slope: d.Plain(round(x.Slope)), Offset: d.apart(x.Offset),
 			Known: "in the settings", By: x.Person, Why: x.Why}
 		if x.Record > 0 {
-			row.Known = fmt.Sprintf("%s, record %d", d.Moment(x.At), x.Record)
+			row.Known = d.Moment(x.At)
 		}
 		if x.Check > 0 {
-			row.Why = fmt.Sprintf("by the check in record %d", x.Check)
+			row.Why = "by a check"
 		}
 		b.Corrections = append(b.Corrections, row)
 	}

@@ -178,11 +178,10 @@ func (s *Pages) enterScreen(ctx context.Context, t web.Typed) (receipt, name str
 	}
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), web.ActWithin)
 	defer cancel()
-	number, err := s.Screens.KeepScreenTest(ctx, person, n)
-	if err != nil {
+	if _, err := s.Screens.KeepScreenTest(ctx, person, n); err != nil {
 		return "", "", s.NotKept(err)
 	}
-	return fmt.Sprintf("Record %d: %s with %s: %s.", number, n.Screen, n.Paper, s.clearWords(n.Clear())), n.Screen, nil
+	return fmt.Sprintf("%s with %s: %s.", n.Screen, n.Paper, s.clearWords(n.Clear())), n.Screen, nil
 }
 
 // readStrip reads the lowest strip of a sheet that differs.

@@ -62,6 +62,7 @@ func channelNow(v rules.ChannelView, lost bool) channel {
 	if lost {
 		c.Quality, reason = sensors.Missing.String(), "this room has not been updated lately"
 	} else if value, good := v.Good(); good {
+		value = quantity.Clean(value)
 		c.Value = &value
 		return c
 	}

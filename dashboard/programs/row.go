@@ -6,6 +6,7 @@ import (
 
 	"wetside/dashboard/web"
 	"wetside/sensors"
+	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/cells"
 )
 
@@ -77,11 +78,12 @@ func gapRow(g web.SeriesGap) row {
 	return r
 }
 
-// finite leaves out what is no number.
+// finite leaves out what is no number, and the noise of arithmetic.
 func finite(v float64) *float64 {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return nil
 	}
+	v = quantity.Clean(v)
 	return &v
 }
 

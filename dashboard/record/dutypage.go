@@ -61,6 +61,7 @@ func (s *Pages) dutiesPage(w http.ResponseWriter, r *http.Request) {
 		body.Checks = append(body.Checks, f.TraverseDue(snap, web.LookOf(r))...)
 		body.Checks = append(body.Checks, f.ChecksDue(snap, web.LookOf(r))...)
 	}
+	slices.SortStableFunc(body.Checks, cards.Sooner)
 	s.Show(w, r, http.StatusOK, s.officePage(r, web.Head{Name: "duties", Title: "Duties"}).With(body))
 }
 
@@ -124,9 +125,8 @@ func (s *Pages) enterDuty(ctx context.Context, t web.Typed) (receipt string, wro
 	}
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), web.ActWithin)
 	defer cancel()
-	number, err := s.Reports.DoneDuty(ctx, e)
-	if err != nil {
+	if _, err := s.Reports.DoneDuty(ctx, e); err != nil {
 		return "", s.NotKept(err)
 	}
-	return fmt.Sprintf("Record %d: done, entered by %s.", number, e.Person), nil
+	return fmt.Sprintf("Done, entered by %s.", e.Person), nil
 }

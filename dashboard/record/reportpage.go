@@ -48,10 +48,17 @@ func (s *Pages) presets(today time.Time, look web.Look) (list []preset) {
 		{"Last week", monday.AddDate(0, 0, -7), monday.AddDate(0, 0, -1)},
 		{"This month", first, today},
 		{"Last month", first.AddDate(0, -1, 0), first.AddDate(0, 0, -1)},
-		{"This month and the four before", first.AddDate(0, -4, 0), today},
+		{"Last 16 weeks, about a term", monday.AddDate(0, 0, -15*7), today},
 	} {
 		query := url.Values{"from": {p.from.Format(time.DateOnly)}, "to": {p.to.Format(time.DateOnly)}}
-		one := preset{Name: p.name, Days: p.from.Format("2 Jan") + " – " + p.to.Format("2 Jan 2006")}
+		one := preset{Name: p.name, Days: p.to.Format("2 Jan 2006")}
+		if p.from.Format(time.DateOnly) != p.to.Format(time.DateOnly) { // on a Monday the week is one day
+			form := "2 Jan"
+			if p.from.Year() != p.to.Year() {
+				form = "2 Jan 2006"
+			}
+			one.Days = p.from.Format(form) + " – " + one.Days
+		}
 		if look == web.Red {
 			query.Set("look", "red")
 		} else {

@@ -107,8 +107,8 @@ func (d Data) totals() []Block {
 		}
 		g.Rows = append(g.Rows, []string{phrase.Capital(d.tell(t.Name)), value, unit})
 	}
-	book := d.say("The record book is complete and unaltered up to the checkpoint %s. %d records were "+
-		"written in this period.", d.Book.Checkpoint, d.Book.Records)
+	book := d.say("The record book is complete and unaltered up to the checkpoint %s. Records written in this "+
+		"period: %d.", d.Book.Checkpoint, d.Book.Records)
 	if d.Book.Earlier > 0 {
 		book += " " + d.say("The records up to %d, from before this period, were last verified %s, the later ones for this report.",
 			d.Book.Earlier, d.moment(d.Book.EarlierAt))

@@ -198,8 +198,8 @@ func (d Data) gapBlocks() []Block {
 	if len(g.Rows) == 0 {
 		g.Empty = d.say("No gap of a minute or more in any session of this period.")
 	}
-	return []Block{g, Text(d.say("%d shorter gaps, %s in all, are in gaps.csv, each with its cause; they are counted above.", short,
-		Hours(sum)))}
+	return []Block{g, Text(d.say("Not listed: %s (%s in all). Each is in gaps.csv with its cause, and counted above.",
+		counted(short, "shorter gap"), Hours(sum)))}
 }
 
 // averageBlocks show, for each limit, the session with the worst average.
@@ -229,7 +229,8 @@ func (d Data) averageBlocks() []Block {
 		for _, verdict := range slices.Sorted(maps.Keys(verdicts[k])) {
 			counts = append(counts, fmt.Sprintf("%s: %d", d.tell(said[verdict]), verdicts[k][verdict]))
 		}
-		g.Rows = append(g.Rows, []string{d.tell(a.Limit), a.Name, d.tell(a.Text), strconv.Itoa(a.Session), strings.Join(counts, ", ")})
+		g.Rows = append(g.Rows, []string{phrase.Capital(d.tell(a.Limit)), a.Name, d.tell(a.Text), strconv.Itoa(a.Session),
+			strings.Join(counts, ", ")})
 	}
 	return append([]Block{g, Text(d.say("An average is of the room's air at the sensor, over the time of the session alone; it is no " +
 		"measurement of anybody's breathing exposure. Time without readings counts as zero at the lowest and as the end of the sensor's " +
@@ -257,6 +258,6 @@ func (d Data) statementBlocks() []Block {
 		}
 		g.Rows = append(g.Rows, []string{d.moment(s.On), s.By, d.roomName(s.Room), d.date(s.From), what, s.Why})
 	}
-	return []Block{Text(d.say("%d averages over a working day rest on a statement, not on a measurement: time outside of the class "+
-		"counts as zero in them, since an average over 8 h divides by 8 h however long the class was (29 CFR 1910.1000(d)(1)(i)).", rests)), g}
+	return []Block{Text(d.say("In %s over a working day, time outside of the class counts as zero by a statement, not by a measurement: "+
+		"an average over 8 h divides by 8 h however long the class was (29 CFR 1910.1000(d)(1)(i)).", counted(rests, "average"))), g}
 }

@@ -89,7 +89,7 @@ func (d Data) basis(c Correction) string {
 	if c.Record == 0 {
 		return d.say("the settings")
 	}
-	return joined(d.say("record %d by %s", c.Record, c.Person), d.tell(c.Why))
+	return joined(d.say("entered by %s", c.Person), d.tell(c.Why))
 }
 
 // inUnit writes a value of a channel with the unit used inside, as in the tables.

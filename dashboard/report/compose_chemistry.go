@@ -91,7 +91,7 @@ func (d Data) chemistryDays() Grid {
 		g.Rows = append(g.Rows, []string{w.label, phrase.Capital(strings.Join(entered, ", ")), d.litres(w.mixed), d.litres(w.discarded),
 			strings.Join(w.people, ", "), records})
 	}
-	g.Rows = append(g.Rows, []string{d.say("Together"), d.say("%d entries", len(d.Chemistry)), d.litres(mixed), d.litres(discarded), "", ""})
+	g.Rows = append(g.Rows, []string{d.say("Together"), counted(len(d.Chemistry), "entry"), d.litres(mixed), d.litres(discarded), "", ""})
 	return g
 }
 

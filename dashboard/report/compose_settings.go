@@ -68,6 +68,15 @@ func (d Data) changeGrid() Grid {
 			{d.say("Record"), 1.1, right}}}
 	for _, c := range d.Changes {
 		group, name := d.settingName(c.Name)
+		if part, of := commissioning(c.Name); of {
+			row := []string{d.moment(c.At), group, "", "", reference(c.Record)}
+			if n := len(g.Rows); n == 0 || !slices.Equal(g.Rows[n-1][:2], row[:2]) || g.Rows[n-1][4] != row[4] {
+				g.Rows = append(g.Rows, row)
+			}
+			row = g.Rows[len(g.Rows)-1]
+			row[2], row[3] = joined(row[2], d.commissioned(part, c.Was)), joined(row[3], d.commissioned(part, c.Now))
+			continue
+		}
 		was, became := d.settingValue(c.Was), d.settingValue(c.Now)
 		switch {
 		case c.Now == "":
@@ -85,6 +94,31 @@ func (d Data) changeGrid() Grid {
 		g.Rows = append(g.Rows, row)
 	}
 	return g
+}
+
+// commissioning says which part of a commissioning a setting is: what one traverse found stands in one row.
+func commissioning(name string) (part string, of bool) {
+	_, part, of = strings.Cut(name, " / commissioned / ")
+	return part, of
+}
+
+// commissioned writes one part of a commissioning; nothing for the number of its record.
+func (d Data) commissioned(part, value string) string {
+	t, err := time.Parse(time.RFC3339, value)
+	v, unread := strconv.ParseFloat(value, 64)
+	switch {
+	case value == "" || part == "record":
+		return ""
+	case part == "flow m3 per h" && unread == nil:
+		return quantity.Trimmed(v, 0) + " m³/h"
+	case part == "uncertainty percent" && unread == nil:
+		return "± " + d.place().Sign(quantity.Trimmed(v, 1)) + " %"
+	case err != nil:
+		return value
+	case part == "next":
+		return d.say("next by %s", d.date(t))
+	}
+	return d.date(t)
 }
 
 // settingGroups are the words for the steps of a setting's name that are keys; an empty one is left out.

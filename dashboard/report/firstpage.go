@@ -115,9 +115,13 @@ func (d Data) stillRunning(site string) (text string) {
 	return text
 }
 
+// counted writes how many there are of what a noun names.
 func counted(n int, noun string) string {
 	if n == 1 {
 		return "1 " + noun
+	}
+	if stem, ok := strings.CutSuffix(noun, "y"); ok {
+		return fmt.Sprintf("%d %sies", n, stem)
 	}
 	return fmt.Sprintf("%d %ss", n, noun)
 }

@@ -415,6 +415,7 @@ func TestWhatPeopleWroteIsNotRetoldAndWhatIsToldIsRoundedOnce(t *testing.T) {
 }
 
 // The settings are told in words: what belongs to what by its name, with its unit, and with four digits.
+// A traverse is one row.
 func TestSettingsAreToldInWords(t *testing.T) {
 	d := report.Data{Zone: time.UTC, Settings: []report.Setting{{Name: "zone", Value: "UTC"}},
 		Rooms: []report.Room{{ID: "wet", Name: "Wet side", Channels: []report.Channel{
@@ -426,6 +427,10 @@ func TestSettingsAreToldInWords(t *testing.T) {
 		Changes: []report.Change{
 			{At: evening(1), Record: 9, Name: "rooms / wet / duct factor", Was: "0.9", Now: "0.8714689265536724"},
 			{At: evening(1), Record: 9, Name: "rooms / wet / commissioned / flow m3 per h", Was: "270", Now: "261.67896008076184"},
+			{At: evening(1), Record: 9, Name: "rooms / wet / commissioned / date", Was: "2026-09-01T00:00:00Z", Now: "2026-10-08T18:07:00Z"},
+			{At: evening(1), Record: 9, Name: "rooms / wet / commissioned / instrument", Was: "", Now: "hot-wire 12"},
+			{At: evening(1), Record: 9, Name: "rooms / wet / commissioned / record", Was: "", Now: "9"},
+			{At: evening(1), Record: 9, Name: "rooms / wet / commissioned / uncertainty percent", Was: "5", Now: "4.242640687119285"},
 			{At: evening(1), Record: 9, Name: "rooms / wet / commissioned / next", Was: "2027-09-01T00:00:00Z", Now: ""},
 			{At: evening(1), Record: 9, Name: "rooms / wet / channels / dev-1 / silence s", Was: "15", Now: "30"},
 			{At: evening(1), Record: 9, Name: "zone", Was: "Local", Now: "Europe/Vienna"},
@@ -444,8 +449,9 @@ func TestSettingsAreToldInWords(t *testing.T) {
 		}
 	}
 	require.Equal(t, map[string][]string{
-		"Changed": {"2 Sep 2026 16:30 UTC|Room: duct factor|0.9|0.8715|9", "2 Sep 2026 16:30 UTC|Commissioned: flow (m³/h)|270|261.7|9",
-			"2 Sep 2026 16:30 UTC|Commissioned: next|1 Sep 2027 00:00 UTC|removed|9", "2 Sep 2026 16:30 UTC|Developer tray: silence (s)|15|30|9",
+		"Changed": {"2 Sep 2026 16:30 UTC|Room: duct factor|0.9|0.8715|9", "2 Sep 2026 16:30 UTC|Commissioned|" +
+			"270 m³/h, 1 Sep 2026, ± 5 %, next by 1 Sep 2027|262 m³/h, 8 Oct 2026, hot-wire 12, ± 4.2 %|9",
+			"2 Sep 2026 16:30 UTC|Developer tray: silence (s)|15|30|9",
 			"2 Sep 2026 16:30 UTC|Site: zone|Local|Europe/Vienna|9"},
 		"Channel": {"Developer tray|bath temperature|-5 °C to 60 °C|15 s", "Fan switch|fan switch|on or off|60 s"},
 		"Bath":    {"Developer|18 °C to 24 °C|Developer tray", "Wash|not set|none"},

@@ -12,6 +12,7 @@ import (
 	"wetside/chem/ledger"
 	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
+	"wetside/sensors/quantity/phrase"
 )
 
 // shelfBody is the list of everything that stands on the shelf.
@@ -223,7 +224,10 @@ func (c shelfContext) discards(id string) url.Values {
 func (c shelfContext) waste(level ledger.WasteLevel) wasteLine {
 	percent := int(math.Round(100 * level.Fraction))
 	line := wasteLine{Name: level.Container, Stream: c.Word(level.Stream), Percent: percent, Call: level.CallNow,
-		Level: fmt.Sprintf("%s of %s, %d %%", c.Volume(level.Volume), c.Volume(level.Capacity), percent)}
+		Level: c.Text(phrase.Say("%s of %s, %d %%", level.Volume.Litres(100).Short(), level.Capacity.Litres(100).Short(), percent))}
+	if strings.Contains(strings.ToLower(line.Name), line.Stream) {
+		line.Stream = "" // the name says it
+	}
 	if !level.FirstDrop.IsZero() {
 		line.First = fmt.Sprintf("First drop %s.", c.Brief(level.FirstDrop))
 	}
@@ -231,7 +235,7 @@ func (c shelfContext) waste(level ledger.WasteLevel) wasteLine {
 		line.Act = fmt.Sprintf("Three quarters full about %s.", level.ThreeQuart.In(c.Zone).Format("2 Jan 2006"))
 	}
 	q := url.Values{"container": {level.Container}}.Encode()
-	line.Acts = []web.Link{{Href: "/shelf/enter/waste-added?" + q, Text: "Add"},
+	line.Acts = []web.Link{{Href: "/shelf/enter/waste-added?" + q, Text: "Add waste"},
 		{Href: "/shelf/enter/waste-collected?" + q, Text: "Record collection"}}
 	if level.Volume > 0 {
 		line.Silver = c.silverIn(level)

@@ -278,7 +278,7 @@ func (f figures) receipt(e cards.ShelfEntry, got cards.ShelfReceipt) string {
 		}
 		text = strings.Join(said, ";\n")
 	}
-	text = fmt.Sprintf("%[2]s (entry %[1]d)", got.Number, text)
+	text += "."
 	if got.Late {
 		text += " " + "Marked as entered late."
 	}

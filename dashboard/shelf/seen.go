@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"wetside/chem/ledger"
-	"wetside/dashboard/cards"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -47,29 +46,29 @@ func pictures() map[ledger.Seen]seenChoice {
 	}
 }
 
-// pictured is the test of a stored bath within a set-up; nil where its class has none that is judged by eye.
-func (c shelfContext) pictured(t cards.ShelfTray, id string, v url.Values) *picturedTest {
+// pictured is the test of a bath within a step, and what each answer means there; nil where its class has none that is
+// judged by eye.
+func (c shelfContext) pictured(id string, at stepOf, passed, spent string) *picturedTest {
 	held, _ := c.book.Contents(id, c.book.At)
-	at := slices.IndexFunc(ledger.TestKinds(), func(k ledger.TestKind) bool { return k.Suits(held.Class) && questions()[k] != "" })
-	if at < 0 {
+	first := slices.IndexFunc(ledger.TestKinds(), func(k ledger.TestKind) bool { return k.Suits(held.Class) && questions()[k] != "" })
+	if first < 0 {
 		return nil
 	}
-	test := ledger.TestKinds()[at]
+	test := ledger.TestKinds()[first]
 	guide := ledger.GuideTo(test)
 	values := url.Values{"test": {string(test)}, "container": {id}, "white_light": {"on"}}
 	p := &picturedTest{Question: questions()[test], Steps: c.Texts(guide.Steps), Cautions: c.Texts(guide.Cautions),
-		Source: c.Sourced(c.Text(guide.Source), guide.Standing), Form: c.stepForm("test-done", values,
-			stepOf{tray: t, asked: v, next: here(t, v)}),
-		More: c.stepHref("test-done", url.Values{"test": {string(test)}, "container": {id}}, t, v)}
+		Source: c.Sourced(c.Text(guide.Source), guide.Standing), Form: c.stepForm("test-done", values, at),
+		More: c.stepHref("test-done", url.Values{"test": {string(test)}, "container": {id}}, at)}
 	for i, seen := range test.Seen() {
 		choice, drawn := pictures()[seen]
 		if !drawn {
 			choice.Text = phrase.Capital(c.Word(seen))
 		}
 		choice.Value, choice.Bad = string(seen), i > 0
-		choice.Means = "passed: it may be poured"
+		choice.Means = passed
 		if choice.Bad {
-			choice.Means = "spent: do not pour it"
+			choice.Means = spent
 		}
 		p.Choices = append(p.Choices, choice)
 	}

@@ -27,7 +27,7 @@ func (c shelfContext) doors(t cards.ShelfTray, classes []ledger.Class, v url.Val
 // readyDoor brings a storage bottle of working strength into the book; the tray is poured from it then.
 func (c shelfContext) readyDoor(t cards.ShelfTray, class ledger.Class, v url.Values) way {
 	values := url.Values{"class": {string(class)}, "meant": {string(ledger.FromUnknown)}}
-	form := c.stepForm("batch-mixed", values, stepOf{tray: t, asked: v, next: here(t, v), button: "List this bottle"},
+	form := c.stepForm("batch-mixed", values, filling(t, v).pressed("List this bottle"),
 		"water_ml")
 	form.field("water_ml").Label = "Volume in it"
 	form.Fields = append([]drawnField{c.newVessel(v)}, append(form.Fields, c.newCapacity(v))...)
@@ -38,7 +38,7 @@ func (c shelfContext) readyDoor(t cards.ShelfTray, class ledger.Class, v url.Val
 // concentrateDoor brings a bottle of concentrate that somebody holds into the book, opened.
 func (c shelfContext) concentrateDoor(t cards.ShelfTray, classes []ledger.Class, v url.Values) way {
 	form := c.stepForm("lot-received", url.Values{"units": {"1"}},
-		stepOf{tray: t, asked: v, next: here(t, v), button: "List this bottle and mix from it"}, "product", "unit_ml")
+		filling(t, v).pressed("List this bottle and mix from it"), "product", "unit_ml")
 	form.field("unit_ml").Label = "Volume in it"
 	products := form.only("product", func(id string) bool {
 		p, known := c.book.Catalogue.Product(id)
@@ -57,7 +57,7 @@ func (c shelfContext) trayDoor(t cards.ShelfTray, class ledger.Class, v url.Valu
 	values := url.Values{"class": {string(class)}, "container": {c.book.TrayOf(t)},
 		"volume_ml": {c.TypedVolume(c.fillOf(t, v.Get("fill")))}}
 	form := c.stepForm(slug(ledger.BathFound{}.Kind()), values,
-		stepOf{tray: t, asked: v, next: here(t, v), button: "It is in the tray"}, "volume_ml", "fresh")
+		filling(t, v).pressed("It is in the tray"), "volume_ml", "fresh")
 	form.field("volume_ml").Label = "How much is in the tray"
 	return way{Title: "It is already in the tray", Form: form}
 }

@@ -105,7 +105,7 @@ func (c shelfContext) repairWays(t cards.ShelfTray, v url.Values) []way {
 	}
 	tray := c.book.TrayOf(t)
 	w := way{Title: "Put the mix right", Lead: phrase.Capital(c.Text(repair.Reason)) + ".", Open: true}
-	at := stepOf{tray: t, asked: v, next: here(t, v), button: "I added it"}
+	at := filling(t, v).pressed("I added it")
 	switch repair.Remedy {
 	case chem.AddConcentrate:
 		w.Big = []cards.Numeral{c.numeral("Add concentrate", repair.Add)}
@@ -120,9 +120,9 @@ func (c shelfContext) repairWays(t cards.ShelfTray, v url.Values) []way {
 		ways[0].Lead = fmt.Sprintf("Recorded: %s. %s", c.Text(mix.Act.Sentence()), ways[0].Lead)
 		q := url.Values{"corrects": {web.Plain(float64(mix.Number))}}
 		ways = append(ways, way{Title: "It was typed wrong, but mixed right",
-			Links: []web.Link{{Href: c.stepHref(slug(mix.Act.Kind()), q, t, v), Text: "Correct the entry"}}})
+			Links: []web.Link{{Href: c.stepHref(slug(mix.Act.Kind()), q, filling(t, v)), Text: "Correct the entry"}}})
 	}
-	discard := web.Link{Href: c.stepHref("discarded", c.discards(tray), t, v), Text: "Discard"}
+	discard := web.Link{Href: c.stepHref("discarded", c.discards(tray), filling(t, v)), Text: "Discard"}
 	return append(ways, way{Title: "Start again", Links: []web.Link{discard}})
 }
 
@@ -144,8 +144,9 @@ func (c shelfContext) pourWay(t cards.ShelfTray, id string, v url.Values) way {
 	w := way{Title: fmt.Sprintf("Pour from %s", id), Lead: c.contents(held), Answer: &answer}
 	fill := min(c.missing(t, v), held.Volume)
 	verdict := c.book.MayPour(id, c.book.At).Verdict
+	at := filling(t, v)
 	pour := c.stepForm("portion-poured", url.Values{"from": {id}, "to": {c.book.TrayOf(t)}, "volume_ml": {c.TypedVolume(fill)}},
-		stepOf{tray: t, asked: v, next: here(t, v), button: "I poured it"}, "volume_ml")
+		at.pressed("I poured it"), "volume_ml")
 	labelled := verdict == ledger.TestFirst && held.Strength == nil
 	session, _ := c.book.Session(v.Get("in_session"))
 	tested := labelled && session.ID != "" && held.Passed(session.Opened) // an earlier session's test is done again
@@ -155,16 +156,16 @@ func (c shelfContext) pourWay(t cards.ShelfTray, id string, v url.Values) way {
 	switch {
 	case tested:
 		w.Answer, w.Note = nil, "Its test was passed. "+answer.Because
-		w.Links = []web.Link{{Href: c.stepHref("test-done", url.Values{"container": {id}}, t, v), Text: "Test again"}}
+		w.Links = []web.Link{{Href: c.stepHref("test-done", url.Values{"container": {id}}, at), Text: "Test again"}}
 	case verdict == ledger.TestFirst:
-		if w.Test = c.pictured(t, id, v); w.Test != nil {
+		if w.Test = c.pictured(id, at, "passed: it may be poured", "spent: do not pour it"); w.Test != nil {
 			w.Then, answer.Do = pour, "" // the test is what to do
 			break
 		}
-		w.Links = []web.Link{{Href: c.stepHref("test-done", url.Values{"container": {id}}, t, v), Text: "Test"}}
+		w.Links = []web.Link{{Href: c.stepHref("test-done", url.Values{"container": {id}}, at), Text: "Test"}}
 	case verdict == ledger.Discard:
 		w.Title, w.Spent = fmt.Sprintf("Do not pour from %s", id), true
-		w.Links = []web.Link{{Href: c.stepHref("discarded", c.discards(id), t, v), Text: "Discard"}}
+		w.Links = []web.Link{{Href: c.stepHref("discarded", c.discards(id), at), Text: "Discard"}}
 	}
 	return w
 }
@@ -180,7 +181,7 @@ func (c shelfContext) mixWay(t cards.ShelfTray, from bottle, v url.Values) way {
 		}
 		if c.book.MayPour(from.ID, c.book.At).Verdict == ledger.Discard {
 			w.Spent = true
-			w.Links = []web.Link{{Href: c.stepHref("discarded", c.discards(from.ID), t, v), Text: "Discard"}}
+			w.Links = []web.Link{{Href: c.stepHref("discarded", c.discards(from.ID), filling(t, v)), Text: "Discard"}}
 			return w
 		}
 	}
@@ -341,19 +342,19 @@ func (c shelfContext) otherWays(t cards.ShelfTray, classes []ledger.Class, shown
 	w := way{Title: "Another way"}
 	for _, r := range c.lotsOf(classes, false) {
 		if !slices.ContainsFunc(shown, func(w way) bool { return w.From.Lot == r.ID }) {
-			w.Links = append(w.Links, web.Link{Href: c.stepHref("lot-opened", url.Values{"lot": {r.ID}}, t, v),
+			w.Links = append(w.Links, web.Link{Href: c.stepHref("lot-opened", url.Values{"lot": {r.ID}}, filling(t, v)),
 				Text: fmt.Sprintf("Open a bottle of %s", r.ID)})
 		}
 	}
 	for _, r := range c.lotsOf(classes, true) {
 		values := url.Values{"lot": {r.ID}, "product": {r.Product}, "meant": {string(ledger.FromPowder)},
 			"water_ml": {c.TypedVolume(r.UnitVolume)}}
-		w.Links = append(w.Links, web.Link{Href: c.stepHref("batch-mixed", values, t, v), Text: fmt.Sprintf("Mix a packet of %s", r.ID)})
+		w.Links = append(w.Links, web.Link{Href: c.stepHref("batch-mixed", values, filling(t, v)), Text: fmt.Sprintf("Mix a packet of %s", r.ID)})
 	}
 	w.Links = append(w.Links,
-		web.Link{Href: c.stepHref("lot-received", url.Values{}, t, v), Text: "I have a bottle that is not listed"},
-		web.Link{Href: c.stepHref("product-noted", url.Values{"class": {string(classes[0])}}, t, v), Text: "Add a product"},
-		web.Link{Href: c.stepHref("bottle-found", url.Values{}, t, v), Text: "Found an unlabelled bottle"})
+		web.Link{Href: c.stepHref("lot-received", url.Values{}, filling(t, v)), Text: "I have a bottle that is not listed"},
+		web.Link{Href: c.stepHref("product-noted", url.Values{"class": {string(classes[0])}}, filling(t, v)), Text: "Add a product"},
+		web.Link{Href: c.stepHref("bottle-found", url.Values{}, filling(t, v)), Text: "Found an unlabelled bottle"})
 	return w
 }
 
@@ -375,6 +376,17 @@ type stepOf struct {
 	asked  url.Values
 	next   string
 	button string
+}
+
+// filling is the step of a set-up that fills a tray.
+func filling(t cards.ShelfTray, v url.Values) stepOf {
+	return stepOf{tray: t, asked: v, next: here(t, v)}
+}
+
+// pressed is the step with a button of that name.
+func (at stepOf) pressed(button string) stepOf {
+	at.button = button
+	return at
 }
 
 // stepForm is the form of an act with everything filled in that follows from the step;
@@ -407,10 +419,11 @@ func otherwiseNamed(address string) string {
 	return to.String()
 }
 
-func (c shelfContext) stepHref(slugged string, values url.Values, t cards.ShelfTray, v url.Values) string {
-	values.Set("who", v.Get("who"))
-	values.Set("room", t.Room)
-	values.Set("in_session", v.Get("in_session"))
-	values.Set("next", here(t, v))
+// stepHref leads to the page of an act and back to the step.
+func (c shelfContext) stepHref(slugged string, values url.Values, at stepOf) string {
+	values.Set("who", at.asked.Get("who"))
+	values.Set("room", at.tray.Room)
+	values.Set("in_session", at.asked.Get("in_session"))
+	values.Set("next", at.next)
 	return "/shelf/enter/" + slugged + "?" + values.Encode()
 }

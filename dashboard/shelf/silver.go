@@ -28,7 +28,7 @@ func (c shelfContext) silverLog() []silverLine {
 // enterSilver leads to the form of a measured figure, with today's date in it.
 func (c shelfContext) enterSilver(container string) web.Link {
 	q := url.Values{"container": {container}, "sampled": {c.Now.Wall.In(c.Zone).Format(time.DateOnly)}}
-	return web.Link{Href: "/shelf/enter/silver-measured?" + q.Encode(), Text: "Silver result"}
+	return web.Link{Href: "/shelf/enter/silver-measured?" + q.Encode(), Text: "Record silver result"}
 }
 
 // silverEstimate says what is estimated of the silver in a liquid; empty for one that

@@ -143,9 +143,10 @@ func (c shelfContext) takeDownItem(item ledger.TakeDownItem, t cards.ShelfTray, 
 	case ledger.DiscardIt:
 		out.Ways = []way{waste, back}
 	case ledger.TestIt:
-		q := url.Values{"container": {id}, "who": {v.Get("who")}, "room": {t.Room}, "in_session": {v.Get("in_session")}, "next": {at.next}}
-		test := way{Title: "Test it first", Links: []web.Link{{Href: "/shelf/enter/test-done?" + q.Encode(),
-			Text: "Test"}}}
+		test := way{Title: "Test it first", Test: c.pictured(id, at, "passed: it may go back to storage", "spent: discard it")}
+		if test.Test == nil {
+			test.Links = []web.Link{{Href: c.stepHref("test-done", url.Values{"container": {id}}, at), Text: "Test"}}
+		}
 		out.Ways = []way{test, back, waste}
 	default:
 		out.Ways = []way{back, waste}

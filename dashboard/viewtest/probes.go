@@ -11,8 +11,8 @@ import (
 )
 
 // Probed gives the room's probes an invented life up to a moment: two checks and six
-// hand readings of the developer's, a check of the stop bath's that is overdue, and a
-// finding that waits beside one that was dismissed.
+// hand readings of the developer's, a check of the stop bath's that is overdue, and
+// two findings that are alike and wait beside one that was dismissed.
 func (s *Scene) Probed(now time.Time) {
 	developer, stop := Channel(s.Room.ID, "developer"), Channel(s.Room.ID, "stop")
 	const day = 24 * time.Hour
@@ -43,7 +43,9 @@ func (s *Scene) Probed(now time.Time) {
 	judged.ID, judged.What, judged.From = "jump:stop", truth.Jump, now.Add(-30*day)
 	judged.Text = phrase.Say("Stop bath tray moved by %s within two minutes and stayed there; no entry explains the change.",
 		quantity.Celsius(2.1).To(0.1).Change())
-	s.board.Probes = s.board.Probes.Offered(judged).Offered(waits)
+	before := waits
+	before.ID, before.From = "out:stop:before", now.Add(-7*day)
+	s.board.Probes = s.board.Probes.Offered(judged).Offered(before).Offered(waits)
 	enter(truth.DismissFinding{Finding: judged, Why: "I poured it anew and entered it later"}, 30*day)
 }
 

@@ -13,6 +13,7 @@ import (
 
 	"wetside/rules"
 	"wetside/rules/access"
+	"wetside/sensors/quantity/phrase"
 )
 
 const (
@@ -127,7 +128,7 @@ func (s *Kit) carry(r *http.Request, it *received, form Sent) (wrong *Problem) {
 		return wrong
 	}
 	to := form.Next()
-	end = outcome{receipt: Receipt{Text: receipt, Stays: form.Stays}, page: to.Path, secret: form.Secret}
+	end = outcome{receipt: Receipt{Text: phrase.Capital(receipt), Stays: form.Stays}, page: to.Path, secret: form.Secret}
 	if form.Undo != nil {
 		end.receipt.Undo, end.receipt.Stays = form.Undo()
 	}

@@ -32,7 +32,7 @@ func (f Figures) InTerm(row DatedRow, t dated.Term, undated string) DatedRow {
 		row.Until = fmt.Sprintf("until %s", day(t.Until))
 	}
 	if t.Record != 0 {
-		row.Record = fmt.Sprintf("record %d", t.Record)
+		row.Record = "entered here"
 	}
 	return row
 }

@@ -1,6 +1,7 @@
 package breathing
 
 import (
+	"math"
 	"slices"
 	"sort"
 	"time"
@@ -83,6 +84,20 @@ func (a Average) Text(unit string) phrase.Sentence {
 	}
 	low, high := outward(a.Low, a.High)
 	return phrase.Say("between %s and %s %s", figure(low), figure(high), unit)
+}
+
+// inSteps is the average as it is written in steps: rounded where it is one value, and outward where it is a range.
+func (a Average) inSteps(step float64) Average {
+	switch {
+	case a.Below || a.Coverage == 0:
+	case a.High < step && !a.Open && a.High > 0:
+		a.High, a.Below = step, true
+	case !a.Open && a.High-a.Low <= 1e-9*a.High:
+		a.Low, a.High = math.Round(a.Low/step)*step, math.Round(a.High/step)*step
+	default:
+		a.Low, a.High = math.Floor(a.Low/step+rounding)*step, math.Ceil(a.High/step-rounding)*step
+	}
+	return a
 }
 
 // wide says whether the range is too wide to say anything: its ends are more than ten times apart.

@@ -49,8 +49,12 @@ func (f Finding) Figure() phrase.Sentence {
 	if f.Verdict == CantTell && f.Average.wide() {
 		return f.Verdict.Said()
 	}
-	return f.Average.Text(f.Limit.Unit.Symbol())
+	return f.Average.inSteps(finest(f.Limit.Value)).Text(f.Limit.Unit.Symbol())
 }
+
+// finest is the smallest step in which an average is written beside its limit: a hundredth of the limit, as a
+// power of ten. What is less is written as below that step.
+func finest(limit float64) float64 { return math.Pow10(int(math.Floor(math.Log10(limit))) - 2) }
 
 // Judge sets the worst window of the tape against one limit, in the unit in
 // which the limit is published.

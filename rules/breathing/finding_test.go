@@ -188,7 +188,7 @@ func TestNothingIsWithinALimitThatWasHardlyRead(t *testing.T) {
 
 	open := judge(6*time.Hour, 0)
 	require.Equal(t, breathing.CantTell, open.Verdict, "no range bounds what was not read")
-	require.Contains(t, open.Sentence.String(), "at least 0.75 ppm")
+	require.Contains(t, open.Sentence.String(), "at least 0.7 ppm", "0.75 ppm, and no less than is said")
 	require.Contains(t, open.Sentence.String(), "the end of the sensor's range is not configured")
 	require.Equal(t, breathing.Within, judge(8*time.Hour, 0).Verdict, "all of it was read")
 }

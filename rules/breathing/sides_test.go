@@ -54,7 +54,7 @@ func TestAFindingSaysWhatIsNotKnownAndNothingElse(t *testing.T) {
 
 	l = limitOf(t, breathing.LongTerm, 8*time.Hour)
 	vouched := judge(l, 20, vouchedBy("A. Example"), tapeOf(t, block{3 * time.Hour, 4}))
-	const statement = "Of the 8 h, 5.0 h count as zero by the statement of A. Example on 2026-09-01 (record 12) that nobody was exposed " +
+	const statement = "Of the 8 h, 5.0 h count as zero by the statement of A. Example on 2026-09-01 that nobody was exposed " +
 		"outside the class."
 	require.Contains(t, vouched.Sentence.String(), "within the limit: highest average 1.5 ppm, read for 100 % of the time. "+statement)
 	require.Equal(t, statement, vouched.Why.String())

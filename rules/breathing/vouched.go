@@ -40,8 +40,7 @@ func (v Vouched) Holds() bool { return v.By != "" && !v.Off }
 
 // Said names the statement.
 func (v Vouched) Said() phrase.Sentence {
-	return phrase.Say("statement of %s on %s (record %d) that nobody was exposed outside the class", v.By, v.On.Format(time.DateOnly),
-		v.Record)
+	return phrase.Say("statement of %s on %s that nobody was exposed outside the class", v.By, v.On.Format(time.DateOnly))
 }
 
 // before is a tape with a window without exposure before it.

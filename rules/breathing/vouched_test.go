@@ -48,7 +48,7 @@ func TestAClassCanBeJudgedOverEightHoursByAStatement(t *testing.T) {
 		require.InDelta(t, c.low, f.Average.Low, 1e-9, name)
 		require.Equal(t, c.verdict, f.Verdict, name)
 		if c.by != "" && f.Average.Unexposed > 0 {
-			require.Contains(t, f.Sentence.String(), "count as zero by the statement of A. Example on 2026-09-01 (record 12) that nobody was "+
+			require.Contains(t, f.Sentence.String(), "count as zero by the statement of A. Example on 2026-09-01 that nobody was "+
 				"exposed outside the class")
 		}
 	}

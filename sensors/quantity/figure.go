@@ -126,6 +126,15 @@ func stepOf(digits string) float64 {
 	return math.Pow10(-len(fraction))
 }
 
+// Clean is a number without the noise of arithmetic: 20.4, not 20.400000000000002. Nine decimals are finer than any
+// probe; a number from a million on stays as it is.
+func Clean(v float64) float64 {
+	if math.Abs(v) >= 1e6 {
+		return v
+	}
+	return math.Round(v*1e9) / 1e9
+}
+
 // Trimmed writes a number with at most so many decimals and no trailing zeros.
 func Trimmed(v float64, decimals int) string {
 	s := Digits(v, decimals)
