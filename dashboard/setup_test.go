@@ -344,7 +344,7 @@ func TestABathIsTestedWithinItsTakeDown(t *testing.T) {
 		s.does(ledger.SessionOpened{Session: "north session", Title: "Invented class", Lead: "Ada"},
 			ledger.ContainerNamed{Container: "fixer jug", Vessel: ledger.Bottle, Capacity: 5000}, mixed("F1", "fixer jug", 200, 1800),
 			ledger.PortionPoured{From: "fixer jug", To: "Fixer tray", Volume: 2000},
-			ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 4, SheetArea: ledger.EightByTen})
+			ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 22, SheetArea: ledger.EightByTen})
 		page := s.opens(takeDown)
 		require.Regexp(t, `(?s)Test it first.*Does a precipitate form\?.*passed: it may go back to storage`, page.Text())
 		after := page.Form(formtest.Having("test", string(ledger.IodideTest))).Fill("who", "Bo").Press(seen)
