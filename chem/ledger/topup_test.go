@@ -69,6 +69,9 @@ func TestTopUpWithConcentrate(t *testing.T) {
 	a := b.l.MayPour("tray-fix", at("12:06"))
 	require.Equal(t, ledger.Pour, a.Verdict, a.Sentence())
 	require.Contains(t, clock(t, a, "strength").Words.String(), "as intended")
+	held, _ := b.l.Contents("tray-fix", at("12:06"))
+	require.Equal(t, at("12:00"), held.Oldest, "the bottle was opened the day before, the bath was mixed at noon")
+	require.WithinDuration(t, at("12:00"), held.Made, time.Minute)
 	said := b.refuse(b.entry(at("12:10"), ledger.ToppedUp{Container: "conc-fix", Water: 10}), ledger.ErrMismatch)
 	require.Contains(t, said, "Enter the batch")
 }
