@@ -306,11 +306,14 @@ func (s *state) applyMove(e Entry, p PortionPoured) {
 		home = from.FilledFrom
 	}
 	l := s.take(p.From, p.Volume, e.At)
-	if held := to.Liquid; held != nil && l.unused() && s.sortOf(l) == FromConcentrate && s.sortOf(*held) != FromConcentrate {
+	held := to.Liquid
+	if held != nil && l.unused() && s.sortOf(l) == FromConcentrate && s.sortOf(*held) != FromConcentrate {
 		l = l.dated(e.At) // its days in the bottle are none of the bath's
 	}
 	s.put(p.To, l, e.At)
-	to.FilledFrom = cmp.Or(to.FilledFrom, home)
+	if held == nil { // a bath does not go back where it was topped up from
+		to.FilledFrom = cmp.Or(to.FilledFrom, home)
+	}
 	s.moved(e, [2]*Container{from, to}, l)
 }
 

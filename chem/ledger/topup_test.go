@@ -72,6 +72,8 @@ func TestTopUpWithConcentrate(t *testing.T) {
 	held, _ := b.l.Contents("tray-fix", at("12:06"))
 	require.Equal(t, at("12:00"), held.Oldest, "the bottle was opened the day before, the bath was mixed at noon")
 	require.WithinDuration(t, at("12:00"), held.Made, time.Minute)
+	tray, _ := b.l.Container("tray-fix")
+	require.Empty(t, tray.FilledFrom, "used fixer never goes back into the bottle of concentrate")
 	said := b.refuse(b.entry(at("12:10"), ledger.ToppedUp{Container: "conc-fix", Water: 10}), ledger.ErrMismatch)
 	require.Contains(t, said, "Enter the batch")
 }
