@@ -47,4 +47,5 @@ func TestASheetPastItsTimeIsAskedForWhereNothingElseIsToBeDone(t *testing.T) {
 		require.Contains(t, p.page(page), "Sheet 1 is past its time: move it on.")
 		require.NotContains(t, p.page(page), "Nothing to do")
 	}
+	require.Contains(t, p.page("/"), `class="todo quiet late"`, "in the frame of what is to be done")
 }

@@ -35,7 +35,9 @@ type Todo struct {
 	Seen   bool
 	Quiet  bool
 	// Idle says that nothing is to be done, as far as the room's own readings go.
-	Idle  bool
+	Idle bool
+	// Late says that a sheet is past its time, which nobody overlooks.
+	Late  bool
 	Text  string
 	Act   string
 	Since string

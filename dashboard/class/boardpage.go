@@ -70,7 +70,7 @@ func (b *board) overrun() {
 		}
 	}
 	if b.Todo.Idle && late.Over > 0 {
-		b.Todo.Text, b.Todo.Limit = fmt.Sprintf("Sheet %d is past its time: move it on.", late.Number), ""
+		b.Todo.Text, b.Todo.Limit, b.Todo.Late = fmt.Sprintf("Sheet %d is past its time: move it on.", late.Number), "", true
 		b.say()
 	}
 }
