@@ -48,6 +48,9 @@ func (w *Watch) replugged(t *track, now sensors.Instant) (Finding, bool) {
 	if to-from > longestPlug+quietSlots || w.acted(t.channel.ID, from-actSlots, w.slot) {
 		return Finding{}, false
 	}
+	if c := t.offItsLine(from+quietSlots-briefSlots, to); c.times >= briefTimes && !t.restless(c) && !w.otherMoved(t, from, to) {
+		return t.replaced(c, now), true
+	}
 	c, again := t.changed(from, to), t.changed(from, to+againSlots)
 	if c.times < plugTimes || again.times < stillTimes {
 		if c = t.steppedBriefly(from+quietSlots-briefSlots, to); c.times < briefTimes {
@@ -60,6 +63,11 @@ func (w *Watch) replugged(t *track, now sensors.Instant) (Finding, bool) {
 		t.movesOn(c, from, to) || w.otherMoved(t, from, to) {
 		return Finding{}, false
 	}
+	return t.replaced(c, now), true
+}
+
+// replaced is the finding that a probe came back from its plug with another zero.
+func (t *track) replaced(c change, now sensors.Instant) Finding {
 	f := Finding{What: Jump, Channels: []sensors.ChannelID{t.channel.ID}, From: wallAt(t.unplugged, now),
 		Confidence: certain(1 / (c.times * c.times)),
 		Text: phrase.Say("%s read %s before its plug was pulled and %s when it was back.", t.channel.Name, t.shown(c.before),
@@ -72,7 +80,7 @@ func (w *Watch) replugged(t *track, now sensors.Instant) (Finding, bool) {
 		f.Basis = phrase.Say("either gas came or went while the plug was out, or the cell came back with another zero: its readings cannot " +
 			"tell which, so they count as gas")
 	}
-	return f, true
+	return f
 }
 
 // change is one of a level over some time, beside what is usual.
@@ -128,6 +136,34 @@ func (t *track) briefChange(from, to int64) change {
 	return c
 }
 
+// offItsLine measures by how much a value is off the lines through two short stretches on each side, half-way, where that is
+// larger than ever in the hour before and lasts: what drifts evenly, also fast, is not off.
+func (t *track) offItsLine(from, to int64) change {
+	off, known := t.offLine(from, to)
+	before, also := t.offLine(from-lastSlots, to) // a door may have stood open just before
+	size, most, enough := t.usualOf(t.offLine, from, to-from)
+	step := max(t.resolution(), stepShare*t.channel.Resolution)
+	if !known || !also || !enough || math.Abs(off) < max(beyondMost*most+stepShare*step, plugSteps*t.channel.Resolution) ||
+		before/off < mostly {
+		return change{}
+	}
+	for _, later := range []int64{againSlots, lastSlots - briefSlots} {
+		if still, known := t.offLine(from, to+later); !known || still/off < mostly {
+			return change{}
+		}
+	}
+	level, _ := t.briefly(from)
+	return change{before: level, after: level + off, moved: off, times: math.Abs(off) / max(size, stepShare*step)}
+}
+
+// offLine is the gap, half-way, between the line through the short stretches up to one and that from another on.
+func (t *track) offLine(from, to int64) (float64, bool) {
+	moved, known := t.briefMove(from, to)
+	before, also := t.briefMove(from-briefSlots, from)
+	after, still := t.briefMove(to, to+briefSlots)
+	return moved - (before+after)/2*float64(to-from)/briefSlots, known && also && still
+}
+
 // movesOn says whether a value went on nearly as far after a change: then its place has changed, such as the air
 // of which people came in, and not the probe.
 func (t *track) movesOn(c change, from, to int64) bool {
@@ -136,12 +172,16 @@ func (t *track) movesOn(c change, from, to int64) bool {
 	return known && moved*c.moved > 0 && math.Abs(moved) > max(mostly*math.Abs(c.moved), 2*size)
 }
 
-// usualBrief is the root mean square and the largest of the changes between short stretches over a lag, in
-// the hour before a slot.
+// usualBrief is that of the changes between short stretches.
 func (t *track) usualBrief(until, lag int64) (size, most float64, known bool) {
+	return t.usualOf(t.briefMove, until, lag)
+}
+
+// usualOf is the root mean square and the largest of what is measured over a lag, in the hour before a slot.
+func (t *track) usualOf(measured func(from, to int64) (float64, bool), until, lag int64) (size, most float64, known bool) {
 	squares, number := 0.0, 0
 	for n := until - keptSlots + 4*quietSlots; n+lag+briefSlots <= until; n++ {
-		moved, known := t.briefMove(n, n+lag)
+		moved, known := measured(n, n+lag)
 		if before, _ := t.briefly(n); known && t.restless(change{before: before, after: before + moved}) {
 			squares, most, number, n = 0, 0, 0, n+quietSlots // what was usual before is not what is usual now
 		} else if known {

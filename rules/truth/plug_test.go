@@ -2,6 +2,7 @@ package truth_test
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 	"time"
 
@@ -50,6 +51,41 @@ func TestAStepAtAPlugIsOneThatCameWithItAndStayed(t *testing.T) {
 		if c.found {
 			require.Equal(t, truth.Jump, f.What, name)
 			require.Equal(t, (plug+220)*time.Second, at, "%s: once three minutes and a half have shown that it stays", name)
+		}
+	}
+}
+
+// Carbon dioxide falls by eighty ppm a minute since a fan was started, and a plug is out for twenty seconds of it: what is off
+// the course of that fall is a step, also where the fall soon makes up for it.
+func TestAStepAtAPlugIsSeenWhileTheValueFalls(t *testing.T) {
+	const started, plug = 3300, 3600
+	falls := func(i int) float64 { return 420 + 1230*math.Exp(-float64(max(0, i-started))/500) }
+	for name, c := range map[string]struct {
+		off   func(i int) float64
+		found bool
+	}{
+		"nothing":            {func(int) float64 { return 0 }, false},
+		"a step up":          {func(i int) float64 { return 256 * float64(min(1, i/plug)) }, true},
+		"a step down":        {func(i int) float64 { return -200 * float64(min(1, i/plug)) }, true},
+		"a small step":       {func(i int) float64 { return 12 * float64(min(1, i/plug)) }, false},
+		"back after minutes": {func(i int) float64 { return 256 * float64(min(1, i/plug)-min(1, i/(plug+150))) }, false},
+		"it had been there":  {func(i int) float64 { return 256 * float64(min(1, i/plug)-min(1, i/(plug-100))) }, false},
+		"another course":     {func(i int) float64 { return 2 * float64(max(0, i-plug)) }, false},
+	} {
+		h := hear(t, channel(t, "CO2", sensors.CarbonDioxide), time.Second)
+		dice, number := rand.New(rand.NewPCG(3, 7)), -1
+		says := func(int) float64 {
+			number++
+			return math.Round(falls(number) + c.off(number) + 3*dice.NormFloat64())
+		}
+		_, at := h.says(plug-20, says)
+		require.Zero(t, at, name)
+		h.now, number = h.now+20*time.Second, number+20
+		f, at := h.says(400, says)
+		require.Equal(t, c.found, at > 0, "%s: %v", name, f.Text)
+		if c.found {
+			require.Equal(t, truth.Jump, f.What, name)
+			require.GreaterOrEqual(t, f.Percent(), 90, name)
 		}
 	}
 }
