@@ -65,8 +65,12 @@ func (t DecayTest) AirChanges() (Decay, error) {
 	if err != nil {
 		return Decay{}, phrase.Errorf("%d of %d points count%s: %w", len(d.Used), len(t.Points), d.leftOut(), err)
 	}
-	if fit.slope >= 0 {
+	switch {
+	case fit.slope >= 0:
 		return Decay{}, phrase.Errorf("the concentration does not fall: no air change rate follows from it")
+	case fit.slope+fit.half >= 0:
+		return Decay{}, phrase.Errorf("the readings show no decay, for they fall by no more than they scatter: at most %.2f air changes an "+
+			"hour go with them", fit.half-fit.slope)
 	}
 	const usually = 0.95 // of an error that may be anywhere within its limits
 	above, err := d.fit(t.Background + usually*t.SensorError)

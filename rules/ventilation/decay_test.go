@@ -67,6 +67,21 @@ func TestDecayRefuses(t *testing.T) {
 	}
 }
 
+// A room in which carbon dioxide stands still has lost none of it: readings that scatter by a ppm make no rate. The line through
+// their logarithms falls by 0.02 an hour, with a half-width of 0.46 (t of one degree of freedom, 12.71, times its standard error).
+func TestASteadyConcentrationIsNoDecay(t *testing.T) {
+	at := func(minutes int, ppm float64) ventilation.DecayPoint {
+		return ventilation.DecayPoint{After: time.Duration(minutes) * time.Minute, Concentration: ppm}
+	}
+	test := ventilation.DecayTest{Background: 420, RoomEmpty: true, Points: []ventilation.DecayPoint{at(0, 900), at(3, 901), at(6, 899)}}
+	_, err := test.AirChanges()
+	require.ErrorContains(t, err, "show no decay, for they fall by no more than they scatter: at most 0.48 air changes an hour")
+	test.Points = []ventilation.DecayPoint{at(0, 900), at(3, 850), at(6, 805)}
+	d, err := test.AirChanges()
+	require.NoError(t, err, "a fall that stands out of its scatter, also of a slow room")
+	require.Greater(t, float64(d.Low), 0.0)
+}
+
 func TestDecayOfTheModelGivesItsRateInAnyOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.Float64Range(0.5, 20).Draw(t, "changes")

@@ -164,7 +164,7 @@ func TestADecayHoldsTheTruthWhicheverWayItsSensorIsOff(t *testing.T) {
 		require.Less(t, near, 0.02, "the interval ends where such a sensor puts the truth")
 	}
 	zero := ventilation.DecayTest{SensorError: 10, RoomEmpty: true, Background: 100, Points: []ventilation.DecayPoint{
-		{0, 500}, {time.Minute, 400}, {2 * time.Minute, 300}, {3 * time.Minute, 130.1}, {4 * time.Minute, 130}}}
+		{0, 500}, {time.Minute, 269}, {2 * time.Minute, 171.5}, {3 * time.Minute, 130.1}, {4 * time.Minute, 130}}}
 	d, err := zero.AirChanges()
 	require.NoError(t, err)
 	require.Len(t, d.Used, 4, "three times the error is too near")
