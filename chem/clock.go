@@ -211,7 +211,7 @@ func (c Clock) View() ClockView {
 func (c Clock) notice(moved time.Duration) phrase.Sentence {
 	switch c.follows {
 	case FollowingTrend:
-		return phrase.Say("no reading for %s: the timer goes by the trend of the last minutes", MinutesSeconds(c.silent()))
+		return phrase.Say("no reading for %s: the timer follows the trend of the last minutes", MinutesSeconds(c.silent()))
 	case PlainClock:
 		return phrase.Say("no reading for %s: this timer runs on its own and no longer follows the bath",
 			MinutesSeconds(c.silent()))

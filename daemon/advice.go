@@ -84,8 +84,8 @@ func outsideAdvice() map[string]string {
 			"runs; what waits is sent by itself.",
 		"a message to somebody outside could not be delivered": "Check that the network is up and that the " +
 			"server and the address are right; what waits is sent by itself.",
-		"a message may be sent twice":            adviseDisk,
-		"what needs somebody can't be found out": adviseBook,
+		"a message may be sent twice":                   adviseDisk,
+		"the messages that are due can't be worked out": adviseBook,
 		"the record book was not stamped": "Check that the network is up and that the " +
 			"address of the authority is right; the stamp is asked for again by itself.",
 		"the webhook refused a message": "Read the log of the program behind " +
@@ -114,7 +114,7 @@ func peopleAdvice() map[string]string {
 			"with those of the house; keep this line if they are right.",
 		"nobody can sign in yet: make the first keeper with wetside people invite --role keeper": "Run wetside people invite " +
 			"--role keeper on this computer.",
-		"passwords and pages go over the network without encryption, as plain-http-on-the-network asks for": "Take " +
+		"passwords and pages go over the network without encryption, because plain-http-on-the-network is set": "Take " +
 			"plain-http-on-the-network out of the configuration, unless another program encrypts.",
 		"an act on the people will be recorded twice":     advisePeople,
 		"what people did at the door is not recorded yet": adviseDisk,
@@ -132,7 +132,7 @@ func pagesAdvice() map[string]string {
 		"a simulated tray does not follow the book":                     adviseAgain,
 		"earlier readings of a tray are missing on the board":           adviseAgain,
 		"the evening's records are missing on the board":                adviseBook,
-		"a moment could not be looked back at":                          adviseAgain,
+		"the board at an earlier time could not be worked out":          adviseAgain,
 		"the chart of a probe could not be drawn":                       adviseAgain,
 		"the last readings of a probe could not be read":                adviseAgain,
 		"the history of a channel could not be shown":                   adviseAgain,

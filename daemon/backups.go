@@ -134,7 +134,7 @@ func (b *backups) make(ctx context.Context, person string) error {
 
 func (b *backups) copyTo(ctx context.Context, c config.Backup, person string) (made keep.Backup, doubt, err error) {
 	if c.Folder == "" {
-		return made, nil, phrase.Errorf("no folder for backups is configured: write a [backup] table with folder = into the configuration")
+		return made, nil, phrase.Errorf("no folder for backups is configured: add a [backup] table with folder = to the configuration")
 	}
 	now := b.site.clock.Now().Wall.UTC()
 	n := backupNote{File: nameOfCopy(c.Folder, now)}

@@ -35,7 +35,7 @@ func TestAClockFollowsItsBathSaysWhenTheProbeIsSilentAndEndsWithTheDaemon(t *tes
 
 	e.until(65 * time.Second)
 	_, page = e.get("/rooms/practice/clock")
-	require.Contains(t, page, "the timer goes by the trend of the last minutes")
+	require.Contains(t, page, "the timer follows the trend of the last minutes")
 	e.until(10*time.Second + time.Duration(1.2*promised)*time.Second)
 	_, page = e.get("/rooms/practice/clock")
 	require.Contains(t, page, `data-state="done"`)

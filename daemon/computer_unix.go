@@ -14,7 +14,7 @@ import (
 func diskSpace(folder string) (free, total uint64, err error) {
 	var s unix.Statfs_t
 	if err := unix.Statfs(folder, &s); err != nil {
-		return 0, 0, fmt.Errorf("asking the disk of %s: %w", folder, err)
+		return 0, 0, fmt.Errorf("reading the free space of %s: %w", folder, err)
 	}
 	return uint64(s.Bavail) * uint64(s.Bsize), uint64(s.Blocks) * uint64(s.Bsize), nil
 }

@@ -12,10 +12,10 @@ import (
 func diskSpace(folder string) (free, total uint64, err error) {
 	name, err := windows.UTF16PtrFromString(folder)
 	if err != nil {
-		return 0, 0, fmt.Errorf("asking the disk of %s: %w", folder, err)
+		return 0, 0, fmt.Errorf("reading the free space of %s: %w", folder, err)
 	}
 	if err := windows.GetDiskFreeSpaceEx(name, &free, &total, nil); err != nil {
-		return 0, 0, fmt.Errorf("asking the disk of %s: %w", folder, err)
+		return 0, 0, fmt.Errorf("reading the free space of %s: %w", folder, err)
 	}
 	return free, total, nil
 }

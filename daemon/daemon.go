@@ -84,7 +84,7 @@ func (d *Daemon) openSite(ctx context.Context) error {
 	d.site = &site{clock: o.Clock, store: d.store, kinds: kinds, chronicle: audit.NewChronicle(&d.store.Reader), simulated: o.Simulated,
 		version: o.Version, started: o.Clock.Now()}
 	d.site.shelf = newShelf(o, d.store, d.site)
-	d.site.office = newOffice(d.site)
+	d.site.reports = newReports(d.site)
 	copies, err := newBackups(ctx, d.site, o.Log)
 	if err != nil {
 		return err
@@ -120,7 +120,7 @@ func (d *Daemon) openPages(ctx context.Context) error {
 	}
 	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Gate: d.entrance.gate.Check, Accounts: d.entrance.door(),
 		OpenReading: d.options.Config.Access.OpenReading, Fingerprint: d.entrance.fingerprint(),
-		Shelf: d.site.shelf, Clocks: d.site, Reports: d.site.office, Measured: measured{d.site}, Past: d.past, Then: d.past,
+		Shelf: d.site.shelf, Clocks: d.site, Reports: d.site.reports, Measured: measured{d.site}, Past: d.past, Then: d.past,
 		Screens: d.site.screens, Maintenance: d.site.keeping, Filed: before.of, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
 	return err
 }
@@ -244,8 +244,8 @@ func (d *Daemon) Do(ctx context.Context, c rules.Command) (rules.Receipt, error)
 	return d.site.Do(ctx, c)
 }
 
-// Office holds the duties and reports of the site; see [record.Reports].
-func (d *Daemon) Office() record.Reports { return d.site.office }
+// Reports holds the duties and reports of the site; see [record.Reports].
+func (d *Daemon) Reports() record.Reports { return d.site.reports }
 
 // Now is the newest state of every room.
 func (d *Daemon) Now() *web.Site { return d.site.Now() }

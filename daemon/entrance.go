@@ -69,7 +69,7 @@ func (d *Daemon) loadCertificate() (err error) {
 	c := d.options.Config
 	beyond := config.Beyond(d.entrance.listener.Addr().String())
 	if beyond && c.Access.PlainHTTP {
-		d.options.Log.Warn("passwords and pages go over the network without encryption, as plain-http-on-the-network asks for")
+		d.options.Log.Warn("passwords and pages go over the network without encryption, because plain-http-on-the-network is set")
 		return nil
 	}
 	papers := doorway.Papers{Certificate: c.Access.Certificate, Key: c.Access.Key, Dir: c.Data, Hosts: c.Access.Hosts}
@@ -99,7 +99,7 @@ func (e *entrance) refuse(address string) error {
 	host, port, err := net.SplitHostPort(address)
 	if err == nil && config.SameTarget(e.listener.Addr().String(), host, port) {
 		return fmt.Errorf("%s is where wetside itself listens: "+
-			"name the program that is to be told with url under [webhook] in the configuration", address)
+			"set url under [webhook] in the configuration to the address of the other program", address)
 	}
 	return nil
 }

@@ -283,7 +283,7 @@ func (s sample) outside(d *Daemon) {
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), askWithin)
 	defer cancel()
-	duties, err := d.site.office.Duties(ctx)
+	duties, err := d.site.reports.Duties(ctx)
 	if err != nil {
 		d.options.Log.Warn("the duties can't be counted", zap.Error(err))
 	}

@@ -66,7 +66,7 @@ func TestTheTraysOfAnOlderBookAreOnTheBoardAndInTheReportAsBefore(t *testing.T) 
 	require.Empty(t, look(b.d, func(s *cards.ShelfBook) []string { return s.Containers() }), "the shelf knows nothing of them")
 
 	now := time.Now()
-	report, err := b.d.Office().Report(t.Context(), now.Add(-time.Hour), now.Add(time.Hour))
+	report, err := b.d.Reports().Report(t.Context(), now.Add(-time.Hour), now.Add(time.Hour))
 	require.NoError(t, err)
 	var lines []string
 	for _, e := range report.Chemistry {

@@ -19,7 +19,7 @@ func TestOnePressAnswersAnAlarmAndTheNameComesLater(t *testing.T) {
 	require.NoError(t, err)
 	k.evening.until(4 * time.Minute)
 	answered := func() string {
-		d, err := k.daemon.Office().Report(k.ctx, k.clock.Now().Wall.Add(-time.Hour), k.clock.Now().Wall)
+		d, err := k.daemon.Reports().Report(k.ctx, k.clock.Now().Wall.Add(-time.Hour), k.clock.Now().Wall)
 		require.NoError(t, err)
 		for _, a := range d.Alarms {
 			if !a.Answered.IsZero() {

@@ -56,7 +56,7 @@ func (s *shelf) start(ctx context.Context, c config.Config) error {
 	case <-s.ready:
 		return s.shown.Load().unread
 	case <-time.After(firstPatience):
-		s.log.Info("the book of the shelf is long and is being read on")
+		s.log.Info("the book of the shelf is long: the rest is read while the program runs")
 		return nil
 	}
 }

@@ -33,7 +33,7 @@ type site struct {
 	inForce atomic.Pointer[inForce]
 
 	shelf     *shelf
-	office    office
+	reports   reports
 	remote    *remotewrite.Sender // nil when no engine gets the readings
 	uplink    *uplink.Sender      // nil when the book is sent to no centre
 	screens   *screens

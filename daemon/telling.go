@@ -39,7 +39,7 @@ func (s *site) matters(ctx context.Context) ([]notify.Matter, error) {
 			}
 		}
 	}
-	duties, err := s.office.Duties(ctx)
+	duties, err := s.reports.Duties(ctx)
 	if err != nil {
 		return nil, err
 	}

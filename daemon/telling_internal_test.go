@@ -19,7 +19,7 @@ import (
 func TestWhatNeedsSomebodyOutside(t *testing.T) {
 	b, clock := newCopying(t, config.Backup{Folder: t.TempDir(), Every: time.Hour, Keep: 2})
 	s := b.site
-	s.started, s.keeping, s.office = clock.Now(), keeping{site: s, backups: b, faults: newFaults()}, newOffice(s)
+	s.started, s.keeping, s.reports = clock.Now(), keeping{site: s, backups: b, faults: newFaults()}, newReports(s)
 	raised := clock.Now().Wall.Add(-time.Hour)
 	alarm := func(id string, change func(*rules.AlarmView)) rules.AlarmView {
 		a := rules.AlarmView{ID: id, Text: phrase.Say("No air moves"), Act: phrase.Say("Turn the fan on."), Since: raised}

@@ -98,9 +98,9 @@ func guarded(t testing.TB, change func(*dashboard.Options)) *pages {
 	stage.Publish()
 	shelf := viewtest.NewShelf(stage.Clock, stage.Scene, ledger.Settings{})
 	metrics := http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = io.WriteString(w, "figures\n") })
-	o := dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Reports: viewtest.NewOffice(),
+	o := dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Reports: viewtest.NewReports(),
 		Measured: &measured{Step: time.Minute}, Past: viewtest.NewPast(), Then: &viewtest.Then{}, Screens: &viewtest.Screens{},
-		Maintenance: viewtest.NewKeeping(), FirstRun: &viewtest.FirstRun{}, Accounts: viewtest.NewDoor(t), Metrics: metrics, Log: zap.NewNop(),
+		Maintenance: viewtest.NewMaintenance(), FirstRun: &viewtest.FirstRun{}, Accounts: viewtest.NewAccounts(t), Metrics: metrics, Log: zap.NewNop(),
 		Clock: stage.Clock}
 	if change != nil {
 		change(&o)

@@ -47,7 +47,7 @@ func TestTheAirPageSaysWhatIsProvenAndByWhat(t *testing.T) {
 	text := p.page("/rooms/north/air") + p.page("/rooms/north/air/limits")
 	for _, words := range []string{"MOVING", "decision of the place",
 		"commissioned 300.0 m³/h; low below 80 % of it = 240.0 m³/h",
-		breathing.Statement().String(), "acetic acid", "Now: 2.4 ppm", "invented place, short-term average over 15 min: 15 ppm",
+		breathing.Statement().String(), "acetic acid", "CAS 64-19-7", "Now: 2.4 ppm", "invented place, short-term average over 15 min: 15 ppm",
 		"unverified, check your jurisdiction",
 		"Beginners", `<dt>Airflow known for</dt><dd class="live" data-figure="coverage" data-gone="--">100 %`,
 		"Nothing was measured in this period"} {

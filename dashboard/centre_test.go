@@ -36,8 +36,8 @@ func (oneSite) WriteReport(context.Context, report.Several, io.Writer) error { r
 func TestThePagesOfACentreAreForManagersAlone(t *testing.T) {
 	stage, err := viewtest.NewStage()
 	require.NoError(t, err)
-	place := record.Place{View: stage, Reports: viewtest.NewOffice(), Past: viewtest.NewPast(), Name: "Library", Under: "/sites/1"}
-	server, err := dashboard.NewCentre(dashboard.CentreOptions{View: stage, Sites: oneSite{}, Accounts: viewtest.NewDoor(t),
+	place := record.Place{View: stage, Reports: viewtest.NewReports(), Past: viewtest.NewPast(), Name: "Library", Under: "/sites/1"}
+	server, err := dashboard.NewCentre(dashboard.CentreOptions{View: stage, Sites: oneSite{}, Accounts: viewtest.NewAccounts(t),
 		Log: zap.NewNop(), Clock: stage.Clock,
 		Place: func(*http.Request) (record.Place, bool) { return place, true }})
 	require.NoError(t, err)

@@ -91,7 +91,7 @@ func TestWhatWasTypedBeforeSigningInIsThereAgainAfterwards(t *testing.T) {
 func FuzzDoor(f *testing.F) {
 	f.Add("keeper", "Bearer x", "Kim", "/people")
 	f.Add("a=b; c", "Basic Og==", "\x00", "//evil.example")
-	door := viewtest.NewDoor(f)
+	door := viewtest.NewAccounts(f)
 	p := guarded(f, func(o *dashboard.Options) { o.Accounts = door })
 	f.Fuzz(func(t *testing.T, cookie, authorization, name, next string) {
 		r := httptest.NewRequest(http.MethodPost, "/sign-in", strings.NewReader(formtest.Forged("name", name, "password", viewtest.Password,

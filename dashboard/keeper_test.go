@@ -14,13 +14,13 @@ import (
 	"wetside/dashboard/viewtest"
 )
 
-func keeperPages(t *testing.T) (*pages, *viewtest.Keeping) {
+func keeperPages(t *testing.T) (*pages, *viewtest.Maintenance) {
 	t.Helper()
 	stage, err := viewtest.NewStage()
 	require.NoError(t, err)
 	stage.Begin()
 	stage.Publish()
-	keeping := viewtest.NewKeeping()
+	keeping := viewtest.NewMaintenance()
 	server, err := dashboard.New(dashboard.Options{View: stage, Maintenance: keeping, Log: zap.NewNop(), Clock: stage.Clock})
 	require.NoError(t, err)
 	t.Cleanup(server.Close)

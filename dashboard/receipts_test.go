@@ -58,8 +58,8 @@ func (p *pages) inviting() url.Values {
 }
 
 // behind is a dashboard with every page, and the door before it.
-func behind(t *testing.T) (*pages, *viewtest.Door) {
-	door := viewtest.NewDoor(t)
+func behind(t *testing.T) (*pages, *viewtest.Accounts) {
+	door := viewtest.NewAccounts(t)
 	return guarded(t, func(o *dashboard.Options) { o.Accounts = door }), door
 }
 
@@ -139,12 +139,12 @@ func TestTheSameFormWithOtherContentsIsRefusedAndShownAgain(t *testing.T) {
 }
 
 func TestAStreamEndsWithTheRightsByWhichItBegan(t *testing.T) {
-	for change, done := range map[string]func(*viewtest.Door) error{
-		"revoked": func(d *viewtest.Door) error { return d.Revoke(t.Context(), "Vera") },
-		"another role": func(d *viewtest.Door) error {
+	for change, done := range map[string]func(*viewtest.Accounts) error{
+		"revoked": func(d *viewtest.Accounts) error { return d.Revoke(t.Context(), "Vera") },
+		"another role": func(d *viewtest.Accounts) error {
 			return d.ChangeRole(t.Context(), access.Person{Name: "Vera", Role: access.Keeper})
 		},
-		"other sites": func(d *viewtest.Door) error {
+		"other sites": func(d *viewtest.Accounts) error {
 			return d.ShowSites(t.Context(), access.Person{Name: "Vera", Sites: access.AllSites})
 		},
 	} {
@@ -152,7 +152,7 @@ func TestAStreamEndsWithTheRightsByWhichItBegan(t *testing.T) {
 	}
 }
 
-func streamEnds(t *testing.T, change func(*viewtest.Door) error) {
+func streamEnds(t *testing.T, change func(*viewtest.Accounts) error) {
 	p, door := behind(t)
 	server := httptest.NewServer(p)
 	defer server.Close()

@@ -157,9 +157,9 @@ func withComma(t *testing.T) *pages {
 	site.Units.DecimalComma = true
 	view := viewtest.New(site)
 	view.Remember(minutely)
-	keeping := viewtest.NewKeeping()
+	keeping := viewtest.NewMaintenance()
 	keeping.Change(func(h *keep.System) { h.HistoryBytes, h.DiskFree = 4_830_000, 1_500_000_000 })
-	server, err := dashboard.New(dashboard.Options{View: view, Reports: viewtest.NewOffice(), Maintenance: keeping, Log: zap.NewNop(),
+	server, err := dashboard.New(dashboard.Options{View: view, Reports: viewtest.NewReports(), Maintenance: keeping, Log: zap.NewNop(),
 		Clock: p.Clock})
 	require.NoError(t, err)
 	t.Cleanup(server.Close)

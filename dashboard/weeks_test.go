@@ -26,7 +26,7 @@ func pastPages(t *testing.T, past *viewtest.Past) *pages {
 	require.NoError(t, err)
 	stage.Begin()
 	stage.Publish()
-	server, err := dashboard.New(dashboard.Options{View: stage, Reports: viewtest.NewOffice(), Past: past, Log: zap.NewNop(),
+	server, err := dashboard.New(dashboard.Options{View: stage, Reports: viewtest.NewReports(), Past: past, Log: zap.NewNop(),
 		Clock: stage.Clock})
 	require.NoError(t, err)
 	t.Cleanup(server.Close)

@@ -16,6 +16,7 @@ type BreathingView struct {
 	Channel sensors.ChannelID
 	Name    string // of the channel
 	Agent   string
+	CAS     string // registry number of the agent, empty where the file of limits gives none
 	// Now is what the sensor says now, such as "2.4 ppm" or "below 0.1 ppm"; why it
 	// says nothing where it does not.
 	Now phrase.Sentence
@@ -72,8 +73,8 @@ func breathe(room Room, before map[sensors.ChannelID]gasMemory, s *Snapshot) ([]
 			m.judged, m.outlook = m.judge(g, s.At.Wall, s.class()), m.ahead(g, s.At.Wall)
 		}
 		after[g.Channel] = m
-		list[i] = BreathingView{Channel: g.Channel, Name: c.Channel.Name, Agent: g.Agent.Name, Now: nowText(g, c), Findings: m.judged,
-			Outlook: m.outlook, Limits: g.rows(s.At.Wall)}
+		list[i] = BreathingView{Channel: g.Channel, Name: c.Channel.Name, Agent: g.Agent.Name, CAS: g.Agent.CAS, Now: nowText(g, c),
+			Findings: m.judged, Outlook: m.outlook, Limits: g.rows(s.At.Wall)}
 		list[i].Sentence = list[i].sum()
 	}
 	return list, after

@@ -98,7 +98,7 @@ func correctable(before []Entry, e Entry) error {
 		return Problem{ErrUnknown, phrase.Say("There is no entry %d", c.Of), phrase.Say("Choose the entry to correct")}
 	}
 	if _, nested := before[at].Act.(Correction); nested {
-		return Problem{ErrForm, phrase.Say("Entry %d is a correction itself", c.Of), phrase.Say("Correct the entry that it corrected once more")}
+		return Problem{ErrForm, phrase.Say("Entry %d is a correction itself", c.Of), phrase.Say("Correct the original entry again")}
 	}
 	if c.At.After(e.Entered) {
 		return Problem{ErrTime, phrase.Say("The corrected time lies in the future"), phrase.Say("Check the date and the time")}

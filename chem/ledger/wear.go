@@ -20,7 +20,7 @@ type Wear struct {
 // Known says whether the part of the capacity could be worked out.
 func (w Wear) Known() bool { return w.Missing == "" }
 
-// Step is what a bath that is one of two asks for.
+// Step is what to do with a bath that is one of two.
 func (w Wear) Step() TwoBathStep {
 	if w.Place == SecondOfTwo {
 		return twoBaths(w.row.Ahead, w.Part)

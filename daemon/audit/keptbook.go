@@ -22,7 +22,7 @@ type keptBook struct {
 	Trail   history.Trail
 }
 
-var errOtherBook = errors.New("the record book is not what was kept of it")
+var errOtherBook = errors.New("the saved totals belong to another record book")
 
 // resume takes what was kept of the book, unless something was read already. Where nothing was
 // kept of this book by this version, or it is damaged, the walk begins anew. What the chronicle took

@@ -41,7 +41,7 @@ func WriteFolder(ctx context.Context, book *history.Reader, d report.Data, dir s
 		err = inPlace(half, dir)
 	}
 	if err != nil {
-		return errors.Join(phrase.Errorf("the report could not be written, and what there was of it was removed: %w", disk.Told(err)),
+		return errors.Join(phrase.Errorf("the report could not be written; the unfinished file was removed: %w", disk.Told(err)),
 			os.RemoveAll(half))
 	}
 	return nil

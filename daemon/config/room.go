@@ -142,7 +142,7 @@ func checkAir(s section, r Room) {
 	for _, q := range r.Required {
 		switch {
 		case q.Kind == ventilation.FloorFlow && r.Floor == 0:
-			s.complain("floor", "is missing: a requirement goes by the floor area; write such as floor = \"12 m2\"")
+			s.complain("floor", "is missing: a requirement depends on the floor area; write such as floor = \"12 m2\"")
 		case q.Kind == ventilation.SurfaceFlow && r.Surface == 0:
 			s.complain("surface", "is missing: a requirement goes by the solution surface; write the open surface of all trays together")
 		case q.Kind == ventilation.MakeUpShare && q.Value > mostMakeUp:

@@ -21,7 +21,7 @@ var (
 	ErrRead     = errors.New("the history can't be read")
 	ErrCopy     = errors.New("no copy of the history was made")
 	// ErrLess refuses a start on a history that holds less than the last run left.
-	ErrLess = errors.New("the history lost a part of itself")
+	ErrLess = errors.New("a part of the history is missing")
 	// ErrQueueFull comes with ErrWrite: the disk is too slow, nothing of the write was taken, try again.
 	ErrQueueFull = errors.New("too much waits to be written")
 	// ErrSlow comes with ErrWrite: the write was taken and will be done, but not yet.

@@ -29,7 +29,7 @@ type mark struct {
 
 func (m mark) checkpoint() book.Checkpoint { return book.Checkpoint{Number: m.Number, Hash: m.Hash} }
 
-// errLess says what to do about a history that lost a part of itself.
+// errLess says what to do about a history of which a part is missing.
 func errLess(path, what string) error {
 	return fmt.Errorf("%w: %s: %s. Put back what was removed, or restore the last backup with wetside restore after moving what is there "+
 		"away. "+

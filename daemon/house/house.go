@@ -191,7 +191,7 @@ var (
 	errMixedUp = phrase.Errorf("the answer does not belong to a sign-in that began in this browser: start again")
 	errNoCode  = phrase.Errorf("the answer holds no code: start again")
 	// errNoRole is why somebody is not let in whom the provider knows.
-	errNoRole = phrase.Errorf("you are in no group that has a role here: ask whoever keeps the groups")
+	errNoRole = phrase.Errorf("none of your groups has a role here: ask whoever manages the groups")
 	// errGone is why somebody is let in no longer.
 	errGone = phrase.Errorf("the house lets this person in no longer")
 )
@@ -284,7 +284,7 @@ func (p *Provider) visitor(ctx context.Context, found *oidc.Provider, v Visitor,
 		return Visitor{}, errNoRole
 	}
 	if v.Name = told.text(p.NameClaim); v.Name == "" {
-		return Visitor{}, phrase.Errorf("the provider gives no name in %q: ask whoever keeps this program to look at name-claim", p.NameClaim)
+		return Visitor{}, phrase.Errorf("the provider gives no name in %q: ask the keeper to check name-claim in the configuration", p.NameClaim)
 	}
 	return v, nil
 }

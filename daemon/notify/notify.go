@@ -98,7 +98,7 @@ func (t *Teller) turn(ctx context.Context) {
 	list, err := t.options.Matters(ctx)
 	if err != nil {
 		if ctx.Err() == nil {
-			t.options.Log.Warn("what needs somebody can't be found out", zap.Error(err))
+			t.options.Log.Warn("the messages that are due can't be worked out", zap.Error(err))
 		}
 	} else if t.write(list, facts, now) {
 		if err := t.outbox.keep(); err != nil {

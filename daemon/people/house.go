@@ -317,7 +317,7 @@ func (r *Roster) askOf(ctx context.Context, key string) (answered bool) {
 		r.options.Log.Warn("the house does not answer for who is signed in", zap.Error(err))
 		return false
 	default:
-		r.options.Log.Info("the house lets somebody in no longer", zap.Error(err))
+		r.options.Log.Info("the identity provider ended an access", zap.Error(err))
 		r.leaves(key)
 	}
 	return true

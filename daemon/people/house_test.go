@@ -58,7 +58,7 @@ func newCollege(t *testing.T) *college {
 	require.NoError(t, err)
 	stage.Begin()
 	stage.Publish()
-	server, err := dashboard.New(dashboard.Options{View: stage, Reports: viewtest.NewOffice(), Accounts: c.Roster, Log: zap.NewNop(),
+	server, err := dashboard.New(dashboard.Options{View: stage, Reports: viewtest.NewReports(), Accounts: c.Roster, Log: zap.NewNop(),
 		Clock: stage.Clock})
 	require.NoError(t, err)
 	t.Cleanup(server.Close)

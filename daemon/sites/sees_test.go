@@ -19,7 +19,7 @@ import (
 
 // TestNobodySeesASiteThatIsNotTheirs asks for everything that a centre answers as three people.
 func TestNobodySeesASiteThatIsNotTheirs(t *testing.T) {
-	d, door := newDesk(t), viewtest.NewDoor(t)
+	d, door := newDesk(t), viewtest.NewAccounts(t)
 	d.site("Library basement").Building = "Library"
 	d.site("Annex")
 	d.over.Look(t.Context())
@@ -81,7 +81,7 @@ func TestNobodySeesASiteThatIsNotTheirs(t *testing.T) {
 }
 
 func TestAKeeperSaysWhoSeesWhichSites(t *testing.T) {
-	d, door := newDesk(t), viewtest.NewDoor(t)
+	d, door := newDesk(t), viewtest.NewAccounts(t)
 	pages, err := dashboard.NewCentre(dashboard.CentreOptions{View: d.over.View(), Sites: d.over, Place: d.over.Place, Accounts: door,
 		Log: zap.NewNop(), Clock: d.clock})
 	require.NoError(t, err)

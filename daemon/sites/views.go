@@ -48,36 +48,36 @@ func (v *Overview) Place(r *http.Request) (record.Place, bool) {
 	now := func() *web.Site {
 		return &web.Site{At: p.heard(s), Version: s.Version, Zone: zoneOf(s), Simulated: s.Simulated}
 	}
-	return record.Place{View: view{now}, Reports: office{p}, Past: lookBack{p}, Name: s.Name, Under: "/sites/" + strconv.Itoa(id)}, true
+	return record.Place{View: view{now}, Reports: reports{p}, Past: lookBack{p}, Name: s.Name, Under: "/sites/" + strconv.Itoa(id)}, true
 }
 
-// office reports on one site.
-type office struct{ *place }
+// reports are those on one site.
+type reports struct{ *place }
 
 // Duties say how the duties stood when the site was heard last.
-func (o office) Duties(ctx context.Context) ([]duty.Standing, error) { return o.duties(ctx) }
+func (r reports) Duties(ctx context.Context) ([]duty.Standing, error) { return r.duties(ctx) }
 
 // DoneDuty refuses the entry.
-func (office) DoneDuty(context.Context, record.DutyEntry) (uint64, error) {
+func (reports) DoneDuty(context.Context, record.DutyEntry) (uint64, error) {
 	return 0, errActsAtTheSite()
 }
 
 // Keeping is told at the site.
-func (office) Keeping() []duty.Keeping { return nil }
+func (reports) Keeping() []duty.Keeping { return nil }
 
 // Report gathers the report on a time.
-func (o office) Report(ctx context.Context, from, to time.Time) (report.Data, error) {
-	free, err := o.of.alone(ctx)
+func (r reports) Report(ctx context.Context, from, to time.Time) (report.Data, error) {
+	free, err := r.of.alone(ctx)
 	if err != nil {
 		return report.Data{}, err
 	}
 	defer free()
-	return o.gather(ctx, o.known(), from, to)
+	return r.gather(ctx, r.known(), from, to)
 }
 
 // WriteReport writes a report with all its tables as one archive.
-func (o office) WriteReport(ctx context.Context, d report.Data, out io.Writer) error {
-	return audit.WriteZip(ctx, o.reader, d, out)
+func (r reports) WriteReport(ctx context.Context, d report.Data, out io.Writer) error {
+	return audit.WriteZip(ctx, r.reader, d, out)
 }
 
 // lookBack is what the book of one site tells of a time.

@@ -136,7 +136,7 @@ func (s *Stamper) stamp(ctx context.Context, c book.Checkpoint) (Stamp, error) {
 		return Stamp{}, err
 	}
 	if t, err := timestamp.ParseResponse(answer); err != nil || t.Nonce == nil || t.Nonce.Cmp(nonce) != 0 {
-		return Stamp{}, errors.New("the time stamp answers an older question: somebody in between may have kept it")
+		return Stamp{}, errors.New("the time stamp answers an earlier request: somebody on the way may have kept and resent it")
 	}
 	return made, s.keep(c, answer)
 }

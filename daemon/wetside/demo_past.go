@@ -298,7 +298,7 @@ func (p *pastPlace) keeping(e pastEvening) (list []act) {
 
 func (p *pastPlace) dutyDone(duty, by, evidence string) func(context.Context) {
 	return func(ctx context.Context) {
-		_, err := p.Site().Office().DoneDuty(ctx, record.DutyEntry{Duty: duty, Person: by, Evidence: evidence})
+		_, err := p.Site().Reports().DoneDuty(ctx, record.DutyEntry{Duty: duty, Person: by, Evidence: evidence})
 		p.keep(err)
 	}
 }

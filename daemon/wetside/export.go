@@ -117,7 +117,7 @@ func into(name string, out io.Writer, write func(io.Writer) error) error {
 		return fmt.Errorf("the file can't be made: %w", err)
 	}
 	if err != nil {
-		return fmt.Errorf("%s could not be written, and what there was of it was removed: %w", name, disk.Told(err))
+		return fmt.Errorf("%s could not be written; the unfinished file was removed: %w", name, disk.Told(err))
 	}
 	return nil
 }

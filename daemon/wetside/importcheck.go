@@ -130,7 +130,7 @@ func (i *importing) notTwice(ctx context.Context, reader *history.Reader) error 
 // note counts a reading, or refuses it.
 func (i *importing) note(r intake.Reading) error {
 	if r.At.After(i.now) {
-		return fmt.Errorf("%s: line %d: %s is still to come: only past readings are imported", i.File, r.Line, r.At.Format(time.RFC3339))
+		return fmt.Errorf("%s: line %d: %s is in the future: only past readings are imported", i.File, r.Line, r.At.Format(time.RFC3339))
 	}
 	if r.At.Year() < earliestYear {
 		return fmt.Errorf("%s: line %d: %s is before there were loggers of readings: correct the date", i.File, r.Line, r.At.Format(time.RFC3339))

@@ -246,7 +246,7 @@ const longestServiceLog = 10 << 20
 func newServiceLog(path string) (*os.File, error) {
 	if info, err := os.Stat(path); err == nil && info.Size() > longestServiceLog {
 		if err := os.Rename(path, path+".old"); err != nil {
-			return nil, fmt.Errorf("the log can't be put aside: %w", err)
+			return nil, fmt.Errorf("the old log can't be renamed: %w", err)
 		}
 	}
 	log, err := os.OpenFile(path, os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o640)

@@ -160,7 +160,7 @@ func (c *pruneCmd) delete(ctx context.Context, out io.Writer, due []overdue) (er
 		}
 	}()
 	if err := audit.ForgetCounted(c.Data); err != nil {
-		return fmt.Errorf("nothing was deleted, as what was counted of it would stay: %w", err)
+		return fmt.Errorf("nothing was deleted, because the saved totals of these readings could not be removed: %w", err)
 	}
 	for _, d := range due {
 		record, err := store.Delete(ctx, d.Deletion)

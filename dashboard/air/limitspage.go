@@ -44,7 +44,7 @@ func (f figures) gasLines(snap *rules.Snapshot, lost bool) []gasLine {
 	}
 	var lines []gasLine
 	for _, b := range snap.Breathing {
-		line := gasLine{Agent: string(b.Agent), Name: b.Name, Now: f.Text(b.Now)}
+		line := gasLine{Agent: b.Agent, Name: b.Name, Now: f.Text(b.Now)}
 		worst := breathing.Within
 		for _, found := range b.Findings {
 			if found.Verdict == breathing.Over || worst == breathing.Within {

@@ -180,7 +180,7 @@ func (f figures) breathNow(snap *rules.Snapshot, lost bool) breathNow {
 	for _, b := range snap.Breathing {
 		b.Now, b.Sentence, b.Outlook = f.InUnits(b.Now), f.InUnits(b.Sentence), f.InUnits(b.Outlook)
 		card := breathingCard{BreathingView: b}
-		if strings.EqualFold(b.Name, string(b.Agent)) {
+		if strings.EqualFold(b.Name, b.Agent) {
 			card.Name = "" // it is said already
 		}
 		for _, found := range b.Findings {

@@ -110,7 +110,7 @@ func forms() map[string]back {
 // entered counts what was entered, wherever it went.
 func (s *site) entered() (n int) {
 	s.shelf.Look(func(b *cards.ShelfBook) { n = len(b.Records) })
-	return n + len(s.Commands()) + len(s.office.Entries()) + len(s.keeping.Asked())
+	return n + len(s.Commands()) + len(s.reports.Entries()) + len(s.keeping.Asked())
 }
 
 // goBack presses back until the page is left; a browser that is busy drops a press.

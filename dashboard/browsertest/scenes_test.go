@@ -24,9 +24,9 @@ type site struct {
 	pages  *dashboard.Server
 	// The parts beside the room, where a test gave it some.
 	shelf   *viewtest.Shelf
-	office  *viewtest.Office
-	keeping *viewtest.Keeping
-	door    *viewtest.Door
+	reports *viewtest.Reports
+	keeping *viewtest.Maintenance
+	door    *viewtest.Accounts
 	// before is asked before each request; it may answer in the pages' place.
 	before atomic.Pointer[func(http.ResponseWriter, *http.Request) bool]
 	asked  atomic.Int64 // requests for the board
@@ -37,8 +37,8 @@ func newSite(t *testing.T) *site {
 	stage, err := viewtest.NewStage()
 	require.NoError(t, err)
 	s := &site{Stage: stage, t: t}
-	s.pages, err = dashboard.New(dashboard.Options{View: stage, Clocks: stage, Reports: viewtest.NewOffice(), Past: viewtest.NewPast(),
-		Screens: &viewtest.Screens{}, Maintenance: viewtest.NewKeeping(), Log: zap.NewNop(), Clock: stage.Clock})
+	s.pages, err = dashboard.New(dashboard.Options{View: stage, Clocks: stage, Reports: viewtest.NewReports(), Past: viewtest.NewPast(),
+		Screens: &viewtest.Screens{}, Maintenance: viewtest.NewMaintenance(), Log: zap.NewNop(), Clock: stage.Clock})
 	require.NoError(t, err)
 	s.server = httptest.NewServer(s)
 	t.Cleanup(func() { s.pages.Close(); s.server.CloseClientConnections(); s.server.Close() })

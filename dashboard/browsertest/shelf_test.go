@@ -48,12 +48,12 @@ func newShelfSite(t *testing.T, acts ...ledger.Act) *site {
 		require.NoError(t, err)
 	}
 	stage.Minutes(5, viewtest.Usual(), viewtest.Values{})
-	s := &site{Stage: stage, t: t, shelf: shelf, office: viewtest.NewOffice(), keeping: viewtest.NewKeeping()}
+	s := &site{Stage: stage, t: t, shelf: shelf, reports: viewtest.NewReports(), keeping: viewtest.NewMaintenance()}
 	then := &viewtest.Then{Moment: classpage.Moment{Snapshot: stage.Look(stage.Clock.Now()), Readings: 300, SettingsChanged: true,
 		Alarms: []report.Alarm{{Text: phrase.Plain("An invented alarm stood."), Raised: viewtest.Evening(),
 			Answered: viewtest.Evening().Add(time.Minute), By: "Ida", Done: "looked"}},
 		Said: []classpage.Said{{At: viewtest.Evening(), Subject: "developer", From: "2:00", To: "2:06", Text: phrase.Say("it cooled")}}}}
-	s.pages, err = dashboard.New(dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Reports: s.office, Past: viewtest.NewPast(),
+	s.pages, err = dashboard.New(dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Reports: s.reports, Past: viewtest.NewPast(),
 		Then:    then,
 		Screens: &viewtest.Screens{}, Maintenance: s.keeping, FirstRun: &viewtest.FirstRun{}, Log: zap.NewNop(), Clock: stage.Clock})
 	require.NoError(t, err)

@@ -61,7 +61,7 @@ func (manySites) Standing() (now sites.Standing) {
 func (manySites) Report(ctx context.Context, q sites.Question) (report.Several, error) {
 	several := report.Several{Made: viewtest.Evening()}
 	for i, id := range q.Sites {
-		d, err := viewtest.NewOffice().Report(ctx, q.From, q.To)
+		d, err := viewtest.NewReports().Report(ctx, q.From, q.To)
 		if err != nil {
 			return several, err
 		}

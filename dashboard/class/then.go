@@ -107,7 +107,7 @@ func (s *Pages) thenPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 			http.StatusBadRequest
 	default:
 		if err := s.lookBack(r.Context(), &body, lookAt{f, in.Snap, at}); err != nil {
-			s.Log.Warn("a moment could not be looked back at", zap.Time("at", at), zap.Error(err))
+			s.Log.Warn("the board at an earlier time could not be worked out", zap.Time("at", at), zap.Error(err))
 			body.Problem, status = fmt.Sprintf("The record can't be read now: %s.", phrase.Error(err, s.figures(s.View.Now()))),
 				http.StatusServiceUnavailable
 		}

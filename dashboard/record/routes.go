@@ -64,15 +64,15 @@ func (s *Pages) Routes() []web.Route {
 	under := func(at int, name, text string, there bool) web.Entry {
 		return web.Entry{Under: web.UnderRecord, At: at, Name: name, Text: text}.If(there)
 	}
-	office, volunteer := s.Reports != nil, web.From(access.Volunteer)
+	reports, volunteer := s.Reports != nil, web.From(access.Volunteer)
 	return []web.Route{
 		{Pattern: "GET /rooms/{room}/history", For: web.Reading(), Answer: s.InRoom(s.historyPage), Menu: under(1, "history", "History", true)},
-		{Pattern: "GET /weeks", For: volunteer, Answer: s.Having(office, s.weeksPage), Menu: under(2, "weeks", "Weeks", office && s.Past != nil)},
-		{Pattern: "GET /duties", For: volunteer, Answer: s.Having(office, s.dutiesPage), Menu: under(3, "duties", "Duties", office)},
-		{Pattern: "POST /duties", For: volunteer, Answer: s.Having(office, s.dutiesPost), Acts: []web.Act{{Name: actDuty, Kind: duty.Kind}}},
-		{Pattern: "GET /report", For: volunteer, Answer: s.Having(office, s.reportPage), Menu: under(4, "report", "Report", office)},
-		{Pattern: "GET /report/report.pdf", For: volunteer, Answer: s.Having(office, s.reportPDF)},
-		{Pattern: "GET /report/report.zip", For: volunteer, Answer: s.Having(office, s.reportZip)},
+		{Pattern: "GET /weeks", For: volunteer, Answer: s.Having(reports, s.weeksPage), Menu: under(2, "weeks", "Weeks", reports && s.Past != nil)},
+		{Pattern: "GET /duties", For: volunteer, Answer: s.Having(reports, s.dutiesPage), Menu: under(3, "duties", "Duties", reports)},
+		{Pattern: "POST /duties", For: volunteer, Answer: s.Having(reports, s.dutiesPost), Acts: []web.Act{{Name: actDuty, Kind: duty.Kind}}},
+		{Pattern: "GET /report", For: volunteer, Answer: s.Having(reports, s.reportPage), Menu: under(4, "report", "Report", reports)},
+		{Pattern: "GET /report/report.pdf", For: volunteer, Answer: s.Having(reports, s.reportPDF)},
+		{Pattern: "GET /report/report.zip", For: volunteer, Answer: s.Having(reports, s.reportZip)},
 	}
 }
 

@@ -107,7 +107,7 @@ func short(share float64, decimals int) float64 {
 	return share
 }
 
-// mostBars is how many bars a drawing bears; more sessions share one.
+// mostBars is how many bars fit into a drawing; more sessions share one.
 const mostBars = 60
 
 // airBars draws the air changes of a room's sessions. Where several sessions share a

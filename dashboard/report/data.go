@@ -266,7 +266,7 @@ type Entry struct {
 	CorrectedBy uint64   // 0 when it was not
 }
 
-// Silver is a measured concentration of silver that holds: none that was corrected.
+// Silver is a measured concentration of silver. One that was corrected is left out.
 type Silver struct {
 	Record     uint64
 	Sampled    time.Time // a day

@@ -10,7 +10,7 @@ import (
 // SignInBody is the page of signing in.
 type SignInBody struct {
 	Look Look
-	// Next is where it leads.
+	// Next is the address that the form leads to.
 	Next, Name, Problem string
 	// Quick are the people who may use a PIN; empty away from the lab computer.
 	Quick []string

@@ -78,7 +78,7 @@ type KeptLives struct {
 	Up, Off []int
 }
 
-// Kept is what the lives have come to. It shares them.
+// Kept is every alarm followed so far. It shares their memory.
 func (l *Lives) Kept() KeptLives {
 	k := KeptLives{All: l.All, Apart: l.Apart}
 	for i, life := range l.All {

@@ -39,7 +39,7 @@ func (s Standing) Said() phrase.Sentence { return phrase.Plain(string(s)) }
 // Agent is a substance in the air.
 type Agent struct {
 	Name      string
-	CAS       string
+	CAS       string // registry number, shown beside the name
 	MolarMass quantity.GramPerMole
 	// Irritant agents of the airways are added up in a mixture.
 	Irritant bool

@@ -17,7 +17,7 @@ import (
 
 // report is the report of the whole evening, as its page makes it.
 func (e *evening) report() report.Data {
-	d, err := e.daemon.Office().Report(e.ctx, opening().Add(-24*time.Hour), opening().Add(48*time.Hour))
+	d, err := e.daemon.Reports().Report(e.ctx, opening().Add(-24*time.Hour), opening().Add(48*time.Hour))
 	require.NoError(e, err)
 	return d
 }

@@ -12,8 +12,8 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// Office is an invented office in which a test says what stands and what is told.
-type Office struct {
+// Reports is an invented place in which a test says how the duties stand and what a report has.
+type Reports struct {
 	mu      sync.Mutex
 	entries []record.DutyEntry
 	// Standing are the duties, Err what every question is answered with instead.
@@ -21,13 +21,13 @@ type Office struct {
 	Err      error
 }
 
-// NewOffice has one duty in time, one overdue and one that was never done.
-func NewOffice() *Office {
+// NewReports has one duty in time, one overdue and one that was never done.
+func NewReports() *Reports {
 	done := func(days int) *duty.Done {
 		return &duty.Done{At: Evening().AddDate(0, 0, -days), By: "Ida", Evidence: "three minutes, clear", Record: 17}
 	}
 	week, year := duty.Interval{Days: 7}, duty.Interval{Months: 12}
-	return &Office{Standing: []duty.Standing{
+	return &Reports{Standing: []duty.Standing{
 		{Duty: duty.Duty{ID: "eyewash", Name: "Eyewash", Owner: "Technician", Every: week, Why: "an invented rule"}, Last: done(9),
 			Due: week.After(Evening().AddDate(0, 0, -9)), Overdue: true},
 		{Duty: duty.Duty{ID: "waste", Name: "Waste pick-up", Owner: "Safety office", Every: week, Why: "an invented rule"}, Last: done(2),
@@ -38,15 +38,15 @@ func NewOffice() *Office {
 }
 
 // Duties are the invented ones.
-func (o *Office) Duties(context.Context) ([]duty.Standing, error) { return o.Standing, o.Err }
+func (o *Reports) Duties(context.Context) ([]duty.Standing, error) { return o.Standing, o.Err }
 
 // Keeping is one invented rule.
-func (o *Office) Keeping() []duty.Keeping {
+func (o *Reports) Keeping() []duty.Keeping {
 	return []duty.Keeping{{Quantities: []string{"sulfur-dioxide", "acetic-acid"}, For: duty.Interval{Months: 360}, Why: "an invented rule"}}
 }
 
 // DoneDuty notes the entry.
-func (o *Office) DoneDuty(_ context.Context, e record.DutyEntry) (uint64, error) {
+func (o *Reports) DoneDuty(_ context.Context, e record.DutyEntry) (uint64, error) {
 	o.mu.Lock()
 	defer o.mu.Unlock()
 	if o.Err != nil {
@@ -57,14 +57,14 @@ func (o *Office) DoneDuty(_ context.Context, e record.DutyEntry) (uint64, error)
 }
 
 // Entries are what was entered so far.
-func (o *Office) Entries() []record.DutyEntry {
+func (o *Reports) Entries() []record.DutyEntry {
 	o.mu.Lock()
 	defer o.mu.Unlock()
 	return o.entries
 }
 
 // Report is an invented time with one session.
-func (o *Office) Report(_ context.Context, from, to time.Time) (report.Data, error) {
+func (o *Reports) Report(_ context.Context, from, to time.Time) (report.Data, error) {
 	lowest, typical, asked := 6.8, 8.9, 7.3
 	return report.Data{From: from, To: to, Zone: from.Location(), Made: Evening(), Version: "v0", Simulated: true,
 		Book:  report.Book{Checkpoint: "17:ab", Holds: true, Records: 17},
@@ -76,7 +76,7 @@ func (o *Office) Report(_ context.Context, from, to time.Time) (report.Data, err
 }
 
 // WriteReport writes a word in the place of an archive.
-func (o *Office) WriteReport(_ context.Context, _ report.Data, out io.Writer) error {
+func (o *Reports) WriteReport(_ context.Context, _ report.Data, out io.Writer) error {
 	_, err := io.WriteString(out, "archive")
 	return err
 }

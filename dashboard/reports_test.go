@@ -20,24 +20,24 @@ import (
 )
 
 func TestTheNextTraverseIsAmongTheChecksThatAreDue(t *testing.T) {
-	p, _ := officePages(t)
+	p, _ := reportsPages(t)
 	require.NotContains(t, p.page("/duties"), "Traverse of the duct", "no day is set")
 	p.Commission() // with the next traverse in September 2027
 	p.Publish()
 	require.Regexp(t, `(?s)Next checks.*Wed 1 Sep 2027.*Traverse of the duct.*In time`, p.page("/duties"))
 }
 
-// officePages is a dashboard with an invented office.
-func officePages(t *testing.T) (*pages, *viewtest.Office) {
+// reportsPages is a dashboard with an invented reports.
+func reportsPages(t *testing.T) (*pages, *viewtest.Reports) {
 	t.Helper()
 	stage, err := viewtest.NewStage()
 	require.NoError(t, err)
-	office := viewtest.NewOffice()
-	server, err := dashboard.New(dashboard.Options{View: stage, Reports: office, Past: viewtest.NewPast(), Log: zap.NewNop(),
+	reports := viewtest.NewReports()
+	server, err := dashboard.New(dashboard.Options{View: stage, Reports: reports, Past: viewtest.NewPast(), Log: zap.NewNop(),
 		Clock: stage.Clock})
 	require.NoError(t, err)
 	t.Cleanup(server.Close)
-	return &pages{stage, server, t}, office
+	return &pages{stage, server, t}, reports
 }
 
 // dutyForm is the form of a duty, filled in.
@@ -48,7 +48,7 @@ func (p *pages) dutyForm(id string, typed ...string) *formtest.Form {
 }
 
 func TestThePageOfDutiesSaysWhatIsOverdue(t *testing.T) {
-	p, _ := officePages(t)
+	p, _ := reportsPages(t)
 	text := p.page("/duties")
 	for _, want := range []string{"2 duties are overdue.", "Eyewash", "Overdue", "In time", "Never recorded", "three minutes, clear",
 		"Tue 13 Jan 2026",
@@ -60,22 +60,22 @@ func TestThePageOfDutiesSaysWhatIsOverdue(t *testing.T) {
 }
 
 func TestADutyIsEnteredOnceWithItsEvidence(t *testing.T) {
-	p, office := officePages(t)
+	p, reports := reportsPages(t)
 	form := p.dutyForm("eyewash")
 	first := form.Send()
 	form.Send()
-	require.Equal(t, []record.DutyEntry{{Duty: "eyewash", Person: "Ida", Evidence: "ran three minutes, clear"}}, office.Entries(),
+	require.Equal(t, []record.DutyEntry{{Duty: "eyewash", Person: "Ida", Evidence: "ran three minutes, clear"}}, reports.Entries(),
 		"a button pressed twice acts once")
 	require.Contains(t, p.sent(first), "Done, entered by Ida.")
 
 	p.sent(p.dutyForm("waste", "on", "2026-01-12", "why", "the paper came today").Send())
-	got := office.Entries()[1]
+	got := reports.Entries()[1]
 	require.Equal(t, "2026-01-12", got.Happened.Format(time.DateOnly))
 	require.Equal(t, "the paper came today", got.Reason)
 }
 
 func TestAnEntryOfADutyThatMakesNoSenseComesBack(t *testing.T) {
-	p, office := officePages(t)
+	p, reports := reportsPages(t)
 	for _, c := range []struct {
 		more []string
 		want string
@@ -89,17 +89,17 @@ func TestAnEntryOfADutyThatMakesNoSenseComesBack(t *testing.T) {
 	} {
 		require.Contains(t, p.dutyForm("eyewash", c.more...).Send().Problem(), c.want)
 	}
-	require.Empty(t, office.Entries())
+	require.Empty(t, reports.Entries())
 	form := p.dutyForm("eyewash")
-	office.Err = errors.New("nothing was recorded: the disk is full")
+	reports.Err = errors.New("nothing was recorded: the disk is full")
 	require.Contains(t, p.get("/duties").Body.String(), "the disk is full", "a book that can't be read is said")
 	out := p.posts(form)
-	office.Err = nil
+	reports.Err = nil
 	require.Contains(t, p.page(out.Header().Get("Location")), "Nothing was recorded: the disk is full")
 }
 
 func TestUsualTimesOfAReportAreOnePressAway(t *testing.T) {
-	p, _ := officePages(t) // a Thursday
+	p, _ := reportsPages(t) // a Thursday
 	page := p.page("/report")
 	for _, days := range []string{"from=2026-01-12&to=2026-01-15", "from=2026-01-05&to=2026-01-11", "from=2026-01-01&to=2026-01-15",
 		"from=2025-12-01&to=2025-12-31", "from=2025-09-29&to=2026-01-15"} {
@@ -115,7 +115,7 @@ func TestUsualTimesOfAReportAreOnePressAway(t *testing.T) {
 }
 
 func TestAReportIsShownAndSentAsFiles(t *testing.T) {
-	p, _ := officePages(t)
+	p, _ := reportsPages(t)
 	require.Contains(t, p.page("/report"), `value="2025-10-15"`, "three months are offered")
 	text := p.page("/report?from=2026-01-01&to=2026-01-31")
 	for _, want := range []string{"Report on the darkroom's record", "Thu 1 Jan 2026 up to Sat 31 Jan 2026", "What was not measured",
@@ -130,7 +130,7 @@ func TestAReportIsShownAndSentAsFiles(t *testing.T) {
 }
 
 func TestAReportStandsOnItsPageAsInTheFileThatIsKept(t *testing.T) {
-	p, _ := officePages(t)
+	p, _ := reportsPages(t)
 	require.Contains(t, p.page("/report"), "/assets/office.css")
 	var kept strings.Builder
 	require.NoError(t, report.WriteHTML(&kept, report.Compose(report.Data{Zone: time.UTC})))
@@ -145,7 +145,7 @@ func TestAReportStandsOnItsPageAsInTheFileThatIsKept(t *testing.T) {
 }
 
 func TestATimeThatMakesNoSenseIsSaid(t *testing.T) {
-	p, office := officePages(t)
+	p, reports := reportsPages(t)
 	for query, want := range map[string]string{
 		"from=2026-02-01&to=2026-01-01": "The first day is after the last: swap them.",
 		"from=0001-01-01&to=9999-12-31": "The period is longer than a hundred years: choose a shorter one.",
@@ -157,8 +157,8 @@ func TestATimeThatMakesNoSenseIsSaid(t *testing.T) {
 		require.Contains(t, html.UnescapeString(out.Body.String()), want)
 		require.Equal(t, http.StatusUnprocessableEntity, p.get("/report/report.zip?"+query).Code)
 	}
-	office.Err = errors.New("the history can't be read")
+	reports.Err = errors.New("the history can't be read")
 	require.Contains(t, html.UnescapeString(p.get("/report?from=2026-01-01&to=2026-01-02").Body.String()),
 		"The report could not be made: The history can't be read")
-	require.Equal(t, http.StatusNotFound, newPages(t).get("/report").Code, "without an office there is no such page")
+	require.Equal(t, http.StatusNotFound, newPages(t).get("/report").Code, "without reports there is no such page")
 }

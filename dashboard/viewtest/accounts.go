@@ -18,9 +18,9 @@ import (
 	"wetside/sensors/clocktest"
 )
 
-// Door is the real register of people, in a folder of its own. Nobody needs to sign in: whoever
+// Accounts is the real register of people, in a folder of its own. Nobody needs to sign in: whoever
 // shows the name of a role or of a member as session or token is let in as such.
-type Door struct {
+type Accounts struct {
 	*people.Roster
 	Clock *clocktest.Manual
 	// Code is that of the newest invitation.
@@ -30,7 +30,7 @@ type Door struct {
 	keys map[string]string // of the sessions of members, by name
 }
 
-var _ page.Accounts = (*Door)(nil)
+var _ page.Accounts = (*Accounts)(nil)
 
 // What opens the door beside the names: a token for the metrics and one for programs, one password and one PIN for everybody.
 const (
@@ -40,10 +40,10 @@ const (
 	PIN          = "2580"
 )
 
-// NewDoor has a keeper, Kim, a volunteer, Vera, and a script.
-func NewDoor(t testing.TB) *Door {
+// NewAccounts has a keeper, Kim, a volunteer, Vera, and a script.
+func NewAccounts(t testing.TB) *Accounts {
 	t.Helper()
-	d := &Door{Clock: clocktest.New(Evening()), t: t, keys: map[string]string{}}
+	d := &Accounts{Clock: clocktest.New(Evening()), t: t, keys: map[string]string{}}
 	var err error
 	d.Roster, err = people.Open(people.Options{Dir: t.TempDir(), Book: unread{}, Clock: d.Clock, Log: zap.NewNop(),
 		Lasting: 100 * 365 * 24 * time.Hour, // a browser takes its cookies away by its own clock
@@ -70,7 +70,7 @@ func (unread) Record(context.Context, history.Entry) (history.Record, error) {
 }
 
 // Known gives Ida in the role that is shown, a member, or a script that reads.
-func (d *Door) Known(k web.Key) (access.Person, bool) {
+func (d *Accounts) Known(k web.Key) (access.Person, bool) {
 	if k.Token == string(access.Reader) {
 		return access.Person{Name: "Invented script", Role: access.Reader}, true
 	}
@@ -81,7 +81,7 @@ func (d *Door) Known(k web.Key) (access.Person, bool) {
 }
 
 // signedIn takes the name of a member for a session of that member.
-func (d *Door) signedIn(k web.Key) web.Key {
+func (d *Accounts) signedIn(k web.Key) web.Key {
 	if k.Session != "Kim" && k.Session != "Vera" {
 		return k
 	}
@@ -96,18 +96,18 @@ func (d *Door) signedIn(k web.Key) web.Key {
 }
 
 // Measures knows one token, and ReadsPrograms another.
-func (d *Door) Measures(token string) bool { return token == MeterToken }
+func (d *Accounts) Measures(token string) bool { return token == MeterToken }
 
 // ReadsPrograms knows one token.
-func (d *Door) ReadsPrograms(token string) bool { return token == ProgramToken }
+func (d *Accounts) ReadsPrograms(token string) bool { return token == ProgramToken }
 
 // SecondStepOf is that of whoever is signed in by name.
-func (d *Door) SecondStepOf(k web.Key) (page.SecondStanding, bool) {
+func (d *Accounts) SecondStepOf(k web.Key) (page.SecondStanding, bool) {
 	return d.Roster.SecondStepOf(d.signedIn(k))
 }
 
 // Invite keeps the code at hand.
-func (d *Door) Invite(ctx context.Context, p access.Person) (code string, err error) {
+func (d *Accounts) Invite(ctx context.Context, p access.Person) (code string, err error) {
 	d.Code, err = d.Roster.Invite(ctx, p)
 	return d.Code, err
 }

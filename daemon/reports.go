@@ -15,41 +15,41 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// office is what the pages of duties and reports see of a site. One report is made
+// reports is what the pages of duties and reports see of a site. One report is made
 // at a time: it reads much, and the room comes first.
-type office struct {
+type reports struct {
 	*site
 	making chan struct{}
 }
 
-var _ recordpage.Reports = office{}
+var _ recordpage.Reports = reports{}
 
-func newOffice(s *site) office { return office{s, make(chan struct{}, 1)} }
+func newReports(s *site) reports { return reports{s, make(chan struct{}, 1)} }
 
 // place gives the duties and the zone of the configuration in force.
-func (o office) place() ([]duty.Duty, *time.Location) {
-	c := o.present().config
+func (r reports) place() ([]duty.Duty, *time.Location) {
+	c := r.present().config
 	return c.Duties, c.Zone
 }
 
 // Duties say how the duties stand now.
-func (o office) Duties(ctx context.Context) ([]duty.Standing, error) {
-	done, err := audit.DutiesDone(ctx, &o.store.Reader)
+func (r reports) Duties(ctx context.Context) ([]duty.Standing, error) {
+	done, err := audit.DutiesDone(ctx, &r.store.Reader)
 	if err != nil {
 		return nil, err
 	}
-	duties, zone := o.place()
-	return duty.Stand(duties, done, o.clock.Now().Wall.In(zone)), nil
+	duties, zone := r.place()
+	return duty.Stand(duties, done, r.clock.Now().Wall.In(zone)), nil
 }
 
 // Keeping is what the configuration in force says of how long samples are kept.
-func (o office) Keeping() []duty.Keeping {
-	return o.present().config.Keeping
+func (r reports) Keeping() []duty.Keeping {
+	return r.present().config.Keeping
 }
 
 // DoneDuty records that a duty was done.
-func (o office) DoneDuty(ctx context.Context, e recordpage.DutyEntry) (uint64, error) {
-	duties, _ := o.place()
+func (r reports) DoneDuty(ctx context.Context, e recordpage.DutyEntry) (uint64, error) {
+	duties, _ := r.place()
 	at := slices.IndexFunc(duties, func(d duty.Duty) bool { return d.ID == e.Duty })
 	if at < 0 {
 		return 0, phrase.Errorf("this duty is no longer configured: reload the page")
@@ -58,7 +58,7 @@ func (o office) DoneDuty(ctx context.Context, e recordpage.DutyEntry) (uint64, e
 	if err != nil {
 		return 0, phrase.Errorf("the entry can't be written down: %w", err)
 	}
-	record, err := o.store.Record(ctx, history.Entry{Kind: duty.Kind, Room: duties[at].Room, Person: e.Person, Content: content,
+	record, err := r.store.Record(ctx, history.Entry{Kind: duty.Kind, Room: duties[at].Room, Person: e.Person, Content: content,
 		Happened: e.Happened, Reason: e.Reason})
 	if err != nil {
 		return 0, phrase.Errorf("nothing was recorded: %w", err)
@@ -67,21 +67,21 @@ func (o office) DoneDuty(ctx context.Context, e recordpage.DutyEntry) (uint64, e
 }
 
 // Report gathers the report of a time.
-func (o office) Report(ctx context.Context, from, to time.Time) (report.Data, error) {
+func (r reports) Report(ctx context.Context, from, to time.Time) (report.Data, error) {
 	select {
-	case o.making <- struct{}{}:
-		defer func() { <-o.making }()
+	case r.making <- struct{}{}:
+		defer func() { <-r.making }()
 	case <-ctx.Done():
 		return report.Data{}, phrase.Errorf("another report is still being made: try again in a minute")
 	}
-	now := o.present().config
+	now := r.present().config
 	fallback, zone := now.Settings(), now.Zone
-	fallback.Simulated = o.simulated
-	return o.chronicle.Gather(ctx, audit.Question{From: from, To: to, Zone: zone, Now: o.clock.Now().Wall, Version: o.version,
-		Fallback: &fallback, Live: o.running(), Inspected: o.store.Inspected()})
+	fallback.Simulated = r.simulated
+	return r.chronicle.Gather(ctx, audit.Question{From: from, To: to, Zone: zone, Now: r.clock.Now().Wall, Version: r.version,
+		Fallback: &fallback, Live: r.running(), Inspected: r.store.Inspected()})
 }
 
 // WriteReport writes a report with all its tables as one archive.
-func (o office) WriteReport(ctx context.Context, d report.Data, out io.Writer) error {
-	return audit.WriteZip(ctx, &o.store.Reader, d, out)
+func (r reports) WriteReport(ctx context.Context, d report.Data, out io.Writer) error {
+	return audit.WriteZip(ctx, &r.store.Reader, d, out)
 }
