@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"cmp"
 	"math"
 
 	"wetside/sensors/quantity"
@@ -17,15 +18,7 @@ const (
 	SecondOfTwo Place = "second of two baths"
 )
 
-func (p Place) Said() phrase.Sentence {
-	switch p {
-	case FirstOfTwo:
-		return phrase.Say("first of two baths")
-	case SecondOfTwo:
-		return phrase.Say("second of two baths")
-	}
-	return phrase.Say("only bath")
-}
+func (p Place) Said() phrase.Sentence { return phrase.Plain(string(cmp.Or(p, OnlyBath))) }
 
 func (p Place) forCapacity() error {
 	if p == "" {

@@ -223,17 +223,7 @@ func (k TestKind) Said() phrase.Sentence { return phrase.Plain(string(k)) }
 
 func (a Action) Said() phrase.Sentence { return phrase.Plain(string(a)) }
 
-func (l SilverLine) Said() phrase.Sentence {
-	switch l {
-	case ReachesLine:
-		return phrase.Say("at or above 5.0 mg/L")
-	case UnderLine:
-		return phrase.Say("under 5.0 mg/L")
-	case LineUnknown:
-		return phrase.Say("cannot be compared with 5.0 mg/L")
-	}
-	return phrase.Plain(string(l))
-}
+func (l SilverLine) Said() phrase.Sentence { return phrase.Plain(string(l)) }
 
 func (m SilverMethod) Said() phrase.Sentence { return phrase.Plain(string(m)) }
 

@@ -349,7 +349,7 @@ func TestChemistryCountsWhatHolds(t *testing.T) {
 
 	require.Len(t, d.Silver, 1, "what was taken back is no figure")
 	require.Equal(t, report.Silver{Record: misread.Number - 1, Sampled: term(), Of: "drum", Figure: "5 mg/L",
-		Line: phrase.Say("at or above 5.0 mg/L"), Method: phrase.Plain("laboratory"), Reference: "paper 7", Person: "Ida"}, d.Silver[0])
+		Line: ledger.ReachesLine, Method: phrase.Plain("laboratory"), Reference: "paper 7", Person: "Ida"}, d.Silver[0])
 	require.Contains(t, d.Chemistry[2].What.Said().String(), "silver 5 mg/L")
 	require.Len(t, d.Chemistry, 5)
 	require.Equal(t, "Developer (batch DEV-1): 200 mL from bottle and 1800 mL of water, into tray", d.Chemistry[0].Act.Sentence().String())

@@ -35,7 +35,7 @@ func (w *walking) chemistry() {
 		w.data.Chemistry = append(w.data.Chemistry, e.Entry)
 		if a, is := e.act.(ledger.SilverMeasured); is && e.CorrectedBy == 0 {
 			w.data.Silver = append(w.data.Silver, report.Silver{Record: e.Record, Sampled: a.Sampled, Of: a.Of(), Figure: a.Silver.String(),
-				Line: a.Silver.Line().Said(), Method: a.Method.Said(), Reference: a.Reference, Person: e.Person})
+				Line: a.Silver.Line(), Method: a.Method.Said(), Reference: a.Reference, Person: e.Person})
 		}
 	}
 }

@@ -65,13 +65,23 @@ func readAccess(root section, address string) Access {
 			s.complain("hosts", "%q is not a host name: expected one such as \"darkroom.example.org\", without a port", h)
 		}
 	}
+	a.Proxies = readProxies(s)
+	a.checkCertificate(s)
+	return a
+}
+
+func readProxies(s section) (list []netip.Addr) {
 	for _, text := range s.texts("proxies") {
 		address, err := netip.ParseAddr(text)
 		if err != nil {
 			s.complain("proxies", "%q is not an address: expected one such as \"127.0.0.1\", without a port", text)
 		}
-		a.Proxies = append(a.Proxies, address)
+		list = append(list, address)
 	}
+	return list
+}
+
+func (a Access) checkCertificate(s section) {
 	if (a.Certificate == "") != (a.Key == "") {
 		s.complain("certificate", "certificate and key belong together: give both, or none to have one made")
 	}
@@ -86,7 +96,6 @@ func readAccess(root section, address string) Access {
 	if a.PlainHTTP && a.Certificate != "" {
 		s.complain("plain-http-on-the-network", "a certificate is given, so the pages are encrypted already: remove one of the two")
 	}
-	return a
 }
 
 // SameTarget says whether a program that listens on one address is what a request to

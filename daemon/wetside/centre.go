@@ -93,15 +93,19 @@ func (c *centreServeCmd) Run(ctx context.Context) (err error) {
 		looking.Wait()
 		err = errors.Join(err, desk.Close())
 	}()
-	server := &http.Server{
+	log.Info("the centre is ready", zap.String("address", c.Listen))
+	return serveUntil(ctx, listener, &http.Server{
 		Handler: handler(store.Handler(log), desk), TLSConfig: secure, ErrorLog: zap.NewStdLog(log.Named("http")),
 		BaseContext:       func(net.Listener) context.Context { return ctx },
 		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 90 * time.Second, WriteTimeout: 150 * time.Second, IdleTimeout: 2 * time.Minute,
 		MaxHeaderBytes: 32 << 10,
-	}
+	})
+}
+
+// serveUntil answers requests until ctx ends.
+func serveUntil(ctx context.Context, listener net.Listener, server *http.Server) (err error) {
 	stop := context.AfterFunc(ctx, func() { _ = server.Close() }) // what a site sent in this moment, it sends again
 	defer stop()
-	log.Info("the centre is ready", zap.String("address", c.Listen))
 	if server.TLSConfig == nil {
 		err = server.Serve(listener)
 	} else {

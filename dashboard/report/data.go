@@ -9,6 +9,7 @@ package report
 import (
 	"time"
 
+	"wetside/chem/ledger"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -271,7 +272,7 @@ type Silver struct {
 	Record     uint64
 	Sampled    time.Time // a day
 	Of, Figure string
-	Line       phrase.Sentence // on which side of the US federal line
+	Line       ledger.SilverLine // on which side of the US federal line
 	Method     phrase.Sentence
 	Reference  string
 	Person     string

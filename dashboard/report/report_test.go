@@ -15,6 +15,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"wetside/chem/ledger"
 	"wetside/dashboard/locale"
 	"wetside/dashboard/report"
 	"wetside/sensors/quantity"
@@ -93,7 +94,7 @@ func term(sessions int) report.Data {
 		{Record: 34, Happened: evening(2), Entered: evening(2), Kind: "discarded", Counts: "discarded", Person: "Ida",
 			What: phrase.Plain("Fixer, exhausted"), Volume: f(1950)},
 	}
-	d.Silver = []report.Silver{{Record: 35, Sampled: evening(2), Of: "waste drum", Figure: "<0.2 mg/L", Line: phrase.Say("under 5.0 mg/L"),
+	d.Silver = []report.Silver{{Record: 35, Sampled: evening(2), Of: "waste drum", Figure: "<0.2 mg/L", Line: ledger.UnderLine,
 		Method: phrase.Say("laboratory"), Reference: "paper 7", Person: "Ida"}}
 	d.Late = []report.Late{{Record: 32, Kind: "batch mixed", Happened: evening(0), Written: evening(1), Person: "Ida",
 		Reason: "forgotten"}, {Record: 33, Corrects: 32, Kind: "correction", Written: evening(1), Person: "Ida", Reason: "typed wrongly"}}
@@ -189,8 +190,8 @@ func TestTheTotalsCanBeComputedAgainFromTheTables(t *testing.T) {
 	require.Equal(t, "1.950", totals["volume discarded"])
 	require.Equal(t, []string{"1", "0", "0"}, []string{totals["silver results"], totals["silver results at or above the US federal limit"],
 		totals["silver results inconclusive against that limit"]})
-	d.Silver = append(d.Silver, report.Silver{Line: phrase.Say("at or above 5.0 mg/L")},
-		report.Silver{Line: phrase.Say("cannot be compared with 5.0 mg/L")}, report.Silver{Line: phrase.Say("cannot be compared with 5.0 mg/L")})
+	d.Silver = append(d.Silver, report.Silver{Line: ledger.ReachesLine},
+		report.Silver{Line: ledger.LineUnknown}, report.Silver{Line: ledger.LineUnknown})
 	for _, row := range read(t, d, "totals.csv") {
 		totals[row["total"]] = row["value"]
 	}

@@ -3,7 +3,6 @@ package report
 import (
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"wetside/chem/ledger"
@@ -128,26 +127,10 @@ func (d Data) bookTotals() []Total {
 			volumes[e.Counts] += *e.Volume
 		}
 	}
-	corrections := 0
-	for _, l := range d.Late {
-		if l.Corrects != 0 {
-			corrections++
-		}
-	}
-	overdue := 0
-	for _, u := range d.Duties {
-		if u.Overdue {
-			overdue++
-		}
-	}
-	reaching, open := 0, 0
-	for _, s := range d.Silver {
-		switch {
-		case strings.HasPrefix(s.Line.String(), "at or above"):
-			reaching++
-		case strings.HasPrefix(s.Line.String(), "cannot"):
-			open++
-		}
+	corrections := howMany(d.Late, func(l Late) bool { return l.Corrects != 0 })
+	overdue := howMany(d.Duties, func(u Duty) bool { return u.Overdue })
+	onLine := func(line ledger.SilverLine) int {
+		return howMany(d.Silver, func(s Silver) bool { return s.Line == line })
 	}
 	const file, silver = "chemistry.csv", "silver.csv"
 	litres := func(kind string) *float64 { v := volumes[kind] / 1000; return &v }
@@ -165,15 +148,24 @@ func (d Data) bookTotals() []Total {
 		{phrase.Say("other waste added"), litres(wasteAdded), "L", file, sum(wasteAdded)},
 		count(kinds[wasteCollected], phrase.Say("waste containers collected"), file, rows(wasteCollected)),
 		count(len(d.Silver), phrase.Say("silver results"), silver, phrase.Say("the number of rows")),
-		count(reaching, phrase.Say("silver results at or above the US federal limit"), silver,
+		count(onLine(ledger.ReachesLine), phrase.Say("silver results at or above the US federal limit"), silver,
 			phrase.Say("the number of rows whose us_federal_line begins with at or above")),
-		count(open, phrase.Say("silver results inconclusive against that limit"), silver,
+		count(onLine(ledger.LineUnknown), phrase.Say("silver results inconclusive against that limit"), silver,
 			phrase.Say("the number of rows whose us_federal_line begins with cannot")),
 		count(len(d.Late)-corrections, phrase.Say("late entries"), "late-and-corrected.csv", phrase.Say("the number of rows without corrects")),
 		count(corrections, phrase.Say("corrections"), "late-and-corrected.csv", phrase.Say("the number of rows with corrects")),
 		count(len(d.People), phrase.Say("people (once per role)"), "people.csv", phrase.Say("the number of rows")),
 		count(overdue, phrase.Say("duties overdue at the end"), "duties.csv", phrase.Say("the number of rows whose overdue is yes")),
 	}
+}
+
+func howMany[Row any](rows []Row, counts func(Row) bool) (n int) {
+	for _, r := range rows {
+		if counts(r) {
+			n++
+		}
+	}
+	return n
 }
 
 func count(n int, name phrase.Sentence, file string, how phrase.Sentence) Total {

@@ -31,28 +31,8 @@ func (c shelfContext) bathStep(t cards.ShelfTray, v url.Values) *bathStep {
 		b.Held = ""
 		return b
 	}
-	for _, verdict := range []ledger.Verdict{ledger.Pour, ledger.TestFirst} {
-		for _, id := range ready {
-			if c.book.MayPour(id, c.book.At).Verdict == verdict {
-				b.Ways = append(b.Ways, c.pourWay(t, id, v))
-			}
-		}
-	}
-	whole := map[string]bool{} // products of which an open bottle fills the tray
-	for _, from := range c.openBottles(mixes, classes) {
-		w := c.mixWay(t, from, v)
-		b.Ways, whole[from.Product] = append(b.Ways, w), whole[from.Product] || w.Ask != nil || w.Form != nil && !w.Part
-	}
-	for _, from := range c.closedBottles(classes) {
-		if !whole[from.Product] {
-			b.Ways = append(b.Ways, c.mixWay(t, from, v))
-		}
-	}
-	for _, id := range ready {
-		if c.book.MayPour(id, c.book.At).Verdict == ledger.Discard {
-			b.Ways = append(b.Ways, c.pourWay(t, id, v))
-		}
-	}
+	b.Ways = slices.Concat(c.pourWays(t, ready, v, ledger.Pour), c.pourWays(t, ready, v, ledger.TestFirst), c.mixWays(t, mixes, classes, v),
+		c.pourWays(t, ready, v, ledger.Discard))
 	doors, other := c.doors(t, classes, v), c.otherWays(t, classes, b.Ways, v)
 	if b.Held != "" { // what is in the tray is known, and nothing else may be said to be in it
 		doors = doors[:2]
@@ -71,6 +51,31 @@ func (c shelfContext) bathStep(t cards.ShelfTray, v url.Values) *bathStep {
 	}
 	b.Ways, b.Otherwise = doors, append(b.Ways, other)
 	return b
+}
+
+// pourWays pour from what stands ready and has a verdict.
+func (c shelfContext) pourWays(t cards.ShelfTray, ready []string, v url.Values, verdict ledger.Verdict) (ways []way) {
+	for _, id := range ready {
+		if c.book.MayPour(id, c.book.At).Verdict == verdict {
+			ways = append(ways, c.pourWay(t, id, v))
+		}
+	}
+	return ways
+}
+
+// mixWays mix from an open bottle, and from a closed one of each product of which no open bottle fills the tray.
+func (c shelfContext) mixWays(t cards.ShelfTray, mixes []string, classes []ledger.Class, v url.Values) (ways []way) {
+	whole := map[string]bool{} // products of which an open bottle fills the tray
+	for _, from := range c.openBottles(mixes, classes) {
+		w := c.mixWay(t, from, v)
+		ways, whole[from.Product] = append(ways, w), whole[from.Product] || w.Ask != nil || w.Form != nil && !w.Part
+	}
+	for _, from := range c.closedBottles(classes) {
+		if !whole[from.Product] {
+			ways = append(ways, c.mixWay(t, from, v))
+		}
+	}
+	return ways
 }
 
 func (c shelfContext) skipHref(t cards.ShelfTray, v url.Values) string {
@@ -205,27 +210,32 @@ func (c shelfContext) mixWay(t cards.ShelfTray, from bottle, v url.Values) way {
 		return w
 	}
 	w.Big, w.Lead, w.Drawing, w.Amount = c.planned(plan), lead, c.drawn(plan), asked
+	w.Form = c.mixForm(stepOf{tray: t, asked: v, next: next, button: "I mixed it"}, from, parts, plan)
+	w.Draws = plan.Concentrate
+	return w
+}
+
+// mixForm records what was mixed: a new bath, or more in a tray that is filled already.
+func (c shelfContext) mixForm(at stepOf, from bottle, parts chem.Parts, plan chem.Plan) (form *entryForm) {
 	poured := url.Values{"from": {from.ID}, "water_ml": {c.TypedVolume(plan.Water)}}
-	at := stepOf{tray: t, asked: v, next: next, button: "I mixed it"}
-	if _, filled := c.book.InTray(t.Bath, c.book.At); filled {
-		poured.Set("container", c.book.TrayOf(t))
+	if _, filled := c.book.InTray(at.tray.Bath, c.book.At); filled {
+		poured.Set("container", c.book.TrayOf(at.tray))
 		poured.Set("volume_ml", c.TypedVolume(plan.Concentrate))
-		w.Form = c.stepForm("topped-up", poured, at, "volume_ml", "water_ml")
-		w.Form.field("volume_ml").Label = "Concentrate added"
+		form = c.stepForm("topped-up", poured, at, "volume_ml", "water_ml")
+		form.field("volume_ml").Label = "Concentrate added"
 	} else {
 		poured.Set("product", from.Product)
 		poured.Set("class", string(from.Class))
 		poured.Set("meant", string(ledger.FromConcentrate))
-		poured.Set("into", c.book.TrayOf(t))
+		poured.Set("into", c.book.TrayOf(at.tray))
 		poured.Set("parent_ml", c.TypedVolume(plan.Concentrate))
 		poured.Set("aim", parts.String())
 		poured.Set("with", c.book.PitcherFor(from.Class))
-		w.Form = c.stepForm("batch-mixed", poured, at, "parent_ml", "water_ml")
-		w.Form.field("parent_ml").Label = "Concentrate poured"
+		form = c.stepForm("batch-mixed", poured, at, "parent_ml", "water_ml")
+		form.field("parent_ml").Label = "Concentrate poured"
 	}
-	w.Form.opens(from)
-	w.Draws = plan.Concentrate
-	return w
+	form.opens(from)
+	return form
 }
 
 // missing is what a tray still takes tonight.
