@@ -135,7 +135,7 @@ func layoutStates() []state {
 		{"four-trays", fourTrays, []string{"Announce", "Nothing to do.", "200 sheets"}, []string{"HALT"}},
 		{"forecast", cooling, []string{"leaves 18° in"}, []string{"HALT"}},
 		{"past-limit", func(s *site) { pastLimits(s); s.Minutes(12, viewtest.Usual(), viewtest.Values{}) }, []string{"must not be used",
-			"-:--", "Discard it and fill the tray anew"}, []string{"from 2:00", "Nothing to do"}},
+			"-:--", "Discard it and refill the tray"}, []string{"from 2:00", "Nothing to do"}},
 		{"three-clocks", func(s *site) { s.Probed(s.Clock.Now().Wall); s.Begin() }, []string{"sheet 2", "sheet 3", "next sheet", "+0:",
 			"Sheet 1 is past its time", "confirm or dismiss the finding"}, []string{"Nothing to do"}},
 		{"alarm-clocks", func(s *site) { s.Begin() }, []string{"HALT", "STOPPED", "sheet 2", "sheet 3", "next sheet", "+0:"},

@@ -134,7 +134,7 @@ func (f Figures) Todo(snap *rules.Snapshot, lost bool) Todo {
 func (f Figures) quiet(snap *rules.Snapshot) Todo {
 	bad := slices.IndexFunc(snap.Baths, func(b rules.BathView) bool { return f.mustNotBeUsed(b.Portion) != "" })
 	if bad >= 0 {
-		return Todo{Text: snap.Baths[bad].Bath.Name + " must not be used.", Act: "Discard it and fill the tray anew."}
+		return Todo{Text: snap.Baths[bad].Bath.Name + " must not be used.", Act: "Discard it and refill the tray."}
 	}
 	t := Todo{Quiet: true}
 	var unheard, silent int

@@ -67,7 +67,8 @@ func (s *Pages) Routes() []web.Route {
 	reports, volunteer := s.Reports != nil, web.From(access.Volunteer)
 	return []web.Route{
 		{Pattern: "GET /rooms/{room}/history", For: web.Reading(), Answer: s.InRoom(s.historyPage), Menu: under(1, "history", "History", true)},
-		{Pattern: "GET /weeks", For: volunteer, Answer: s.Having(reports, s.weeksPage), Menu: under(2, "weeks", "Weeks", reports && s.Past != nil)},
+		{Pattern: "GET /weeks", For: volunteer, Answer: s.Having(reports, s.weeksPage),
+			Menu: under(2, "weeks", "Weeks", reports && s.Past != nil)},
 		{Pattern: "GET /duties", For: volunteer, Answer: s.Having(reports, s.dutiesPage), Menu: under(3, "duties", "Duties", reports)},
 		{Pattern: "POST /duties", For: volunteer, Answer: s.Having(reports, s.dutiesPost), Acts: []web.Act{{Name: actDuty, Kind: duty.Kind}}},
 		{Pattern: "GET /report", For: volunteer, Answer: s.Having(reports, s.reportPage), Menu: under(4, "report", "Report", reports)},

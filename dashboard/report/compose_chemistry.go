@@ -167,7 +167,8 @@ func (d Data) silverBlocks() []Block {
 		Columns: []Column{{d.say("Sampled"), 2, left}, {d.say("Of"), 3.5, left}, {d.say("Silver"), 2, right},
 			{d.say("Federal limit"), 3, left}, {d.say("Method"), 3, left}, {d.say("By"), 2, left}}}
 	for _, s := range d.Silver {
-		g.Rows = append(g.Rows, []string{d.date(s.Sampled), s.Of, s.Figure, d.tell(s.Line.Said()), joined(d.tell(s.Method), s.Reference), s.Person})
+		g.Rows = append(g.Rows, []string{d.date(s.Sampled), s.Of, s.Figure, d.tell(s.Line.Said()),
+			joined(d.tell(s.Method), s.Reference), s.Person})
 	}
 	return []Block{Text(d.say("Silver measured, against the federal limit in the United States (5.0 mg/L or more, 40 CFR " +
 		"261.24). Local codes come first.")), g}

@@ -134,7 +134,8 @@ func (d Data) chemistry() Table {
 func (d Data) silver() Table {
 	return tableOf("silver.csv", []string{"record", "sampled", "of", "silver", "us_federal_line", "method", "reference", "person"},
 		d.Silver, func(out *rows, s Silver) {
-			out.row(reference(s.Record), s.Sampled.In(d.zone()).Format(time.DateOnly), s.Of, s.Figure, s.Line.Said(), s.Method, s.Reference, s.Person)
+			out.row(reference(s.Record), s.Sampled.In(d.zone()).Format(time.DateOnly), s.Of, s.Figure, s.Line.Said(), s.Method,
+				s.Reference, s.Person)
 		})
 }
 

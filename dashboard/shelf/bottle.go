@@ -55,26 +55,33 @@ func (c shelfContext) closedBottles(classes []ledger.Class) (all []bottle) {
 	for _, b := range c.earlier.opened {
 		taken[b.Lot]++
 	}
+	names := c.bottleNames()
 	for _, lot := range c.lotsOf(classes, false) {
 		if lot.Units-lot.Opened > taken[lot.ID] {
-			all = append(all, bottle{c.freeBottle(c.lastBottle(lot)), lot.ID, lot.Class, lot.Product, lot.UnitVolume})
+			name := cmp.Or(names[productOfClass{lot.Product, lot.Class}], c.product(lot.Product, lot.ID))
+			all = append(all, bottle{c.freeBottle(name), lot.ID, lot.Class, lot.Product, lot.UnitVolume})
 		}
 	}
 	return all
 }
 
-// lastBottle is what the last bottle of the product is called, without its number; else the product's name.
-func (c shelfContext) lastBottle(of ledger.Lot) string {
-	name := ""
-	for _, r := range slices.Backward(c.book.Records) {
+// productOfClass is a product, and what it is used as.
+type productOfClass struct {
+	product string
+	class   ledger.Class
+}
+
+// bottleNames are what the last opened bottle of each product is called, without its number.
+func (c shelfContext) bottleNames() map[productOfClass]string {
+	names := map[productOfClass]string{}
+	for _, r := range c.book.Records {
 		if opened, is := r.Act.(ledger.LotOpened); is {
-			if lot, known := c.book.Lot(opened.Lot); known && lot.Product == of.Product && lot.Class == of.Class {
-				name = strings.TrimRight(opened.Container, " 0123456789")
-				break
+			if lot, known := c.book.Lot(opened.Lot); known {
+				names[productOfClass{lot.Product, lot.Class}] = strings.TrimRight(opened.Container, " 0123456789")
 			}
 		}
 	}
-	return cmp.Or(name, c.product(of.Product, of.ID))
+	return names
 }
 
 // freeBottle is a name for a bottle that no vessel has yet.
