@@ -99,7 +99,7 @@ func TestAnAnswerToAnOlderQuestionIsRefused(t *testing.T) {
 		Clock: s.clock, Log: zap.NewNop()})
 	require.NoError(t, err)
 	s.stamper = fresh
-	require.ErrorContains(t, s.turn(0).Problem, "older question")
+	require.ErrorContains(t, s.turn(0).Problem, "earlier request")
 	require.NoDirExists(t, s.kept)
 }
 

@@ -123,7 +123,7 @@ func TestAnImportIsRefusedAsAWhole(t *testing.T) {
 		{"a heading without an end", strings.Repeat("x", 1<<20), "a line is longer than 65536 bytes", nil},
 		{"a name that no address has", head + "x y,C,2025-11-03T18:30:00Z,20\n", "\"x y\" is not usable",
 			[]string{"--quantity", "bath-temperature", "--room", "wet"}},
-		{"the future", head + "tray,C,2925-11-03T18:30:00Z,20\n", "still to come", nil},
+		{"the future", head + "tray,C,2925-11-03T18:30:00Z,20\n", "in the future", nil},
 		{"over the probe's own", head + "tray,C,2026-10-14T17:00:30Z,20\n", "itself was recorded", nil},
 		{"nothing in it", head, "holds no readings", nil},
 		{"another zone", head, "is not a time zone", []string{"--zone", "Atlantis"}},
