@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"wetside/sensors"
 )
@@ -98,5 +99,67 @@ func TestTheAirHasChangedWhereAnotherOfItsSignsMoved(t *testing.T) {
 			return c.after
 		})
 		require.Equal(t, c.changed, heldBy(duct, other).otherMoved(duct, pulled-quietSlots, back), name)
+	}
+}
+
+// Whatever the course, a straight one is not off its line, and a step in it is off by its size.
+func TestAStepIsOffTheLineOnBothItsSidesByItsSize(t *testing.T) {
+	rapid.Check(t, func(r *rapid.T) {
+		slope, step := rapid.Float64Range(-50, 50).Draw(r, "slope"), rapid.Float64Range(-300, 300).Draw(r, "step")
+		lag := rapid.Int64Range(briefSlots, longestPlug).Draw(r, "lag")
+		x := tracked(t, sensors.CarbonDioxide, 500, 600, func(n int64) float64 {
+			v := 800 + slope*float64(n-550)
+			if n >= 550+lag {
+				v += step
+			}
+			return v
+		})
+		off, known := x.offLine(550, 550+lag)
+		require.True(t, known)
+		require.InDelta(t, step, off, 1e-6)
+	})
+	gap := tracked(t, sensors.CarbonDioxide, 548, 600, flatAt(800))
+	_, known := gap.offLine(550, 560)
+	require.False(t, known, "half a minute before was not seen whole")
+}
+
+// Two lines that meet where the plug was out are a change of the place, such as a fan that was started: no gap is between them.
+func TestAnotherCourseFromThePlugOnIsNoStep(t *testing.T) {
+	rapid.Check(t, func(r *rapid.T) {
+		before, after := rapid.Float64Range(-50, 50).Draw(r, "before"), rapid.Float64Range(-50, 50).Draw(r, "after")
+		const lag, meet = 8, 555 // the middle between the middles of both stretches
+		x := tracked(t, sensors.CarbonDioxide, 500, 600, func(n int64) float64 {
+			return 800 + before*float64(min(0, n-meet)) + after*float64(max(0, n-meet))
+		})
+		off, known := x.offLine(550, 550+lag)
+		require.True(t, known)
+		require.InDelta(t, 0, off, 1e-6)
+	})
+}
+
+// A move is looked at from four pairs of slots, a minute and a half inside the ends or not: what an open door makes at one end is
+// not in all of them.
+func TestOnlyAMoveThatLastsIsOne(t *testing.T) {
+	const from, to = 100, 140
+	for name, c := range map[string]struct {
+		to    int64
+		moved func(from, to int64) (float64, bool)
+		want  float64
+		known bool
+	}{
+		"up":          {to, func(_, _ int64) (float64, bool) { return 0.7, true }, 0.7, true},
+		"down":        {to, func(_, _ int64) (float64, bool) { return -0.7, true }, -0.7, true},
+		"growing":     {to, func(from, to int64) (float64, bool) { return float64(to-from) / 10, true }, 2.2, true},
+		"falling":     {to, func(from, to int64) (float64, bool) { return float64(from-to) / 10, true }, -2.2, true},
+		"a late door": {to, func(_, now int64) (float64, bool) { return map[bool]float64{true: -0.8, false: 0.1}[now == to], true }, 0, true},
+		"an early door": {to, func(then, _ int64) (float64, bool) { return map[bool]float64{true: 0.8, false: 0}[then == from], true }, 0,
+			true},
+		"in part unseen":          {to, func(then, _ int64) (float64, bool) { return 0.7, then == from }, 0, false},
+		"as long as may be":       {from + 21, func(_, _ int64) (float64, bool) { return 0.7, true }, 0.7, true},
+		"too short to tell a lot": {from + 20, func(_, _ int64) (float64, bool) { return 0.7, true }, 0, false},
+	} {
+		got, known := lasting(from, c.to, c.moved)
+		require.Equal(t, c.known, known, name)
+		require.InDelta(t, c.want, got, 1e-12, name)
 	}
 }
