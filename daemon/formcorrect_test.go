@@ -25,7 +25,7 @@ type asItWas struct {
 func (p *placeForms) uncorrected() (all []asItWas) {
 	seen := map[string]bool{}
 	p.daemon.Shelf().Look(func(b *cards.ShelfBook) {
-		for _, r := range slices.Backward(b.Effective()) {
+		for _, r := range slices.Backward(slices.Collect(b.Effective())) {
 			kind := r.Act.Kind()
 			if test, is := r.Act.(ledger.TestDone); is {
 				kind += string(test.Test)

@@ -24,8 +24,6 @@ type chemistry struct {
 	zone        *time.Location // in which the book tells times
 	trays       []cards.ShelfTray
 	ledger      *ledger.Ledger
-	kept        []*ledger.Ledger // as the ledger was after every so many entries
-	since       int              // entries since the last of them
 	records     []cards.ShelfRecord
 	found, left map[string]ledger.RoomNote
 	read        uint64                   // the last record of the book that was looked at
@@ -46,8 +44,8 @@ func (b *chemistry) configure(c config.Config, log *zap.Logger) {
 	if b.zone == nil {
 		b.zone = time.UTC
 	}
-	b.ledger, b.kept, b.since = ledger.New(b.settings), nil, 0
-	b.replay(entriesOf(b.records), log)
+	b.ledger = ledger.New(b.settings)
+	b.fold(entriesOf(b.records), log)
 }
 
 // traysOf lists the baths of every room in pouring order. A tray is named after
@@ -71,7 +69,7 @@ func traysOf(c config.Config) []cards.ShelfTray {
 // copy is the book as it is now. What either of the two takes later is not in the other.
 func (b *chemistry) copy() *chemistry {
 	c := *b
-	c.ledger, c.kept, c.records = b.ledger.Copy(), slices.Clip(b.kept), slices.Clip(b.records)
+	c.ledger, c.records = b.ledger.Copy(), slices.Clip(b.records)
 	c.found, c.left = maps.Clone(b.found), maps.Clone(b.left)
 	return &c
 }
@@ -133,23 +131,6 @@ func (b *chemistry) keepNote(rec record.Record) {
 	b.left[rec.Room] = n
 }
 
-// ledgerEvery is how many entries lie between two ledgers that the shelf keeps, so that a
-// moment is reached from the nearest one before it: taking so many costs some milliseconds. A
-// kept ledger shares its lists with that of the shelf and costs some megabytes in ten years.
-const ledgerEvery = 8000
-
-// replay takes entries into the ledger, and keeps a copy of it after every so many.
-func (b *chemistry) replay(fresh []ledger.Entry, log *zap.Logger) {
-	for len(fresh) > 0 {
-		part := fresh[:min(len(fresh), ledgerEvery-b.since)]
-		b.fold(part, log)
-		fresh = fresh[len(part):]
-		if b.since += len(part); b.since == ledgerEvery {
-			b.kept, b.since = append(b.kept, b.ledger.Copy()), 0
-		}
-	}
-}
-
 func entriesOf(records []cards.ShelfRecord) []ledger.Entry {
 	entries := make([]ledger.Entry, len(records))
 	for i, r := range records {
@@ -161,19 +142,19 @@ func entriesOf(records []cards.ShelfRecord) []ledger.Entry {
 // asOf is the book as it stood at a moment, with what had been entered by then; what was
 // known of the emergence of an image it leaves out.
 func (b *chemistry) asOf(at time.Time, log *zap.Logger) *chemistry {
-	then := &chemistry{settings: b.settings, zone: b.zone, trays: b.trays, ledger: ledger.New(b.settings)}
+	then := &chemistry{settings: b.settings, zone: b.zone, trays: b.trays}
 	n := slices.IndexFunc(b.records, func(r cards.ShelfRecord) bool { return r.Entered.After(at) })
 	if n < 0 {
 		n = len(b.records)
 	}
-	then.records, n = b.records[:n:n], 0
-	for _, k := range slices.Backward(b.kept) {
-		if at, found := slices.BinarySearchFunc(then.records, k.Version(), byNumber); found {
-			then.ledger, n = k.Copy(), at+1
-			break
-		}
+	then.records = b.records[:n:n]
+	last := uint64(0)
+	if n > 0 {
+		last = then.records[n-1].Number
 	}
-	then.fold(entriesOf(then.records[n:]), log)
+	then.ledger = b.ledger.Near(last)
+	since, _ := slices.BinarySearchFunc(then.records, then.ledger.Version()+1, byNumber)
+	then.fold(entriesOf(then.records[since:]), log)
 	return then
 }
 

@@ -63,7 +63,7 @@ func (k *bookkeeper) readOn(ctx context.Context) error {
 			fresh = append(fresh, e)
 		}
 	}
-	k.replay(fresh, k.log)
+	k.fold(fresh, k.log)
 	return nil
 }
 
@@ -232,7 +232,7 @@ func (k *bookkeeper) accept(ctx context.Context, records []history.Record) error
 			fresh = append(fresh, e)
 		}
 	}
-	k.replay(fresh, k.log)
+	k.fold(fresh, k.log)
 	return nil
 }
 

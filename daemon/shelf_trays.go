@@ -106,7 +106,7 @@ const newestTimes = 3
 // measured then; without either, emergence tells nothing of the time.
 func (s *shelf) emergences(ctx context.Context, b *chemistry) map[string]chemEmergence {
 	out := map[string]chemEmergence{}
-	for _, r := range b.ledger.Effective() {
+	for r := range b.ledger.Effective() {
 		test, ok := r.Act.(ledger.TestDone)
 		if !ok || test.Test != ledger.EmergenceTest {
 			continue

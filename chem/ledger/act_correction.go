@@ -2,7 +2,7 @@ package ledger
 
 import (
 	"encoding/json"
-	"slices"
+	"sort"
 	"time"
 
 	"wetside/sensors/quantity/phrase"
@@ -88,16 +88,16 @@ func (a *Correction) UnmarshalJSON(data []byte) error {
 }
 
 // correctable says whether the entry, if it is a correction, corrects one of the entries before it.
-func correctable(before []Entry, e Entry) error {
+func correctable(before list[Entry], e Entry) error {
 	c, ok := e.Act.(Correction)
 	if !ok {
 		return nil
 	}
-	at, found := slices.BinarySearchFunc(before, c.Of, byNumber)
-	if !found {
+	at := sort.Search(before.len(), func(i int) bool { return before.at(i).Number >= c.Of })
+	if at == before.len() || before.at(at).Number != c.Of {
 		return Problem{ErrUnknown, phrase.Say("There is no entry %d", c.Of), phrase.Say("Choose the entry to correct")}
 	}
-	if _, nested := before[at].Act.(Correction); nested {
+	if _, nested := before.at(at).Act.(Correction); nested {
 		return Problem{ErrForm, phrase.Say("Entry %d is a correction itself", c.Of), phrase.Say("Correct the original entry again")}
 	}
 	if c.At.After(e.Entered) {

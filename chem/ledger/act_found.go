@@ -67,7 +67,7 @@ func (a BathFound) apply(s *state, e Entry) {
 	if a.Fresh {
 		b.Mixed, l = e.At, l.dated(e.At)
 	}
-	s.batches[a.Batch] = b
+	s.batches.set(a.Batch, b)
 	s.put(a.Container, l, e.At)
 	s.in += a.Volume
 	s.flowed(e, broughtIn, s.containers[a.Container], l)

@@ -186,7 +186,7 @@ func (a BatchMixed) mistaken(parent Liquid, is ParentSort) phrase.Sentence {
 func (s *state) sortOf(l Liquid) ParentSort {
 	sort := FromConcentrate
 	for id := range l.shares {
-		if _, ok := s.batches[id]; ok {
+		if _, ok := s.batches.get(id); ok {
 			sort = FromStock
 		} else if _, ok := s.lots[id]; !ok {
 			return FromUnknown
@@ -202,14 +202,14 @@ func (a BatchMixed) apply(s *state, e Entry) {
 	l := a.parent(s, e, &b)
 	volume, drawn := float64(b.Volume), l.volume
 	l.class, l.product, l.owner, l.volume = a.Class, a.Product, a.Owner, b.Volume
-	l.shares = map[string]quantity.Millilitre{a.Batch: b.Volume}
+	l.shares, l.parts = map[string]quantity.Millilitre{a.Batch: b.Volume}, nil
 	l.aim, l.unknown.aim = b.AimStrength*volume, b.AimStrength == 0
 	if !l.unknown.strength {
 		l.spread += a.spread() * l.strength
 		b.Strength, b.StrengthSpread = l.strength/volume, l.spread/l.strength
 	}
 	l = l.dated(e.At).tempered(a.MixTemperature)
-	s.batches[a.Batch] = b
+	s.batches.set(a.Batch, b)
 	s.put(a.Into, l, e.At)
 	s.in += b.Volume - drawn
 	s.flowed(e, mixedIn, s.containers[a.Into], l)
@@ -234,7 +234,7 @@ func (a BatchMixed) parent(s *state, e Entry, b *Batch) Liquid {
 		lot.Opened++
 		s.lots[a.Lot] = lot
 		b.Parents, b.AimStrength = []string{a.Lot}, 1
-		s.drawn = append(s.drawn, draw{e.At, s.session(e), lot.Product, lot.UnitVolume})
+		s.drawn.add(draw{e.At, s.session(e), lot.Product, lot.UnitVolume})
 		return Liquid{strength: lot.powderStrength(b.Volume) * float64(b.Volume)}
 	}
 	return Liquid{unknown: gaps{strength: true}}
@@ -246,7 +246,7 @@ func (l Lot) powderStrength(made quantity.Millilitre) float64 { return float64(l
 // drew notes stock used when concentrate was taken.
 func (s *state) drew(e Entry, l Liquid) {
 	if s.sortOf(l) == FromConcentrate {
-		s.drawn = append(s.drawn, draw{e.At, s.session(e), l.product, l.volume})
+		s.drawn.add(draw{e.At, s.session(e), l.product, l.volume})
 	}
 }
 

@@ -55,7 +55,7 @@ func (a PrintTimed) check(s *state, _ Entry) error {
 
 func (a PrintTimed) apply(s *state, e Entry) {
 	person := cmp.Or(a.Person, e.By)
-	s.timed = append(s.timed, timedPrint{s.containers[a.Container].Liquid.product,
+	s.timed.add(timedPrint{s.containers[a.Container].Liquid.product,
 		chem.Observation{Person: person, Emergence: inSeconds(a.Emergence), Total: inSeconds(a.Seconds)}})
 }
 
@@ -71,7 +71,7 @@ type timedPrint struct {
 // everybody; too few prints are a [chem.Refusal].
 func (l *Ledger) Factor(product, person string) (chem.Factor, error) {
 	var seen []chem.Observation
-	for _, t := range l.now.timed {
+	for _, t := range l.now.timed.all() {
 		if t.product == product {
 			seen = append(seen, t.seen)
 		}
@@ -82,7 +82,7 @@ func (l *Ledger) Factor(product, person string) (chem.Factor, error) {
 // Judges lists who timed prints in a product, by name.
 func (l *Ledger) Judges(product string) []string {
 	names := map[string]bool{}
-	for _, t := range l.now.timed {
+	for _, t := range l.now.timed.all() {
 		if t.product == product {
 			names[t.seen.Person] = true
 		}

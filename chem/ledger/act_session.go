@@ -31,14 +31,14 @@ func (a SessionOpened) validate() error {
 }
 
 func (a SessionOpened) check(s *state, _ Entry) error {
-	if _, ok := s.sessions[a.Session]; ok {
+	if _, ok := s.sessions.get(a.Session); ok {
 		return Problem{ErrTaken, phrase.Say("A session %q is already recorded", a.Session), phrase.Say("Give the session another name")}
 	}
 	return nil
 }
 
 func (a SessionOpened) apply(s *state, e Entry) {
-	s.sessions[a.Session] = Session{ID: a.Session, Title: a.Title, Lead: a.Lead, People: a.People, Opened: e.At}
+	s.sessions.set(a.Session, Session{ID: a.Session, Title: a.Title, Lead: a.Lead, People: a.People, Opened: e.At})
 	s.open = append(s.open, a.Session)
 	e.Session = a.Session
 	s.eachWorking(func(c *Container) { s.flowed(e, broughtIn, c, *c.Liquid) })
@@ -60,7 +60,7 @@ func (a SessionClosed) Sentence() phrase.Sentence {
 func (a SessionClosed) validate() error { return needName(phrase.Say("session"), a.Session) }
 
 func (a SessionClosed) check(s *state, e Entry) error {
-	session, ok := s.sessions[a.Session]
+	session, ok := s.sessions.get(a.Session)
 	switch {
 	case !ok:
 		return Problem{ErrUnknown, phrase.Say("No session is called %q at that time", a.Session), phrase.Say("Check the name")}
@@ -74,9 +74,9 @@ func (a SessionClosed) check(s *state, e Entry) error {
 func (a SessionClosed) apply(s *state, e Entry) {
 	e.Session = a.Session
 	s.eachWorking(func(c *Container) { s.flowed(e, leftThere, c, *c.Liquid) })
-	session := s.sessions[a.Session]
+	session, _ := s.sessions.get(a.Session)
 	session.Closed = e.At
-	s.sessions[a.Session] = session
+	s.sessions.set(a.Session, session)
 	s.open = slices.DeleteFunc(s.open, func(id string) bool { return id == a.Session })
 }
 

@@ -166,7 +166,7 @@ func (a SilverMeasured) check(s *state, e Entry) error {
 }
 
 func (a SilverMeasured) apply(s *state, e Entry) {
-	s.silver = append(s.silver, SilverRecord{a, e.Number, e.At, e.By})
+	s.silver.add(SilverRecord{a, e.Number, e.At, e.By})
 }
 
 // Of names what was sampled.
@@ -182,8 +182,7 @@ type SilverRecord struct {
 
 // SilverLog lists the figures that were measured, the newest sample first.
 func (l *Ledger) SilverLog() []SilverRecord {
-	log := slices.Clone(l.now.silver)
-	slices.Reverse(log)
+	log := slices.Collect(l.now.silver.backward())
 	slices.SortStableFunc(log, func(a, b SilverRecord) int { return b.Sampled.Compare(a.Sampled) })
 	return log
 }

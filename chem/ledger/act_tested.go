@@ -137,7 +137,7 @@ func (a TestDone) apply(s *state, e Entry) {
 func (s *state) fixingTested(l *Liquid, e Entry, a TestDone) {
 	if l.tests[a.Test].Passed {
 		l.lastPass, l.passLoad, l.uses = e.At, l.load.Total(), nil
-		s.passes = append(s.passes, pass{e.At, l.origins()})
+		s.passes.add(pass{e.At, l.origins()})
 		return
 	}
 	s.failures[e.Number] = Failure{Entry: e.Number, At: e.At, Test: a.Test, Container: a.Container,

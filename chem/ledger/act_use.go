@@ -66,7 +66,7 @@ func (a SheetsUsed) apply(s *state, e Entry) {
 			Material: a.Material, Count: a.Count, Area: area, People: slices.Clone(a.People)}
 		if l := c.Liquid; l != nil {
 			l.load = l.load.plus(loadOf(a.Material, area))
-			l.uses = append(l.uses, len(s.uses))
+			l.uses = append(l.uses, s.uses.len())
 			if l.class.Stream() == SilverStream || l.class == WashAid && fixed != nil {
 				l.silver = l.silver.plus(silverOf(area, fixed))
 				fixed = l
@@ -76,18 +76,25 @@ func (a SheetsUsed) apply(s *state, e Entry) {
 				before = l
 			}
 			use.Class, use.Density, use.Shares = l.class, l.density(), l.fractions()
+			for id, share := range use.Shares {
+				if b, known := s.batches.get(id); known {
+					s.areas[b.Product] += share * float64(area)
+				}
+			}
 		}
-		s.uses = append(s.uses, use)
+		s.uses.add(use)
 	}
 }
 
-// fractions is the part of each batch in the liquid, 0 to 1.
-func (l Liquid) fractions() map[string]float64 {
-	parts := make(map[string]float64, len(l.shares))
-	for id, v := range l.shares {
-		parts[id] = float64(v / l.volume)
+// fractions is the part of each batch in the liquid, 0 to 1; the map is not to be changed.
+func (l *Liquid) fractions() map[string]float64 {
+	if l.parts == nil {
+		l.parts = make(map[string]float64, len(l.shares))
+		for id, v := range l.shares {
+			l.parts[id] = float64(v / l.volume)
+		}
 	}
-	return parts
+	return l.parts
 }
 
 // BottleFound is a bottle that nobody can account for: a normal event. What is

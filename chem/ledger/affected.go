@@ -64,7 +64,7 @@ func (l *Ledger) Affected(entry uint64) (Affected, error) {
 	}
 	a := Affected{Failure: f, Instruction: instruction(f)}
 	for _, at := range f.uses {
-		u := l.now.uses[at]
+		u := l.now.uses.at(at)
 		a.Uses = append(a.Uses, AffectedUse{cloneUse(u), f.weight(u)})
 	}
 	a.Sessions, a.Tell = l.now.sessionsOf(a.Uses)
@@ -95,7 +95,8 @@ func (s *state) sessionsOf(uses []AffectedUse) ([]AffectedSession, []string) {
 	var people []string
 	for _, u := range uses {
 		session := found[u.Session]
-		session.Session = s.sessions[u.Session].clone()
+		known, _ := s.sessions.get(u.Session)
+		session.Session = known.clone()
 		session.Weight, session.Sheets = max(session.Weight, u.Weight), session.Sheets+u.Count
 		found[u.Session] = session
 		people = append(people, u.People...)
@@ -127,7 +128,7 @@ func (s *state) printTested(a TestDone, e Entry) {
 	if a.Test == ResidualSilver {
 		f.LastPass = s.lastPass(began, shared)
 	}
-	for i, u := range s.uses {
+	for i, u := range s.uses.all() {
 		mine := u.Session == session
 		related := a.Test == ResidualSilver && u.sharesAny(shared) && !u.At.Before(f.LastPass)
 		if u.Class == Fixer && (mine || related) {
@@ -139,7 +140,7 @@ func (s *state) printTested(a TestDone, e Entry) {
 
 func (s *state) fixedIn(session string) (began time.Time, batches map[string]bool) {
 	batches = map[string]bool{}
-	for _, u := range s.uses {
+	for _, u := range s.uses.all() {
 		if u.Session != session || u.Class != Fixer {
 			continue
 		}
@@ -154,7 +155,7 @@ func (s *state) fixedIn(session string) (began time.Time, batches map[string]boo
 // lastPass is the last passed fixing test of one of the batches before a time.
 func (s *state) lastPass(before time.Time, batches map[string]bool) time.Time {
 	var last time.Time
-	for _, p := range s.passes { // in the order in which things happened
+	for _, p := range s.passes.all() { // in the order in which things happened
 		if p.at.Before(before) && slices.ContainsFunc(p.origins, func(id string) bool { return batches[id] }) {
 			last = p.at
 		}

@@ -1,8 +1,6 @@
 package ledger
 
 import (
-	"slices"
-
 	"wetside/sensors/quantity"
 )
 
@@ -42,8 +40,13 @@ func (b Balance) UnexplainedShare() float64 {
 // Balances gives the balance of each class in a session. For a session that
 // lasts, what is in the vessels now counts as left.
 func (l *Ledger) Balances(session string, losses Losses) []Balance {
-	flows := slices.Clone(l.now.flows)
-	if s, ok := l.now.sessions[session]; ok && s.Closed.IsZero() {
+	var flows []flow
+	for _, f := range l.now.flows.all() {
+		if f.session == session {
+			flows = append(flows, f)
+		}
+	}
+	if s, ok := l.now.sessions.get(session); ok && s.Closed.IsZero() {
 		l.now.eachWorking(func(c *Container) {
 			flows = append(flows, flow{leftThere, session, c.Liquid.class, c.Liquid.volume})
 		})
@@ -52,7 +55,7 @@ func (l *Ledger) Balances(session string, losses Losses) []Balance {
 	for _, class := range Classes() {
 		b := Balance{Class: class, Source: losses.Source}
 		for _, f := range flows {
-			if f.session == session && f.class == class {
+			if f.class == class {
 				b.add(f)
 			}
 		}
@@ -90,7 +93,7 @@ func (b Balance) closed(area quantity.SquareMetre, losses Losses) Balance {
 // a sheet that went through two of them, as with two fixing baths, counts once.
 func (l *Ledger) Processed(session string, class Class) quantity.SquareMetre {
 	area, last := quantity.SquareMetre(0), uint64(0)
-	for _, u := range l.now.uses {
+	for _, u := range l.now.uses.all() {
 		if u.Session == session && u.Class == class && u.Entry != last {
 			area, last = area+u.Area, u.Entry
 		}
@@ -102,7 +105,7 @@ func (l *Ledger) Processed(session string, class Class) quantity.SquareMetre {
 // by itself: every one of them loses what is carried over.
 func (s *state) processed(session string, class Class) quantity.SquareMetre {
 	area := quantity.SquareMetre(0)
-	for _, u := range s.uses {
+	for _, u := range s.uses.all() {
 		if u.Session == session && u.Class == class {
 			area += u.Area
 		}

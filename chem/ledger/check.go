@@ -98,7 +98,7 @@ func (l *Ledger) checkSeen(e Entry) error {
 
 // correctedSince refuses a correction of an entry that somebody else has just corrected.
 func (l *Ledger) correctedSince(c Correction, seen uint64) error {
-	for _, e := range l.entries {
+	for _, e := range l.entries.all() {
 		if other, ok := e.Act.(Correction); ok && other.Of == c.Of && e.Number > seen {
 			return Problem{ErrStale, phrase.Say("%s corrected entry %d in entry %d while you were writing", e.By, c.Of, e.Number),
 				phrase.Say("Look at it again and send your correction once more; what you typed is kept")}

@@ -278,7 +278,7 @@ func (l *Ledger) UsualParts(product string) (Parts, bool) {
 
 // LastMix is the last mix of a product from its concentrate with stated parts.
 func (l *Ledger) LastMix(product string) (BatchMixed, bool) {
-	for _, e := range slices.Backward(l.now.taken) {
+	for e := range l.now.taken.backward() {
 		if mix, is := e.Act.(BatchMixed); is && product != "" && mix.Product == product && mix.Aim.Parent > 0 && mix.Meant == FromConcentrate {
 			return mix, true
 		}

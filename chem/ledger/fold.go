@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"cmp"
+	"iter"
 	"maps"
 	"slices"
 	"time"
@@ -9,9 +10,49 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// fold makes a state of the entries in the order in which things happened.
-func fold(entries []Entry) (*state, Entry, error) {
-	s := newState()
+// moment is the ledger as it was after so many entries, the last of them with a number.
+type moment struct {
+	entries int
+	version uint64
+	state   *state
+}
+
+// keepEvery is how many entries lie between two moments that a ledger keeps, so that the past is
+// reached from the nearest one: to take so many entries takes some milliseconds.
+const keepEvery = 1000
+
+// keep keeps the present moment when one is due.
+func (l *Ledger) keep() {
+	if n := l.entries.len(); n%l.every == 0 {
+		l.moments = append(l.moments[:len(l.moments):len(l.moments)], moment{n, l.Version(), l.now.copy()})
+	}
+}
+
+// reach is how far back entries reach: to a time and to an entry that is corrected; zero is not at all.
+type reach struct {
+	at time.Time
+	of uint64
+}
+
+func (r *reach) take(e Entry) {
+	at := e.At
+	if c, is := e.Act.(Correction); is {
+		if at = c.At; r.of == 0 || c.Of < r.of {
+			r.of = c.Of
+		}
+	}
+	r.at = earlier(r.at, at)
+}
+
+// concerns says whether the entries change what was before a moment.
+func (r reach) concerns(m moment) bool {
+	return r.at.Before(m.state.last) && !r.at.IsZero() || r.of != 0 && r.of <= m.version
+}
+
+// fold makes the state of all entries and fresh ones in the order in which things happened: from
+// the last moment that is kept of which none of those after it changes anything.
+func (l *Ledger) fold(fresh []Entry) (*state, Entry, error) {
+	s, entries := l.before(fresh)
 	for _, e := range effective(entries) {
 		if err := e.Act.check(s, e); err != nil {
 			return nil, e, err
@@ -20,6 +61,29 @@ func fold(entries []Entry) (*state, Entry, error) {
 	}
 	s.markCorrected(entries)
 	return s, Entry{}, nil
+}
+
+// before gives the state at that moment, and the entries since then with the fresh ones.
+func (l *Ledger) before(fresh []Entry) (*state, []Entry) {
+	var back reach
+	for _, e := range fresh {
+		back.take(e)
+	}
+	s, begin, end := newState(), 0, l.entries.len()
+	for _, m := range slices.Backward(l.moments) {
+		for ; end > m.entries; end-- {
+			back.take(l.entries.at(end - 1))
+		}
+		if !back.concerns(m) {
+			s, begin = m.state.copy(), end
+			break
+		}
+	}
+	entries := make([]Entry, 0, l.entries.len()-begin+len(fresh))
+	for _, e := range l.entries.from(begin) {
+		entries = append(entries, e)
+	}
+	return s, append(entries, fresh...)
 }
 
 // markCorrected counts a correction as a change of the containers that it is about.
@@ -40,15 +104,15 @@ func (s *state) markCorrected(entries []Entry) {
 
 func byNumber(e Entry, number uint64) int { return cmp.Compare(e.Number, number) }
 
-func version(entries []Entry) uint64 {
-	if len(entries) == 0 {
+func version(entries list[Entry]) uint64 {
+	if entries.len() == 0 {
 		return 0
 	}
-	return entries[len(entries)-1].Number
+	return entries.at(entries.len() - 1).Number
 }
 
 // numbered says whether the entry comes after those before it.
-func numbered(before []Entry, e Entry) error {
+func numbered(before list[Entry], e Entry) error {
 	if e.Number > version(before) {
 		return nil
 	}
@@ -101,16 +165,34 @@ type Fill struct {
 // happened and with corrections in the place of what they correct: wherever the liquid
 // was poured, and what was done there while it was in it.
 func (l *Ledger) Story(id string) []Entry {
-	var story []Entry
-	for _, at := range l.now.story[id] {
-		story = append(story, l.now.taken[at])
-	}
+	story := slices.Collect(l.Backwards(id))
+	slices.Reverse(story)
 	return story
 }
 
-// Effective lists all entries in the order in which things happened, with corrections
-// in the place of what they correct. The list is not to be changed.
-func (l *Ledger) Effective() []Entry { return slices.Clip(l.now.taken) }
+// Backwards gives what [Ledger.Story] lists, the last of it first.
+func (l *Ledger) Backwards(id string) iter.Seq[Entry] {
+	return func(yield func(Entry) bool) {
+		places, _ := l.now.story.get(id)
+		for at := range places.backward() {
+			if !yield(l.now.taken.at(at)) {
+				return
+			}
+		}
+	}
+}
+
+// Effective gives all entries in the order in which things happened, with corrections
+// in the place of what they correct.
+func (l *Ledger) Effective() iter.Seq[Entry] {
+	return func(yield func(Entry) bool) {
+		for _, e := range l.now.taken.all() {
+			if !yield(e) {
+				return
+			}
+		}
+	}
+}
 
 // step takes one entry that has been checked.
 func (s *state) step(e Entry) {
@@ -126,9 +208,11 @@ func (s *state) step(e Entry) {
 		}
 	}
 	for id := range maps.Keys(concerned) {
-		s.story[id] = append(s.story[id], len(s.taken))
+		places, _ := s.story.get(id)
+		places.add(s.taken.len())
+		s.story.set(id, places)
 	}
-	s.taken = append(s.taken, e)
+	s.taken.add(e)
 	if e.At.After(s.last) {
 		s.last = e.At
 	}
@@ -155,23 +239,35 @@ func (s *state) held(names []string, concerned map[string]bool) []string {
 
 // Copy is the ledger as it is now. What one of the two takes later changes nothing in the other.
 func (l *Ledger) Copy() *Ledger {
-	return &Ledger{settings: l.settings, entries: slices.Clip(l.entries), now: l.now.copy()}
+	c := *l
+	c.entries, c.now, c.moments = l.entries.copy(), l.now.copy(), slices.Clip(l.moments)
+	return &c
 }
 
-// copy shares the lists with the state: what is in them is never changed, and what is added
-// to one of two clipped lists is not in the other.
+// Near is the ledger as it was at the last moment that is kept before an entry with a number, or
+// at it: few entries have to be taken from there.
+func (l *Ledger) Near(number uint64) *Ledger {
+	near := New(l.settings)
+	for i, m := range slices.Backward(l.moments) {
+		if m.version <= number {
+			near.entries, near.now, near.moments = l.entries.first(m.entries), m.state.copy(), l.moments[:i+1:i+1]
+			break
+		}
+	}
+	return near
+}
+
 func (s *state) copy() *state {
 	c := *s
-	c.taken, c.uses, c.flows, c.passes = slices.Clip(s.taken), slices.Clip(s.uses), slices.Clip(s.flows), slices.Clip(s.passes)
-	c.drawn, c.notedOrder, c.timed, c.silver = slices.Clip(s.drawn), slices.Clip(s.notedOrder), slices.Clip(s.timed), slices.Clip(s.silver)
-	c.open = slices.Clone(s.open)
-	c.batches, c.lots, c.sessions = maps.Clone(s.batches), maps.Clone(s.lots), maps.Clone(s.sessions)
-	c.failures, c.baselines, c.work, c.noted = maps.Clone(s.failures), maps.Clone(s.baselines), maps.Clone(s.work), maps.Clone(s.noted)
-	c.closing = maps.Clone(s.closing)
-	c.story = make(map[string][]int, len(s.story))
-	for id, places := range s.story {
-		c.story[id] = slices.Clip(places)
+	c.taken, c.uses, c.flows, c.passes = s.taken.copy(), s.uses.copy(), s.flows.copy(), s.passes.copy()
+	c.drawn, c.timed, c.silver = s.drawn.copy(), s.timed.copy(), s.silver.copy()
+	for id, places := range s.story.own {
+		s.story.own[id] = places.copy() // the table shares it from now on
 	}
+	c.story, c.batches, c.sessions = s.story.copy(), s.batches.copy(), s.sessions.copy()
+	c.notedOrder, c.open = slices.Clip(s.notedOrder), slices.Clone(s.open)
+	c.lots, c.areas, c.failures, c.baselines = maps.Clone(s.lots), maps.Clone(s.areas), maps.Clone(s.failures), maps.Clone(s.baselines)
+	c.work, c.noted, c.closing = maps.Clone(s.work), maps.Clone(s.noted), maps.Clone(s.closing)
 	c.containers = make(map[string]*Container, len(s.containers))
 	for id, is := range s.containers {
 		c.containers[id] = is.copy()

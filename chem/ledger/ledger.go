@@ -3,7 +3,6 @@ package ledger
 import (
 	"cmp"
 	"errors"
-	"slices"
 	"time"
 
 	"wetside/sensors/quantity/phrase"
@@ -28,12 +27,16 @@ const TestCounts = 24 * time.Hour
 // Ledger is the fold of all entries so far.
 type Ledger struct {
 	settings Settings
-	entries  []Entry // by number
+	entries  list[Entry] // by number
 	now      *state
+	moments  []moment // as it was after every so many entries
+	every    int
 }
 
 // New gives an empty ledger.
-func New(settings Settings) *Ledger { return &Ledger{settings: settings, now: newState()} }
+func New(settings Settings) *Ledger {
+	return &Ledger{settings: settings, now: newState(), every: keepEvery}
+}
 
 // Check says whether the entry would be taken: nil, or a [Problem] that says
 // what is wrong and what to do. A number of 0 stands for the next one.
@@ -56,6 +59,18 @@ func (l *Ledger) Apply(e Entry) error { return l.Replay([]Entry{e}) }
 // numbers, and gives the same ledger as applying them one by one. When one is
 // refused, those before it stay.
 func (l *Ledger) Replay(entries []Entry) error {
+	for len(entries) > 0 {
+		part := entries[:min(len(entries), l.every-l.entries.len()%l.every)]
+		if err := l.replay(part); err != nil {
+			return err
+		}
+		l.keep()
+		entries = entries[len(part):]
+	}
+	return nil
+}
+
+func (l *Ledger) replay(entries []Entry) error {
 	if !l.inOrder(entries) && l.replayAtOnce(entries) {
 		return nil
 	}
@@ -70,7 +85,8 @@ func (l *Ledger) Replay(entries []Entry) error {
 		if next == l.now {
 			next.step(e)
 		}
-		l.entries, l.now = append(l.entries, e), next
+		l.entries.add(e)
+		l.now = next
 	}
 	return nil
 }
@@ -89,14 +105,14 @@ func (l *Ledger) inOrder(entries []Entry) bool {
 
 // replayAtOnce folds all entries in one go; false, with nothing changed, when one of them does not fit.
 func (l *Ledger) replayAtOnce(entries []Entry) bool {
-	all := slices.Concat(l.entries, entries)
-	for i, e := range all[len(l.entries):] {
-		before := all[:len(l.entries)+i]
-		if checkForm(e) != nil || numbered(before, e) != nil || correctable(before, e) != nil {
+	all := l.entries.copy()
+	for _, e := range entries {
+		if checkForm(e) != nil || numbered(all, e) != nil || correctable(all, e) != nil {
 			return false
 		}
+		all.add(e)
 	}
-	s, _, err := fold(all)
+	s, _, err := l.fold(entries)
 	if err != nil {
 		return false
 	}
@@ -117,7 +133,7 @@ func (l *Ledger) with(e Entry) (*state, error) {
 	if !isCorrection && !e.At.Before(l.now.last) {
 		return l.now, l.explain(e, e.Act.check(l.now, e))
 	}
-	s, failed, err := fold(slices.Concat(l.entries, []Entry{e}))
+	s, failed, err := l.fold([]Entry{e})
 	switch {
 	case err == nil:
 		return s, nil

@@ -87,6 +87,7 @@ type Liquid struct {
 	owner   Owner
 	volume  quantity.Millilitre
 	shares  map[string]quantity.Millilitre // by batch or lot
+	parts   map[string]float64             // what they are of the volume, once somebody asked
 
 	strength, aim float64 // fraction of the concentrate or powder stock x mL: as it is, as it was meant
 	spread        float64 // plus-or-minus of the strength, likewise; of what is joined they add up
@@ -108,7 +109,7 @@ type Liquid struct {
 // scaled is the fraction f of the liquid, with v millilitres of it.
 func (l Liquid) scaled(f float64, v quantity.Millilitre) Liquid {
 	part := l
-	part.volume = v
+	part.volume, part.parts = v, nil
 	part.shares = make(map[string]quantity.Millilitre, len(l.shares))
 	for id, share := range l.shares {
 		part.shares[id] = share * quantity.Millilitre(f)

@@ -78,7 +78,7 @@ func (s *state) flowed(e Entry, sort flowSort, c *Container, l Liquid) {
 	if !c.Vessel.Working() {
 		return
 	}
-	s.flows = append(s.flows, flow{sort, s.session(e), l.class, l.volume})
+	s.flows.add(flow{sort, s.session(e), l.class, l.volume})
 }
 
 // moved notes a move between two containers: in, out, or neither when both are working vessels.

@@ -52,13 +52,13 @@ func (l *Ledger) Containers() []string { return sortedKeys(l.now.containers) }
 
 // Batch gives what is known of a batch.
 func (l *Ledger) Batch(id string) (Batch, bool) {
-	b, ok := l.now.batches[id]
+	b, ok := l.now.batches.get(id)
 	b.Parents = slices.Clone(b.Parents)
 	return b, ok
 }
 
 // Batches lists the names of all batches.
-func (l *Ledger) Batches() []string { return sortedKeys(l.now.batches) }
+func (l *Ledger) Batches() []string { return l.now.batches.names() }
 
 // Lot gives what is known of a lot.
 func (l *Ledger) Lot(id string) (Lot, bool) {
@@ -68,7 +68,7 @@ func (l *Ledger) Lot(id string) (Lot, bool) {
 
 // Session gives what is known of a session.
 func (l *Ledger) Session(id string) (Session, bool) {
-	s, ok := l.now.sessions[id]
+	s, ok := l.now.sessions.get(id)
 	return s.clone(), ok
 }
 
@@ -79,8 +79,8 @@ func (s Session) clone() Session {
 
 // Uses lists what went through the baths, in the order in which it happened.
 func (l *Ledger) Uses() []Use {
-	all := make([]Use, len(l.now.uses))
-	for i, u := range l.now.uses {
+	all := make([]Use, l.now.uses.len())
+	for i, u := range l.now.uses.all() {
 		all[i] = cloneUse(u)
 	}
 	return all

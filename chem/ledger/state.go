@@ -126,26 +126,27 @@ type baselineKey struct {
 
 // state is the fold of the entries so far.
 type state struct {
-	taken      []Entry          // so far, corrected, in the order in which things happened
-	story      map[string][]int // by batch, lot and container: the places in taken that tell of it
+	taken      list[Entry]      // so far, corrected, in the order in which things happened
+	story      table[list[int]] // by batch, lot and container: the places in taken that tell of it
 	containers map[string]*Container
-	batches    map[string]Batch
+	batches    table[Batch]
 	lots       map[string]Lot
-	sessions   map[string]Session
+	sessions   table[Session]
 	open       []string // the sessions that last, in the order in which they began
-	uses       []Use
-	flows      []flow
-	passes     []pass
+	uses       list[Use]
+	areas      map[string]float64 // by product: square metres that went through baths made of it, each by its share
+	flows      list[flow]
+	passes     list[pass]
 	failures   map[uint64]Failure
 	baselines  map[baselineKey]Timed
-	drawn      []draw
+	drawn      list[draw]
 	work       map[string]Work
 	noted      map[string]Product
 	notedOrder []string
 	assumed    *AssumptionsStated
 	closing    map[ClosingList]closing
-	timed      []timedPrint
-	silver     []SilverRecord
+	timed      list[timedPrint]
+	silver     list[SilverRecord]
 	in, out    quantity.Millilitre // all liquid that ever came and went
 	last       time.Time
 }
@@ -159,8 +160,8 @@ type draw struct {
 }
 
 func newState() *state {
-	return &state{story: map[string][]int{}, containers: map[string]*Container{}, batches: map[string]Batch{}, lots: map[string]Lot{},
-		work: map[string]Work{}, closing: map[ClosingList]closing{}, noted: map[string]Product{}, sessions: map[string]Session{},
+	return &state{containers: map[string]*Container{}, lots: map[string]Lot{}, areas: map[string]float64{}, work: map[string]Work{},
+		closing: map[ClosingList]closing{}, noted: map[string]Product{},
 		failures: map[uint64]Failure{}, baselines: map[baselineKey]Timed{}}
 }
 
@@ -228,7 +229,7 @@ func (s *state) roomFor(id string, v quantity.Millilitre, class Class) (*Contain
 // sessionOf is the session that an entry belongs to: the one named, or the only one open.
 func (s *state) sessionOf(e Entry) (string, error) {
 	if e.Session != "" {
-		if _, ok := s.sessions[e.Session]; !ok {
+		if _, ok := s.sessions.get(e.Session); !ok {
 			return "", Problem{ErrSession, phrase.Say("No session is called %q at that time", e.Session),
 				phrase.Say("Open the session first, or leave the field empty")}
 		}
@@ -253,7 +254,7 @@ func (s *state) session(e Entry) string {
 }
 
 func (s *state) nameTaken(id string) bool {
-	_, batch := s.batches[id]
+	_, batch := s.batches.get(id)
 	_, lot := s.lots[id]
 	return batch || lot
 }

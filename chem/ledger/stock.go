@@ -16,7 +16,7 @@ type StockUse struct {
 // StockUsed sums up what was taken in a session.
 func (l *Ledger) StockUsed(session string) []StockUse {
 	sums := map[string]quantity.Millilitre{}
-	for _, d := range l.now.drawn {
+	for _, d := range l.now.drawn.all() {
 		if d.session == session {
 			sums[d.product] += d.volume
 		}
@@ -55,17 +55,10 @@ func (l *Ledger) stock(product string, lots func(Lot) bool, vessels func(*Contai
 // PerSquareMetre is how much of a product was taken for each square metre that
 // went through its baths; ok is false when nothing did.
 func (l *Ledger) PerSquareMetre(product string) (perArea float64, ok bool) {
-	taken, area := 0.0, 0.0
-	for _, d := range l.now.drawn {
+	area, taken := l.now.areas[product], 0.0
+	for _, d := range l.now.drawn.all() {
 		if d.product == product {
 			taken += float64(d.volume)
-		}
-	}
-	for _, u := range l.now.uses {
-		for id, share := range u.Shares {
-			if l.now.batches[id].Product == product {
-				area += share * float64(u.Area)
-			}
 		}
 	}
 	if area == 0 || taken == 0 {

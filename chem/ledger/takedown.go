@@ -107,10 +107,12 @@ func (l *Ledger) storesFor(bath Contents) (stores []string) {
 }
 
 func (l *Ledger) heldConcentrate(bottle string) bool {
-	return slices.ContainsFunc(l.now.story[bottle], func(at int) bool {
-		opened, is := l.now.taken[at].Act.(LotOpened)
-		return is && opened.Container == bottle
-	})
+	for e := range l.Backwards(bottle) {
+		if opened, is := e.Act.(LotOpened); is && opened.Container == bottle {
+			return true
+		}
+	}
+	return false
 }
 
 // home is the bottle that a bath was poured from; for one that was mixed, the bottle into which the bath of
@@ -119,8 +121,8 @@ func (l *Ledger) home(tray *Container, stores []string) string {
 	if tray.FilledFrom != "" {
 		return tray.FilledFrom
 	}
-	for _, at := range slices.Backward(l.now.story[tray.ID]) {
-		if back, is := l.now.taken[at].Act.(Returned); is && back.From == tray.ID && slices.Contains(stores, back.To) {
+	for e := range l.Backwards(tray.ID) {
+		if back, is := e.Act.(Returned); is && back.From == tray.ID && slices.Contains(stores, back.To) {
 			return back.To
 		}
 	}
@@ -133,8 +135,8 @@ func (l *Ledger) route(tray *Container, held Contents) string {
 	if tray.LastHeld != held.Class || slices.ContainsFunc(l.Waste(time.Time{}), kept) {
 		return ""
 	}
-	for _, at := range slices.Backward(l.now.story[tray.ID]) {
-		if away, is := l.now.taken[at].Act.(Discarded); is && away.Container == tray.ID && away.Route != "" {
+	for e := range l.Backwards(tray.ID) {
+		if away, is := e.Act.(Discarded); is && away.Container == tray.ID && away.Route != "" {
 			return away.Route
 		}
 	}

@@ -27,7 +27,7 @@ func (l *Ledger) Forward(id string) (Trace, error) {
 	t := Trace{Of: id}
 	t.Lots, t.Batches = l.now.kinds(family)
 	var uses []AffectedUse
-	for _, u := range l.now.uses {
+	for _, u := range l.now.uses.all() {
 		if u.sharesAny(family) {
 			uses = append(uses, AffectedUse{Use: u})
 			t.Containers = append(t.Containers, u.Container)
@@ -44,13 +44,13 @@ func (l *Ledger) Forward(id string) (Trace, error) {
 // Back follows a session to the batches and lots that its prints went through,
 // and to the people who were there.
 func (l *Ledger) Back(session string) (Trace, error) {
-	if _, ok := l.now.sessions[session]; !ok {
+	if _, ok := l.now.sessions.get(session); !ok {
 		return Trace{}, Problem{ErrUnknown, phrase.Say("No session is called %q", session), phrase.Say("Check the name")}
 	}
 	t := Trace{Of: session}
 	family := map[string]bool{}
 	var uses []AffectedUse
-	for _, u := range l.now.uses {
+	for _, u := range l.now.uses.all() {
 		if u.Session != session {
 			continue
 		}
@@ -66,7 +66,7 @@ func (l *Ledger) Back(session string) (Trace, error) {
 
 // Siblings lists the batches that share a parent with this one, however far up.
 func (l *Ledger) Siblings(batch string) ([]string, error) {
-	if _, ok := l.now.batches[batch]; !ok {
+	if _, ok := l.now.batches.get(batch); !ok {
 		return nil, Problem{ErrUnknown, phrase.Say("No batch is called %q", batch), phrase.Say("Check the name")}
 	}
 	family := map[string]bool{}
@@ -96,7 +96,7 @@ func (s *state) descendants(id string) map[string]bool {
 	family := map[string]bool{id: true}
 	for grown := true; grown; {
 		grown = false
-		for child, b := range s.batches {
+		for child, b := range s.batches.all() {
 			if !family[child] && slices.ContainsFunc(b.Parents, func(p string) bool { return family[p] }) {
 				family[child], grown = true, true
 			}
@@ -109,7 +109,8 @@ func (s *state) descendants(id string) map[string]bool {
 func (s *state) ancestors(id string) map[string]bool {
 	family := map[string]bool{id: true}
 	for todo := []string{id}; len(todo) > 0; todo = todo[1:] {
-		for _, parent := range s.batches[todo[0]].Parents {
+		b, _ := s.batches.get(todo[0])
+		for _, parent := range b.Parents {
 			if !family[parent] {
 				family[parent] = true
 				todo = append(todo, parent)
@@ -121,7 +122,7 @@ func (s *state) ancestors(id string) map[string]bool {
 
 func (s *state) kinds(family map[string]bool) (lots, batches []string) {
 	for _, id := range sortedKeys(family) {
-		if _, ok := s.batches[id]; ok {
+		if _, ok := s.batches.get(id); ok {
 			batches = append(batches, id)
 		} else {
 			lots = append(lots, id)

@@ -40,10 +40,15 @@ func (l *Ledger) throughNothing(e Entry, a SheetsUsed) []phrase.Sentence {
 	if err != nil {
 		return nil
 	}
+	dry := map[string]bool{} // by container: nothing was in it at the time of a late entry
+	for _, u := range s.uses.all() {
+		if u.Entry == e.Number {
+			dry[u.Container] = u.Shares == nil
+		}
+	}
 	var empty []phrase.Sentence
 	for _, id := range a.Containers {
-		during := slices.IndexFunc(s.uses, func(u Use) bool { return u.Entry == e.Number && u.Container == id })
-		if c := l.now.containers[id]; during >= 0 && s.uses[during].Shares == nil || s == l.now && c != nil && c.Liquid == nil {
+		if c := l.now.containers[id]; dry[id] || s == l.now && c != nil && c.Liquid == nil {
 			empty = append(empty, phrase.Plain(id))
 		}
 	}

@@ -49,17 +49,13 @@ type ShelfRecord struct {
 	Reason string
 }
 
-// Kept gives entries as the book keeps them: each with the room and the reason that were
-// written beside it.
-func (b *ShelfBook) Kept(entries []ledger.Entry) []ShelfRecord {
-	kept := make([]ShelfRecord, len(entries))
-	for i, e := range entries {
-		at, known := slices.BinarySearchFunc(b.Records, e.Number, func(r ShelfRecord, number uint64) int { return cmp.Compare(r.Number, number) })
-		if known {
-			kept[i] = b.Records[at]
-		}
-		kept[i].Entry = e
+// AsKept is an entry as the book keeps it: with the room and the reason that were written beside it.
+func (b *ShelfBook) AsKept(e ledger.Entry) (kept ShelfRecord) {
+	at, known := slices.BinarySearchFunc(b.Records, e.Number, func(r ShelfRecord, number uint64) int { return cmp.Compare(r.Number, number) })
+	if known {
+		kept = b.Records[at]
 	}
+	kept.Entry = e
 	return kept
 }
 

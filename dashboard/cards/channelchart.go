@@ -7,6 +7,7 @@ import (
 	"math"
 	"net/url"
 	"slices"
+	"sort"
 	"time"
 
 	"wetside/dashboard/chart"
@@ -36,7 +37,7 @@ func (sp Span) Length() time.Duration { return sp.To.Sub(sp.From) }
 type ChannelChart struct {
 	Figures
 	Span Span
-	// Sessions are the times in which readings were required, nil where nobody can tell.
+	// Sessions are the times in which readings were required, in order and apart; nil where nobody can tell.
 	Sessions []Span
 }
 
@@ -95,7 +96,11 @@ func (d ChannelChart) Attended(g chart.Gap) (sum time.Duration) {
 	if g.To.IsZero() {
 		g.To = d.Span.To
 	}
-	for _, s := range d.Sessions {
+	first := sort.Search(len(d.Sessions), func(i int) bool { return d.Sessions[i].To.After(g.From) })
+	for _, s := range d.Sessions[first:] {
+		if !s.From.Before(g.To) {
+			break
+		}
 		sum += coverage.Span{From: g.From, To: g.To}.Within(coverage.Span{From: s.From, To: s.To}).Length()
 	}
 	return sum

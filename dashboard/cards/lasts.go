@@ -187,9 +187,9 @@ type BookCards struct {
 // Sessions are all sessions of one room, or of all rooms when it is empty, the oldest first.
 func (c BookCards) Sessions(room string) []ledger.Session {
 	var all []ledger.Session
-	for _, r := range c.Book.Kept(c.Book.Effective()) {
-		opened, ok := r.Act.(ledger.SessionOpened)
-		if !ok || room != "" && r.Room != room {
+	for e := range c.Book.Effective() {
+		opened, ok := e.Act.(ledger.SessionOpened)
+		if !ok || room != "" && c.Book.AsKept(e).Room != room {
 			continue
 		}
 		if s, known := c.Book.Session(opened.Session); known {

@@ -2,6 +2,7 @@ package record
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -53,8 +54,16 @@ func (d drawHistory) tell(body *historyBody, at historyAt, lines []pastLine, cou
 		body.Alarms.add(d.alarmRow(a))
 	}
 	body.Alarms.More = len(course.Alarms) - shown
+	var newest time.Time // when the last of the gaps that are shown began
 	for _, l := range lines {
 		for _, g := range l.Chart.Line.Gaps {
+			switch full := len(body.Gaps.Rows) == mostRows; {
+			case full && g.From.After(newest.Add(time.Minute)):
+				body.Gaps.More++ // it shares no row: none that is shown began in the same minute
+				continue
+			case !full && g.From.After(newest):
+				newest = g.From
+			}
 			addGap(&body.Gaps, d.gapRow(l.Name, g))
 		}
 	}
@@ -162,13 +171,17 @@ func (s *sum) add(p web.SeriesPoint) {
 	s.low, s.high = min(s.low, p.Min), max(s.high, p.Max)
 }
 
-// sessionSpans are the times in which somebody was at work.
+// sessionSpans are the times in which somebody was at work, in order and apart.
 func (d drawHistory) sessionSpans(sessions []report.Session) []cards.Span {
 	spans := []cards.Span{}
 	for _, s := range sessions {
 		sp := cards.Span{From: s.Begun, To: s.Ended}
 		if s.Running {
 			sp.To = d.span.To
+		}
+		if n := len(spans); n > 0 && !sp.From.After(spans[n-1].To) {
+			spans[n-1].To = slices.MaxFunc([]time.Time{spans[n-1].To, sp.To}, time.Time.Compare)
+			continue
 		}
 		spans = append(spans, sp)
 	}

@@ -110,14 +110,14 @@ func (r lastRow) Asked() (fields []drawnField) {
 // each with the bottle from which it was poured, or into which it went back.
 func (c shelfContext) filledLast(room string) map[string]string {
 	before, trays := map[string]string{}, map[string]string{}
-	for _, r := range c.book.Kept(c.book.Effective()) {
-		if _, opened := r.Act.(ledger.SessionOpened); opened && r.Room == room {
+	for e := range c.book.Effective() {
+		if _, opened := e.Act.(ledger.SessionOpened); opened && c.book.AsKept(e).Room == room {
 			before, trays = trays, map[string]string{}
 		}
-		for _, tray := range ledger.Fills(r.Act) {
+		for _, tray := range ledger.Fills(e.Act) {
 			trays[tray] = ""
 		}
-		switch a := r.Act.(type) {
+		switch a := e.Act.(type) {
 		case ledger.PortionPoured:
 			trays[a.To] = a.From
 		case ledger.Returned:

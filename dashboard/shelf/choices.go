@@ -119,7 +119,7 @@ func (c shelfContext) inWorkingOrder(trays []cards.Option) []cards.Option {
 
 func (c shelfContext) lots(powder bool) []cards.Option {
 	var all []cards.Option
-	for _, r := range c.book.Effective() {
+	for r := range c.book.Effective() {
 		received, ok := r.Act.(ledger.LotReceived)
 		if !ok {
 			continue

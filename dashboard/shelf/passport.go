@@ -29,8 +29,10 @@ type passportBody struct {
 	Made, Where       []web.Link
 	Sessions, People  []string
 	Failures          []failureLine
-	// History is the newest of its story, Earlier the rest.
+	// History is the newest of its story, Earlier what came before, and Before leads to the rest.
 	History, Earlier []recordLine
+	Before           string
+	before           uint64 // only what came before this entry is told; 0 for all
 }
 
 // place is a container with all of its clocks.
@@ -48,6 +50,7 @@ type clockLine struct {
 func (s *Pages) passportPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
 	name := c.named(r.PathValue("name"))
 	body := passportBody{Look: web.LookOf(r), Name: name}
+	body.before, _ = strconv.ParseUint(r.URL.Query().Get("before"), 10, 64)
 	_, isContainer := c.book.Container(name)
 	batch, isBatch := c.book.Batch(name)
 	lot, isLot := c.book.Lot(name)
@@ -88,13 +91,32 @@ func (b *passportBody) container(c shelfContext, id string) {
 			b.Parents = append(b.Parents, web.Link{Href: shelfHref(share.Origin), Text: share.Origin})
 		}
 	}
-	c.tell(b, c.book.Kept(c.book.Story(id)))
+	b.tell(c, id)
 }
 
-// tell lists a story, the newest first: a tray that stands in every class has hundreds of entries.
-func (c shelfContext) tell(b *passportBody, story []cards.ShelfRecord) {
-	lines := c.recordLines(newest(story, len(story)))
+// toldRecords is how many entries of a story a page tells: a tray that stands in every class has
+// hundreds in a term and thousands in some years.
+const toldRecords = 100
+
+// tell lists a story, the newest first.
+func (b *passportBody) tell(c shelfContext, id string) {
+	var story []cards.ShelfRecord
+	reached := b.before == 0
+	for e := range c.book.Backwards(id) {
+		if len(story) == toldRecords {
+			b.Before = b.Look.Keep(shelfHref(b.Name) + "?before=" + web.Plain(float64(story[toldRecords-1].Number)))
+			break
+		}
+		if reached {
+			story = append(story, c.book.AsKept(e))
+		}
+		reached = reached || e.Number == b.before
+	}
+	lines := c.recordLines(story)
 	first := min(len(lines), listedRecords)
+	if b.before > 0 {
+		first = len(lines)
+	}
 	b.History, b.Earlier = lines[:first], lines[first:]
 }
 
@@ -161,13 +183,13 @@ func (b *passportBody) follow(c shelfContext, id string) {
 		}
 	}
 	b.People = t.People
-	story := c.book.Kept(c.book.Story(id))
+	story := c.book.Story(id)
 	for _, f := range c.book.Failures() {
-		if slices.ContainsFunc(story, func(r cards.ShelfRecord) bool { return r.Number == f.Entry }) {
+		if slices.ContainsFunc(story, func(e ledger.Entry) bool { return e.Number == f.Entry }) {
 			b.Failures = append(b.Failures, c.failure(f))
 		}
 	}
-	c.tell(b, story)
+	b.tell(c, id)
 }
 
 func (c shelfContext) place(id string) place {
