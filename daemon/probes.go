@@ -36,6 +36,8 @@ func (r *room) noteBaths(s *rules.Snapshot, now sensors.Instant) {
 		if record != r.poured[b.Bath.ID] && b.Bath.Channel != "" {
 			r.watch.Done(b.Bath.Channel, now)
 		}
+		_, known := r.board.Shelf.LastFill[b.Bath.ID] // of a tray that nobody enters the book can't say that it is empty
+		r.watch.Empty(b.Bath.Channel, known && b.Portion == nil)
 		r.poured[b.Bath.ID] = record
 	}
 }

@@ -46,6 +46,8 @@ type evening struct {
 	lasts    time.Duration
 	// done are the entries: what was done to which bath when.
 	done map[time.Duration][]sensors.ChannelID
+	// emptied is when the book says of a tray that it was emptied, for good.
+	emptied map[sensors.ChannelID]time.Duration
 	// pulled is when the plug of a probe is out for twenty seconds.
 	pulled map[sensors.ChannelID]time.Duration
 	// bend changes what a probe says.
@@ -69,6 +71,9 @@ func (e evening) found(t require.TestingT) []truth.Offer {
 		now := instant(elapsed)
 		for _, id := range e.done[elapsed] {
 			watch.Done(id, now)
+		}
+		for id, at := range e.emptied {
+			watch.Empty(id, elapsed >= at)
 		}
 		for id, gate := range gates {
 			if at, is := e.pulled[sensors.ChannelID(id)]; is && elapsed >= at && elapsed < at+20*time.Second {
@@ -168,6 +173,18 @@ func poured() func(time.Duration, string, float64) float64 {
 			off = air - says
 		}
 		return says + off*math.Exp(-(elapsed-70*time.Minute).Minutes()/80)
+	}
+}
+
+func TestAProbeOfATrayThatIsEmptyByTheBookMayHangInTheAir(t *testing.T) {
+	for _, trouble := range []string{"1h25m lift STP 6h", "1h25m lift STP 4m", "1h25m swap DEV-STP 6h"} {
+		e := quiet()
+		e.schedule += "; " + trouble
+		require.Len(t, e.found(t), 1, trouble)
+		e.emptied = map[sensors.ChannelID]time.Duration{"STP": time.Hour}
+		for _, f := range e.found(t) {
+			require.NotContains(t, f.Channels, sensors.ChannelID("STP"), "%s: 25 minutes after it was emptied", trouble)
+		}
 	}
 }
 

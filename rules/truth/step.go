@@ -167,7 +167,7 @@ func (t *track) hurried(from, to int64) bool {
 // stepped looks at one bath for a step that no entry explains.
 func (w *Watch) stepped(t *track, now sensors.Instant) (suspicion, bool) {
 	e, step := w.edge(t), t.resolution()
-	if !e.calm() || !e.after.known || math.Abs(e.moved()) < stepLeast+step || w.acted(t.channel.ID, e.from-actSlots, w.slot) {
+	if t.empty || !e.calm() || !e.after.known || math.Abs(e.moved()) < stepLeast+step || w.acted(t.channel.ID, e.from-actSlots, w.slot) {
 		return suspicion{}, false
 	}
 	x := suspicion{Finding: Finding{What: Jump, Channels: []sensors.ChannelID{t.channel.ID}, From: wallAt(e.from, now)},
@@ -221,7 +221,7 @@ func (w *Watch) suspect(t *track, now sensors.Instant) []Finding {
 
 // resolve says what a step was, once that can be told.
 func (w *Watch) resolve(x suspicion, t *track, now sensors.Instant) (found []Finding, done bool) {
-	if w.acted(x.channel.ID, x.step.from-actSlots, w.slot) {
+	if t.empty || w.acted(x.channel.ID, x.step.from-actSlots, w.slot) {
 		return nil, true
 	}
 	level := t.level(w.slot - quietSlots)
@@ -285,7 +285,7 @@ func normalOdds(small, large float64) float64 {
 func (w *Watch) exchanged(now sensors.Instant) []Finding {
 	var found []Finding
 	for i, a := range w.order {
-		if !stepwise(w.tracks[a].channel) {
+		if !stepwise(w.tracks[a].channel) || w.tracks[a].empty {
 			continue
 		}
 		first := w.edge(w.tracks[a])
@@ -302,7 +302,7 @@ func (w *Watch) exchanged(now sensors.Instant) []Finding {
 }
 
 func (w *Watch) swapped(a, b *track, now sensors.Instant) (Finding, bool) {
-	if !stepwise(b.channel) || !a.fine() || !b.fine() {
+	if !stepwise(b.channel) || b.empty || !a.fine() || !b.fine() {
 		return Finding{}, false
 	}
 	x, y := w.edge(a), w.edge(b)

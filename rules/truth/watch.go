@@ -33,6 +33,8 @@ type track struct {
 	// plugged is the slot in which readings came back after a pause that a plug makes, zero
 	// for none that is still to be looked at; unplugged is that of the last reading before.
 	plugged, unplugged int64
+	// empty says that by the book nothing stands in its tray.
+	empty bool
 }
 
 // slot is the mean of ten seconds of good readings.
@@ -99,6 +101,14 @@ func (w *Watch) Done(channel sensors.ChannelID, now sensors.Instant) {
 	t.live.forget() // another liquid, or air: its noise is learnt anew
 	for len(w.acts) > 0 && w.acts[0].slot < n-kept {
 		w.acts = w.acts[1:]
+	}
+}
+
+// Empty notes whether the tray of a channel was emptied by an entry and not filled since: its probe
+// lies in the air then, and goes where the air goes.
+func (w *Watch) Empty(channel sensors.ChannelID, is bool) {
+	if t, known := w.tracks[channel]; known {
+		t.empty = is
 	}
 }
 
