@@ -89,3 +89,24 @@ func TestAStepAtAPlugIsSeenWhileTheValueFalls(t *testing.T) {
 		}
 	}
 }
+
+// What was done to the water within twelve minutes of the plug may have changed it: then a step is none of the probe.
+func TestAnEntryOfTheMinutesBeforeExplainsAStepAtAPlug(t *testing.T) {
+	const plug = 3600
+	for before, found := range map[int]bool{200: false, 715: false, 745: true} {
+		h := hear(t, channel(t, "WSH", sensors.WaterTemperature), time.Second)
+		number := -1
+		says := func(int) float64 {
+			number++
+			return math.Round(10*(18+0.2*math.Sin(float64(number)/76)+1.4*float64(min(1, number/plug)))) / 10
+		}
+		_, at := h.says(plug-20-before, says)
+		require.Zero(t, at, before)
+		h.watch.Done("WSH", instant(h.now))
+		_, at = h.says(before, says)
+		require.Zero(t, at, before)
+		h.now, number = h.now+20*time.Second, number+20
+		f, at := h.says(400, says)
+		require.Equal(t, found, at > 0, "%d s before: %v", before, f.Text)
+	}
+}
