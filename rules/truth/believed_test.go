@@ -79,3 +79,17 @@ func TestACheckFitsItsKindOfProbe(t *testing.T) {
 	require.NoError(t, book.Check(truth.CheckProbe{Channel: "FAN", Method: truth.Switching, Reference: 1, AsFound: 1},
 		truth.Stamp{At: start()}))
 }
+
+// A device that was taken out measures something, but not its place; what was missing or doubted before keeps its reason.
+func TestAReadingOfADeviceThatWasTakenOutIsDoubted(t *testing.T) {
+	book := truth.Open(room(t)).With(truth.RemoveProbe{Channel: "DEV", Why: "broken"}, truth.Stamp{Record: 1, At: start()})
+	good, silent := sensors.Reading{Channel: "DEV", Value: 20, Grade: sensors.Good},
+		sensors.Reading{Channel: "DEV", Grade: sensors.Missing, Reason: sensors.Silent}
+	placed := book.Placed(good)
+	require.Equal(t, sensors.Suspect, placed.Grade)
+	require.Equal(t, sensors.OutOfService, placed.Reason)
+	require.Equal(t, silent, book.Placed(silent))
+	elsewhere := good
+	elsewhere.Channel = "STP"
+	require.Equal(t, elsewhere, book.Placed(elsewhere), "another place has its device still")
+}
