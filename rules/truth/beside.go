@@ -2,7 +2,6 @@ package truth
 
 import (
 	"math"
-	"slices"
 
 	"wetside/sensors"
 	"wetside/sensors/quantity"
@@ -124,18 +123,20 @@ func (w *Watch) besideAnother(t *track, from int64, f Finding) (Finding, bool) {
 		if o == t || o.channel.Kind != sensors.AirTemperature {
 			continue
 		}
-		unseen := t.resolution() + o.resolution() // by so much the air may move between the steps of the two
-		moved, known := lasting(from, to, o.briefMove)
+		moved, known := o.briefMove(from, to)
+		unseen := t.showsSteps() + max(t.showsSteps(), o.showsSteps()) // by so much the air may move between the steps of the two
 		if !known || math.Abs(moved) <= unseen {
 			continue
 		}
 		most, number := 0.0, 0
 		for n := w.slot - keptSlots; n+to-from+briefSlots <= from; n++ {
-			if gap, known := lasting(n, n+to-from, t.wentApart(o)); known {
-				most, number = max(most, math.Abs(gap)), number+1
+			a, known := t.briefMove(n, n+to-from)
+			b, also := o.briefMove(n, n+to-from)
+			if known && also {
+				most, number = max(most, math.Abs(a-b)), number+1
 			}
 		}
-		if number < besideSlots || math.Abs(moved) <= unseen+max(0, apartTimes*most-t.resolution()) { // a step of t is in most too
+		if number < besideSlots || math.Abs(moved) <= unseen+apartTimes*most {
 			continue
 		}
 		f.Confidence = certain(deceived)
@@ -146,29 +147,4 @@ func (w *Watch) besideAnother(t *track, from int64, f Finding) (Finding, bool) {
 		return f, true
 	}
 	return Finding{}, false
-}
-
-// wentApart gives by how much two channels moved differently between two slots.
-func (t *track) wentApart(o *track) func(from, to int64) (float64, bool) {
-	return func(from, to int64) (float64, bool) {
-		a, known := t.briefMove(from, to)
-		b, also := o.briefMove(from, to)
-		return a - b, known && also
-	}
-}
-
-// lasting is the least of the moves between two slots and a little inside them: a door that stands open at an end is none.
-func lasting(from, to int64, moved func(from, to int64) (float64, bool)) (float64, bool) {
-	const open = 9 // slots
-	if to-from < 2*open+briefSlots {
-		return 0, false
-	}
-	var moves [4]float64
-	for i := range moves {
-		var known bool
-		if moves[i], known = moved(from+int64(i%2)*open, to-int64(i/2)*open); !known {
-			return 0, false
-		}
-	}
-	return max(0, slices.Min(moves[:])) + min(0, slices.Max(moves[:])), true // none where they do not all go the same way
 }

@@ -103,47 +103,6 @@ func TestAStandingProbeOfTheAirIsDoubtedBesideOneThatMoves(t *testing.T) {
 	}
 }
 
-// A door stood open for a minute now and then: one probe feels it at once, the other slowly. They went far apart meanwhile, and
-// not for long; what they did then hides no half a kelvin that lasts, and no door makes one.
-func TestAProbeOfTheAirIsDoubtedBesideOneThatMovesAlsoWhereDoorsStoodOpen(t *testing.T) {
-	channels := []sensors.Channel{channel(t, "AIR", sensors.AirTemperature), channel(t, "AIR2", sensors.AirTemperature)}
-	const stands, opened = 3000, 60
-	for name, c := range map[string]struct {
-		by    float64 // in ten minutes
-		door  int     // a last one is opened so many seconds after the value has begun to stand
-		found bool
-	}{
-		"nothing":               {0, 9999, false},
-		"by less than is shown": {0.1, 9999, false},
-		"half a kelvin":         {0.5, 9999, true},
-		"half a kelvin down":    {-0.5, 9999, true},
-		"a door alone":          {0, 300, false},
-		"a door that is open":   {0, 540, false},
-	} {
-		air, slow := 20.0, 20.0
-		f, at := side(t, channels, stands+600, func(id sensors.ChannelID, second int) float64 {
-			open := second < stands && second%1000 < opened || second >= stands+c.door && second < stands+c.door+opened
-			is := 20 + c.by*float64(max(0, second-stands))/600
-			if open {
-				is -= 0.8
-			}
-			if id == "AIR2" {
-				air += (is - air) / 5
-				return math.Round(100*air) / 100
-			}
-			if second < stands {
-				slow += (is - slow) / 60
-			}
-			return math.Round(10*slow) / 10
-		})
-		require.Equal(t, c.found, at > 0, "%s: %v", name, f.Text)
-		if c.found {
-			require.Equal(t, []sensors.ChannelID{"AIR"}, f.Channels, name)
-			require.Contains(t, f.Text.String(), "meanwhile AIR2 moved by", name)
-		}
-	}
-}
-
 // What a probe of coarse steps shows is a whole step, also where the air moved by next to nothing.
 func TestALiveProbeOfTheAirIsNotDoubtedForTheCoarseStepOfAnother(t *testing.T) {
 	channels := []sensors.Channel{channel(t, "AIR", sensors.AirTemperature), channel(t, "AIR2", sensors.AirTemperature)}

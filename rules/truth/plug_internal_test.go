@@ -136,30 +136,3 @@ func TestAnotherCourseFromThePlugOnIsNoStep(t *testing.T) {
 		require.InDelta(t, 0, off, 1e-6)
 	})
 }
-
-// A move is looked at from four pairs of slots, a minute and a half inside the ends or not: what an open door makes at one end is
-// not in all of them.
-func TestOnlyAMoveThatLastsIsOne(t *testing.T) {
-	const from, to = 100, 140
-	for name, c := range map[string]struct {
-		to    int64
-		moved func(from, to int64) (float64, bool)
-		want  float64
-		known bool
-	}{
-		"up":          {to, func(_, _ int64) (float64, bool) { return 0.7, true }, 0.7, true},
-		"down":        {to, func(_, _ int64) (float64, bool) { return -0.7, true }, -0.7, true},
-		"growing":     {to, func(from, to int64) (float64, bool) { return float64(to-from) / 10, true }, 2.2, true},
-		"falling":     {to, func(from, to int64) (float64, bool) { return float64(from-to) / 10, true }, -2.2, true},
-		"a late door": {to, func(_, now int64) (float64, bool) { return map[bool]float64{true: -0.8, false: 0.1}[now == to], true }, 0, true},
-		"an early door": {to, func(then, _ int64) (float64, bool) { return map[bool]float64{true: 0.8, false: 0}[then == from], true }, 0,
-			true},
-		"in part unseen":          {to, func(then, _ int64) (float64, bool) { return 0.7, then == from }, 0, false},
-		"as long as may be":       {from + 21, func(_, _ int64) (float64, bool) { return 0.7, true }, 0.7, true},
-		"too short to tell a lot": {from + 20, func(_, _ int64) (float64, bool) { return 0.7, true }, 0, false},
-	} {
-		got, known := lasting(from, c.to, c.moved)
-		require.Equal(t, c.known, known, name)
-		require.InDelta(t, c.want, got, 1e-12, name)
-	}
-}
