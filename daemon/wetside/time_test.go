@@ -41,7 +41,7 @@ func TestARefusalIsAnAnswer(t *testing.T) {
 	require.Contains(t, got, "seconds")
 	require.Nil(t, got["low_seconds"])
 	require.Nil(t, got["high_seconds"])
-	require.Equal(t, "24.6 °C lies above the table's last point, 24.0 °C", got["refusal"])
+	require.Equal(t, "24.6 °C lies above the table's last point, 24.0 °C: cool the bath", got["refusal"])
 	text, err := answer(t, row("12C")...)
 	require.NoError(t, err)
 	require.Contains(t, text, "No time: 12.0 °C is below 15.6 °C (60 °F)")
