@@ -48,8 +48,11 @@ func (w *Watch) replugged(t *track, now sensors.Instant) (Finding, bool) {
 	if to-from > longestPlug+quietSlots || w.acted(t.channel.ID, from-actSlots, w.slot) {
 		return Finding{}, false
 	}
-	if c := t.offItsLine(from+quietSlots-briefSlots, to); c.times >= briefTimes && !t.restless(c) && !w.otherMoved(t, from, to) {
-		return t.replaced(c, now), true
+	if !t.channel.Kind.MovesWithAir() { // what flows may change its pace at any moment; a gas and a bath keep to their course
+		c := t.offItsLine(from+quietSlots-briefSlots, to)
+		if c.times >= briefTimes && !t.restless(c) && !w.otherMoved(t, from, to) {
+			return t.replaced(c, now), true
+		}
 	}
 	c, again := t.changed(from, to), t.changed(from, to+againSlots)
 	if c.times < plugTimes || again.times < stillTimes {

@@ -90,6 +90,23 @@ func TestAStepAtAPlugIsSeenWhileTheValueFalls(t *testing.T) {
 	}
 }
 
+// A duct's velocity falls as fast, and takes another pace while its plug is out: so does air when a door is opened.
+func TestAVelocityThatChangesFastMayTakeAnotherPaceAtAPlug(t *testing.T) {
+	const started, plug = 3300, 3600
+	h := hear(t, channel(t, "VEL", sensors.DuctVelocity), time.Second)
+	dice, number := rand.New(rand.NewPCG(3, 7)), -1
+	says := func(int) float64 {
+		number++
+		course := 4.2 + 12.3*math.Exp(-float64(max(0, number-started))/500) + 2.56*float64(min(1, number/plug))
+		return math.Round(100*(course+0.03*dice.NormFloat64())) / 100
+	}
+	_, at := h.says(plug-20, says)
+	require.Zero(t, at)
+	h.now, number = h.now+20*time.Second, number+20
+	f, at := h.says(400, says)
+	require.Zero(t, at, "%v", f.Text)
+}
+
 // What was done to the water within twelve minutes of the plug may have changed it: then a step is none of the probe.
 func TestAnEntryOfTheMinutesBeforeExplainsAStepAtAPlug(t *testing.T) {
 	const plug = 3600
