@@ -124,6 +124,6 @@ func TestAnAlarmIsAnsweredInTheBrowser(t *testing.T) {
 	requireRed(t, p.shoot("alarm-problem", true), "a form with a problem")
 	p.run(chromedp.SendKeys(`.card.alarm input[name="who"]`, "Ida"), chromedp.Click(`.card.alarm button[type="submit"]`))
 	p.eventually(`document.querySelector(".receipt") !== null`, 5*time.Second)
-	require.Contains(t, p.text(".receipt"), "alarm acknowledged by Ida")
+	require.Contains(t, p.text(".receipt"), "Alarm acknowledged by Ida")
 	p.blameless()
 }
