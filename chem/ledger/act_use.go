@@ -76,9 +76,9 @@ func (a SheetsUsed) apply(s *state, e Entry) {
 				before = l
 			}
 			use.Class, use.Density, use.Shares = l.class, l.density(), l.fractions()
-			for id, share := range use.Shares {
+			for _, id := range slices.Sorted(maps.Keys(use.Shares)) { // one order: a sum in another is another in its last digit
 				if b, known := s.batches.get(id); known {
-					s.areas[b.Product] += share * float64(area)
+					s.areas[b.Product] += use.Shares[id] * float64(area)
 				}
 			}
 		}
