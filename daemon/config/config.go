@@ -109,7 +109,7 @@ func Parse(file string, data []byte) (Config, error) {
 	}
 	c := readSite(d.root())
 	if len(d.problems) > 0 {
-		return Config{}, d.problems.sorted()
+		return Config{}, d.found()
 	}
 	return c, nil
 }

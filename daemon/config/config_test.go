@@ -103,6 +103,34 @@ role = "developer"
 channel = "dev"
 `
 
+// TestAMisspeltHeadingIsTheOnlyMistake misspells one heading of two: what stands below it is read as a part of
+// another table, and none of that is what the person has to mend.
+func TestAMisspeltHeadingIsTheOnlyMistake(t *testing.T) {
+	line := good[strings.Index(good, "[[room.line]]"):strings.Index(good, "[[room.bath]]")]
+	second := strings.NewReplacer("trays", "more", `"dev"`, `"stop"`).Replace(line)
+	two := strings.Replace(good, line, line+second, 1)
+	_, err := config.Parse("x.toml", []byte(two))
+	require.NoError(t, err)
+	unknown := func(text, old, new string) string { return strings.Replace(text, old, new, 1) }
+	for _, c := range []struct{ name, text, want string }{
+		{"the first line", unknown(two, "[[room.line]]", "[[rooms.line]]"),
+			"x.toml:13:9: rooms.line: expected [[room.line]] here, as [[room.line.channel]] follows"},
+		{"the second line", unknown(two, second, unknown(second, "[[room.line]]", "[[rooms.line]]")),
+			"x.toml:25:3: rooms: unknown key; allowed here: access"},
+		{"the room", unknown(two, "[[room]]", "[[rooms]]"), "x.toml:4:3: rooms: unknown key; allowed here: access"},
+		{"a channel", unknown(two, "[[room.line.channel]]", "[[room.line.chanel]]"),
+			"x.toml:19:13: room.line.chanel: unknown key; allowed here: baud, channel"},
+		{"one bracket in the second line", unknown(two, second, unknown(second, "[[room.line]]", "[room.line]")),
+			"x.toml:25:2: table line already exists as an array of tables: a list of tables has two brackets in every heading"},
+	} {
+		_, err := config.Parse("x.toml", []byte(c.text))
+		problems, is := errors.AsType[config.Problems](err)
+		require.True(t, is, c.name)
+		require.Len(t, problems, 1, "%s: %v", c.name, err)
+		require.Contains(t, problems[0].String(), c.want, c.name)
+	}
+}
+
 func TestEveryMistakeNamesItsPlaceAndWhatIsAllowed(t *testing.T) {
 	_, err := config.Parse("good.toml", []byte(good))
 	require.NoError(t, err)
@@ -129,7 +157,7 @@ func TestEveryMistakeNamesItsPlaceAndWhatIsAllowed(t *testing.T) {
 			`a path with backslashes stands between single quotes, such as 'C:\wetside\data'`},
 		{"a text without quotation marks", `volume = "30 m3"`, "volume = 30 m3", `stands between straight quotation marks, such as "30 m3"`},
 		{"quotation marks of a text program", `volume = "30 m3"`, "volume = “30 m3”", `stands between straight quotation marks`},
-		{"a heading that is misspelt", "[[room.bath]]", "[room.bath]\n[[room.bath]]", "a heading above it is misspelt, or has one bracket"},
+		{"a heading with one bracket", "[[room.bath]]", "[room.bath]\n[[room.bath]]", "a heading above it is misspelt, or has one bracket"},
 		{"a folder that only a shell knows", "[site]", "[site]\ndata = \"~/wetside\"", `x.toml:2:1: site.data: "~/wetside" stays as it is`},
 		{"a file of another coding", "[site]", "\xff\xfe[site]", "saved as UTF-16: save it as UTF-8"},
 		{"a key given twice", "baud = 9600", "baud = 9600\nbaud = 4800", "x.toml:17:1:"},

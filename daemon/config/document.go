@@ -18,6 +18,7 @@ type document struct {
 	values   map[string]any
 	places   map[string]place // by full path, such as "room[0].line[1].baud"
 	problems Problems
+	astray   Problems // headings that nothing knows: what stands below them is read as another table's
 }
 
 type place struct{ line, column int }
@@ -35,6 +36,9 @@ func parse(file string, data []byte) (*document, error) {
 			p.Line, p.Column = slip.Position()
 			p.Text = strings.TrimPrefix(slip.Error(), "toml: ")
 			p.Text += mend(p.Text)
+			if above, found := d.astrayAbove(data, p.Line); found {
+				p = above
+			}
 		}
 		return nil, Problems{p}
 	}
@@ -45,16 +49,48 @@ func parse(file string, data []byte) (*document, error) {
 // mend says what is behind a complaint of the language that names signs and tables alone.
 func mend(complaint string) string {
 	for sign, advice := range map[string]string{
-		"escape":            `a path with backslashes stands between single quotes, such as 'C:\wetside\data'`,
-		"expected newline":  "text, and a number with its unit, stands between straight quotation marks, such as \"30 m3\"",
-		"start of value":    "text, and a number with its unit, stands between straight quotation marks, such as \"30 m3\"",
-		"already exists as": "a heading above it is misspelt, or has one bracket where this one has two",
+		"escape":                     `a path with backslashes stands between single quotes, such as 'C:\wetside\data'`,
+		"expected newline":           "text, and a number with its unit, stands between straight quotation marks, such as \"30 m3\"",
+		"start of value":             "text, and a number with its unit, stands between straight quotation marks, such as \"30 m3\"",
+		"already exists as a table":  "a heading above it is misspelt, or has one bracket where this one has two",
+		"already exists as an array": "a list of tables has two brackets in every heading",
 	} {
 		if strings.Contains(complaint, sign) {
 			return ": " + advice
 		}
 	}
 	return ""
+}
+
+// astrayAbove is the heading before the first one that belongs below the heading of a line: a table whose own heading
+// comes after those of its parts had another one, which was misspelt.
+func (d *document) astrayAbove(data []byte, line int) (Problem, bool) {
+	p := unstable.Parser{}
+	p.Reset(data)
+	type heading struct {
+		path string
+		place
+	}
+	var all []heading
+	for p.NextExpression() {
+		e := p.Expression()
+		if e.Kind != unstable.Table && e.Kind != unstable.ArrayTable {
+			continue
+		}
+		path := withoutIndexes(d.mark(&p, nil, e, ""))
+		at := d.places[path]
+		if all = append(all, heading{path, at}); at.line < line {
+			continue
+		}
+		part := slices.IndexFunc(all, func(h heading) bool { return strings.HasPrefix(h.path, path+".") })
+		if part < 1 || e.Kind == unstable.Table {
+			break
+		}
+		above := all[part-1]
+		return Problem{File: d.file, Line: above.line, Column: above.column, Key: above.path,
+			Text: fmt.Sprintf("expected [[%s]] here, as [[%s]] follows", path, all[part].path)}, true
+	}
+	return Problem{}, false
 }
 
 // locate walks the file once more for the places of its keys.
@@ -119,6 +155,14 @@ func (d *document) complain(path, format string, args ...any) {
 	}
 	d.problems = append(d.problems, Problem{File: d.file, Line: at.line, Column: at.column,
 		Key: withoutIndexes(path), Text: fmt.Sprintf(format, args...)})
+}
+
+// found is everything that is wrong, or the headings that nothing knows alone: the rest may follow from them.
+func (d *document) found() Problems {
+	if len(d.astray) > 0 {
+		return d.astray.sorted()
+	}
+	return d.problems.sorted()
 }
 
 func parent(path string) string {

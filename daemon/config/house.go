@@ -112,7 +112,7 @@ func LoadHouse(file string) (*house.Options, error) {
 	}
 	root.close()
 	if len(d.problems) > 0 {
-		return nil, d.problems.sorted()
+		return nil, d.found()
 	}
 	return h, nil
 }

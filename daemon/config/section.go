@@ -38,10 +38,17 @@ func (s section) complain(key, format string, args ...any) {
 
 // close complains of every key that nothing read.
 func (s section) close() {
-	for key := range s.values {
-		if !slices.Contains(*s.known, key) {
-			allowed := slices.Sorted(slices.Values(*s.known))
-			s.complain(key, "unknown key; allowed here: %s", strings.Join(slices.Compact(allowed), ", "))
+	for key, value := range s.values {
+		if slices.Contains(*s.known, key) {
+			continue
+		}
+		allowed := slices.Sorted(slices.Values(*s.known))
+		s.complain(key, "unknown key; allowed here: %s", strings.Join(slices.Compact(allowed), ", "))
+		if list, is := value.([]any); is && len(list) > 0 {
+			value = list[0]
+		}
+		if _, is := value.(map[string]any); is {
+			s.doc.astray = append(s.doc.astray, s.doc.problems[len(s.doc.problems)-1])
 		}
 	}
 }
