@@ -11,6 +11,7 @@ import (
 	"os/signal"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
@@ -96,6 +97,11 @@ func demoFolder() string {
 
 // Run runs the simulated room until ctx ends.
 func (c *demoCmd) Run(ctx context.Context, out io.Writer) error {
+	if !signal.Ignored(syscall.SIGHUP) { // whoever closes its window ends it, unless it was started to outlive that
+		var stop func()
+		ctx, stop = signal.NotifyContext(ctx, syscall.SIGHUP)
+		defer stop()
+	}
 	site, events, err := c.prepared()
 	if err != nil {
 		return err
@@ -107,6 +113,12 @@ func (c *demoCmd) Run(ctx context.Context, out io.Writer) error {
 	if err != nil {
 		return err
 	}
+	listener, err := net.Listen("tcp", c.Listen) // before the past is invented, which takes minutes on a busy computer
+	if err != nil {
+		return fmt.Errorf("the dashboard can't listen on %s: close the program that has this address, or choose another with --listen: %w",
+			c.Listen, err)
+	}
+	defer listener.Close()
 	evenings, err := c.invent(ctx, out, site, log)
 	if err != nil {
 		return err
@@ -122,7 +134,7 @@ func (c *demoCmd) Run(ctx context.Context, out io.Writer) error {
 	plugIn(&site, sim, c.Speed)
 	d, err := daemon.New(ctx, daemon.Options{
 		Config: site, Simulated: true, Version: version(), Clock: clock, Opener: opener(sim),
-		Log: log, Registry: prometheus.NewRegistry(),
+		Log: log, Registry: prometheus.NewRegistry(), Listener: listener,
 	})
 	if err != nil {
 		return err
@@ -137,9 +149,7 @@ func (c *demoCmd) Run(ctx context.Context, out io.Writer) error {
 		go followBook(ctx, d, sim, site)
 	}
 	go listen(os.Stdin, sim, log)
-	hangUp := hangUps()
-	defer signal.Stop(hangUp)
-	return attend(ctx, d, rereading{asked: hangUp})
+	return attend(ctx, d, rereading{})
 }
 
 // opener is the real serial room, unless the computer has no pseudo-terminals.

@@ -60,6 +60,9 @@ type commands struct {
 }
 
 func main() {
+	if len(os.Args) > 1 && os.Args[1] == "run" { // who hangs up before the configuration was read gets it read
+		signal.Ignore(syscall.SIGHUP)
+	}
 	if code, is := asService(os.Args[1:]); is {
 		os.Exit(code)
 	}

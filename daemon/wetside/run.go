@@ -51,7 +51,8 @@ func (c *runCmd) load() (config.Config, error) {
 
 // Run runs the site until ctx ends.
 func (c *runCmd) Run(ctx context.Context) error {
-	hangUp := hangUps() // before anything that takes time: the signal would end the program
+	hangUp := make(chan os.Signal, 1)
+	signal.Notify(hangUp, syscall.SIGHUP)
 	defer signal.Stop(hangUp)
 	log, err := newLog(c.Log)
 	if err != nil {
@@ -75,15 +76,9 @@ func (c *runCmd) Run(ctx context.Context) error {
 	return attend(ctx, d, rereading{hangUp, c.load})
 }
 
-func hangUps() chan os.Signal {
-	c := make(chan os.Signal, 1)
-	signal.Notify(c, syscall.SIGHUP)
-	return c
-}
-
 type rereading struct {
 	asked <-chan os.Signal
-	load  func() (config.Config, error) // nil where there is no file
+	load  func() (config.Config, error)
 }
 
 // attend runs a daemon and keeps the service manager informed: ready, alive,
@@ -121,9 +116,6 @@ func attend(ctx context.Context, d *daemon.Daemon, again rereading) error {
 }
 
 func reread(ctx context.Context, d *daemon.Daemon, load func() (config.Config, error)) error {
-	if load == nil {
-		return errors.New("this room has no configuration file to read again")
-	}
 	c, err := load()
 	if err != nil {
 		return err
