@@ -52,7 +52,7 @@ func commandAgainstFlow(in Evidence) (Contradiction, bool) {
 	if !flowKnown || !onKnown || in.Limits.Reference <= 0 {
 		return Contradiction{}, false
 	}
-	switch moves := flow >= in.Limits.Stopped; {
+	switch moves := in.moves(flow); {
 	case on && !moves:
 		return Contradiction{CommandNoFlow,
 			phrase.Say("The fan is switched on but the duct reads %s: look at the belt, the damper, the breaker and the probe.", flow.To(1))}, true
@@ -90,7 +90,7 @@ func blockedMakeUp(in Evidence) (Contradiction, bool) {
 func pushedOut(in Evidence) (Contradiction, bool) {
 	now, known := in.Signs.pressure()
 	_, flow, flowKnown := in.Signs.lead()
-	if !known || !flowKnown || in.Limits.Reference <= 0 || flow < in.Limits.Stopped || LeakAt(now, pressureNearZero) != Outward {
+	if !known || !flowKnown || in.Limits.Reference <= 0 || !in.moves(flow) || LeakAt(now, pressureNearZero) != Outward {
 		return Contradiction{}, false
 	}
 	return Contradiction{RoomPushesOut,
@@ -101,7 +101,7 @@ func pushedOut(in Evidence) (Contradiction, bool) {
 func shortMakeUp(in Evidence) (Contradiction, bool) {
 	share, known := in.Signs.value(MakeUpSign)
 	_, flow, flowKnown := in.Signs.lead()
-	if !known || share >= float64(in.MakeUpAsked) || !flowKnown || flow < in.Limits.Stopped {
+	if !known || share >= float64(in.MakeUpAsked) || !flowKnown || !in.moves(flow) {
 		return Contradiction{}, false
 	}
 	return Contradiction{MakeUpShort,

@@ -44,7 +44,7 @@ func (in Evidence) contradicts(s Sign, flow quantity.CubicMetrePerHour) bool {
 	if !good {
 		return false
 	}
-	enough, still := flow >= in.Limits.Low, flow < in.Limits.Stopped
+	enough, still := flow >= in.Limits.Low, !in.moves(flow)
 	switch {
 	case s.Kind == FlowSign:
 		differ := math.Abs(v-float64(flow)) > flowsDiffer*float64(in.Limits.Reference)
@@ -68,7 +68,7 @@ func (in Evidence) agrees(s Sign, flow quantity.CubicMetrePerHour) bool {
 	}
 	switch {
 	case s.Kind == FlowSign:
-		return v >= float64(in.Limits.Stopped)
+		return in.moves(quantity.CubicMetrePerHour(v))
 	case s.Kind.Hood():
 		return v >= hoodStill
 	case s.Kind == PressureSign:
@@ -85,7 +85,7 @@ func (in Evidence) still(s Sign) bool {
 	case !good:
 		return false
 	case s.Kind == FlowSign:
-		return v < float64(in.Limits.Stopped)
+		return !in.moves(quantity.CubicMetrePerHour(v))
 	case s.Kind == FanContact:
 		return !switchedOn(v)
 	}

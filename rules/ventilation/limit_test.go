@@ -149,6 +149,38 @@ func TestNoiseWithinTheHysteresisNeverChatters(t *testing.T) {
 	})
 }
 
+// With the fan off, a velocity pressure of 0.1 Pa resolution scatters about zero. Its root makes a tenth of
+// the flow of it now and then, and three tenths of a pascal are still no air.
+func TestAVelocityPressureThatScattersAboutZeroStaysAStop(t *testing.T) {
+	duct := ventilation.Duct{Area: 0.0154, Factor: 1} // 140 mm; 262 m³/h are 4.73 m/s and 13.4 Pa
+	l, err := ventilation.DeriveLimits(262, ventilation.CommonShares())
+	require.NoError(t, err)
+	seen := ventilation.Stopped
+	passed := 0
+	for _, dp := range []quantity.Pascal{0, 0.1, 0, 0.2, 0.1, 0.3, 0, 0.1, 0.4, 0} {
+		v, err := ventilation.VelocityFromPressure(dp, 1.2)
+		require.NoError(t, err)
+		q, err := duct.Flow(v)
+		require.NoError(t, err)
+		if q >= l.Stopped {
+			passed++
+		}
+		p := ventilation.Prove(ventilation.Evidence{Limits: l, Before: seen, Signs: append(flowOf(float64(q)),
+			ventilation.GoodSign(ventilation.FanContact, "Fan switch", 0))})
+		require.Equal(t, ventilation.Stopped, p.State, "%v Pa", dp)
+		require.Empty(t, p.Contradictions, "%v Pa: nothing else draws on this duct", dp)
+		seen = p.State
+	}
+	require.NotZero(t, passed, "the limit alone would have been passed")
+
+	slow := ventilation.Evidence{Limits: l, Before: ventilation.Stopped, Signs: flowOf(0.21 * 262)}
+	require.Equal(t, ventilation.Low, ventilation.Prove(slow).State, "from twice the limit on air moves again")
+	high, err := ventilation.DeriveLimits(262, ventilation.Shares{Low: 80, Clear: 85, Stopped: 45})
+	require.NoError(t, err)
+	back := ventilation.Evidence{Limits: high, Before: ventilation.Stopped, Signs: flowOf(0.81 * 262)}
+	require.Equal(t, ventilation.Low, ventilation.Prove(back).State, "enough air is never a stop")
+}
+
 func TestWithoutAFlowNothingIsProven(t *testing.T) {
 	l := limits(t)
 	rapid.Check(t, func(t *rapid.T) {

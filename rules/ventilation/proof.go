@@ -87,10 +87,23 @@ func unknownFlow(signs Signs) phrase.Sentence {
 	return phrase.Say("Airflow unknown: %s.", why)
 }
 
+// moving is the flow from which air moves at all. After a stop it is twice as much (choice of
+// this program): the root of a velocity pressure that scatters about zero passes the limit itself.
+func (in Evidence) moving() quantity.CubicMetrePerHour {
+	if in.Before == Stopped {
+		return min(2*in.Limits.Stopped, in.Limits.Low)
+	}
+	return in.Limits.Stopped
+}
+
+func (in Evidence) moves(flow quantity.CubicMetrePerHour) bool { return flow >= in.moving() }
+
 func judgeFlow(flow quantity.CubicMetrePerHour, in Evidence) (State, phrase.Sentence) {
 	l := in.Limits
 	switch {
-	case !(flow >= l.Stopped):
+	case flow >= l.Stopped && !in.moves(flow):
+		return Stopped, phrase.Say("No air to speak of: %s, moving again from %s.", flow.To(1), in.moving().To(1))
+	case !in.moves(flow):
 		return Stopped, phrase.Say("No air moves: %s, %s %s.", flow.To(1), l.Basis, l.Reference.To(1))
 	case flow < l.Low:
 		return Low, phrase.Say("Too little air: %s, low below %s.", flow.To(1), l.Low.To(1))
