@@ -3,6 +3,7 @@ package rules
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"time"
 
 	"wetside/chem"
@@ -21,10 +22,17 @@ type bathMemory struct {
 	refused   bool
 	track     track
 	fitted    fitted
+	// still is what times behind the developer go by, nil before the first reading of a content.
+	still *quantity.Celsius
 	// filled and volume are of the content that the track belongs to: a pour or a top-up ends it.
 	filled uint64
 	volume quantity.Millilitre
 }
+
+// stillWithin is by how many kelvin the readings of a bath may scatter before the times behind the developer follow
+// them: one that changes by a second with each reading can't be read. A fixing time is 1.4 % longer meanwhile at the
+// most (2^0.02), and the probe of a tray is hardly as true as that. It is wetside's own rule.
+const stillWithin = 0.2
 
 type bathInput struct {
 	bath    Bath
@@ -47,12 +55,16 @@ func viewBath(in bathInput, board *Board, now sensors.Instant) (BathView, bathMe
 	if p, ok := board.portion(in.bath.ID); ok {
 		view.Portion = &p
 		if p.Record != memory.filled || p.Volume != memory.volume {
-			memory.track, memory.filled, memory.volume = track{}, p.Record, p.Volume
+			memory.track, memory.still, memory.filled, memory.volume = track{}, nil, p.Record, p.Volume
 		}
 	}
 	temperature, known := view.Temperature()
 	memory.track = memory.track.with(now, temperature, known)
 	if known {
+		if memory.still == nil || math.Abs(float64(temperature-*memory.still)) > stillWithin {
+			memory.still = &temperature
+		}
+		view.still = memory.still
 		view.Band = bandState(in.bath.Band, temperature)
 		view.Trend = memory.track.slope(now)
 		memory.fitted = memory.fitted.renewed(memory.track, in.bath, in.resolution())

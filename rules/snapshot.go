@@ -113,6 +113,8 @@ type BathView struct {
 	Forecast Forecast
 	// Band says how the temperature stands to the wanted band.
 	Band BandState
+	// still is a temperature of the bath near the present one, see stillWithin.
+	still *quantity.Celsius
 }
 
 // BandState says how a temperature stands to the band that the place wants.

@@ -126,5 +126,8 @@ func (b BathView) content() chem.BathTemperature {
 	if empty := b.Portion == nil && b.Bath.Role != Wash; !known || empty {
 		return chem.BathTemperature{}
 	}
+	if b.still != nil {
+		c = *b.still
+	}
 	return chem.Measured(c, b.Bath.Accuracy)
 }

@@ -1,6 +1,7 @@
 package rules_test
 
 import (
+	"math"
 	"testing"
 	"time"
 
@@ -8,6 +9,7 @@ import (
 
 	"wetside/chem"
 	"wetside/rules"
+	"wetside/sensors"
 )
 
 // behind is the way of a print through baths; those that are filled stand ready, of a fixer with its share of concentrate.
@@ -55,4 +57,32 @@ func TestAFixerOfUnknownStrengthIsTakenAsTheWeakerOne(t *testing.T) {
 		times := behind(chem.ResinCoated, map[rules.Role][]chem.Strength{rules.Fixer: {share, share}})
 		require.InDelta(t, stays.Seconds(), times[chem.FirstFixing].Seconds(), 1e-6, "share %v", share)
 	}
+}
+
+// The readings of a tray at rest scatter by a tenth or so. A time that follows each of them can't be read.
+func TestATimeBehindTheDeveloperStandsStillWhileReadingsScatter(t *testing.T) {
+	const inFixer sensors.ChannelID = "fixer-tray"
+	room := developerRoom(t)
+	fixer := room.Channels[0]
+	fixer.ID, room.Baths[1].Channel = inFixer, inFixer
+	room.Channels = append(room.Channels, fixer)
+	board := holds(rules.NewBoard(), "fixer", rules.Portion{Record: 7, Filled: at(0).Wall})
+	now := time.Duration(0)
+	fixing := func(c float64) time.Duration {
+		now += time.Second
+		board.Readings = map[sensors.ChannelID]sensors.Reading{inFixer: {Channel: inFixer, At: at(now), Raw: c, Value: c, Grade: sensors.Good}}
+		snap, memory, _ := rules.Evaluate(room, board, at(now))
+		board.Memory = memory
+		times := snap.BehindDeveloper(chem.FibreDoubleWeight)
+		require.Equal(t, chem.FirstFixing, times[1].Stage)
+		return times[1].Time
+	}
+	cold := fixing(18)
+	require.InDelta(t, 300*math.Exp2(0.2), cold.Seconds(), 0.001, "twice as long for each 10 degrees below 20")
+	for _, c := range []float64{18.1, 17.9, 18.19, 17.82} {
+		require.Equal(t, cold, fixing(c), "%v", c)
+	}
+	require.InDelta(t, 300*math.Exp2(0.23), fixing(17.7).Seconds(), 0.001, "it has really cooled")
+	board = holds(board, "fixer", rules.Portion{Record: 8, Filled: at(now).Wall})
+	require.InDelta(t, 300*math.Exp2(0.22), fixing(17.8).Seconds(), 0.001, "another bath is in the tray")
 }
