@@ -161,7 +161,7 @@ func (p Pour) repair(c *PourCheck, remedy Remedy, add quantity.Millilitre) {
 	switch {
 	case remedy == AddWater:
 		c.Reason = phrase.Say("%s: add %s of water", c.errorWords(), millilitres(add))
-	case p.repairStrength() < 1:
+	case p.repairStrength() < 1-1e-9: // what is left in a bottle is worked out by many subtractions
 		c.Reason = phrase.Say("%s: add %s of the parent at %s", c.errorWords(), millilitres(add), p.repairStrength().Percent())
 	default:
 		c.Reason = phrase.Say("%s: add %s of concentrate", c.errorWords(), millilitres(add))

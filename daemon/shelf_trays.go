@@ -57,7 +57,7 @@ func inSeconds(s float64) time.Duration { return time.Duration(s * float64(time.
 // limit is what binds the use of a bath.
 func (b *chemistry) limit(c ledger.Contents, now time.Time) rules.Limit {
 	answer := b.ledger.MayPour(c.Container, now)
-	limit := rules.Limit{Verdict: answer.Verdict, Tested: answer.Because.Tested, Name: answer.Because.Name,
+	limit := rules.Limit{Verdict: answer.Verdict, Tested: answer.Because.Tested, Name: answer.Because.Name, Mix: answer.Because.OfMix(),
 		Words: answer.Because.Words, Due: answer.Because.Due}
 	product, _ := b.ledger.Catalogue().Product(c.Product)
 	limit.Left = product.Left(c)

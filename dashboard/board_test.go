@@ -236,4 +236,19 @@ func TestTheReasonToDiscardABathIsToldOnce(t *testing.T) {
 	require.NotContains(t, html, "EXPIRED")
 	require.Contains(t, html, "Developer must not be used.", "it is the one thing to do")
 	require.NotContains(t, html, "Nothing to do.")
+	require.Contains(t, html, "Discard it and refill the tray.")
+}
+
+// Water put the mix right where the board had it discarded.
+func TestABathThatWasMixedWrongIsPutRightAndNotDiscarded(t *testing.T) {
+	p := newPages(t)
+	p.FillTrays()
+	limit := rules.Limit{Verdict: ledger.Discard, Mix: true, Words: phrase.Plain("The strength is 167 % of what was intended")}
+	p.Pour("developer", rules.Portion{Record: 41, Batch: "B-17", By: "Ida", Filled: viewtest.Evening(), Known: &rules.Known{Limit: limit}})
+	p.Minutes(12, viewtest.Usual(), viewtest.Values{})
+	p.Publish()
+	html := p.page("/")
+	require.Contains(t, html, "Developer must not be used.")
+	require.Contains(t, html, `href="/rooms/north/set-up?more=on&look=red">Put the mix right</a>`)
+	require.NotContains(t, html, "Discard it")
 }

@@ -129,6 +129,9 @@ func TestASetUpOffersWhatStandsReadyTestsWhatIsInDoubtAndNeverPoursWhatIsSpent(t
 	require.Contains(t, page.Text(), "The Darkroom Cookbook")
 	require.Regexp(t, `(?s)name="seen" value="clear".*passed: it may be poured.*name="seen" value="cloudy".*spent: do not pour it`,
 		page.Source)
+	nameless := s.opens(setUp + "?who=&skip=developer&skip=stop").Form(formtest.To("/shelf/enter/test-done")).Press("clear")
+	require.Contains(t, nameless.Problem(), "Your name")
+	require.Contains(t, nameless.Source, "<h1>Set-up</h1>", "a touch without a name leaves the page no more than any other")
 	page = page.Form(formtest.To("/shelf/enter/test-done")).Press("clear")
 	require.Equal(t, setUp, page.Address.Path, "and back to the set-up")
 	require.Regexp(t, `(?s)Pour from fixer jug.*POUR.*<strong>1950</strong>`, s.read(page))
@@ -483,6 +486,30 @@ func TestASetUpStaysAtATrayWhoseMixIsNotAsMeant(t *testing.T) {
 	text = s.sent(page.First(formtest.To("/shelf/enter/topped-up")).Send())
 	require.Contains(t, text, "<h2>Stop bath</h2>")
 	s.book.Look(func(b *cards.ShelfBook) { require.Equal(t, ledger.Pour, b.MayPour("Developer tray", b.At).Verdict) })
+}
+
+// Too strong by what was in the bottle: with its last drop gone, and a bottle closed, water is still all that it takes. The
+// step had the tray filled up with as much again of the usual mix, and stayed half as strong again.
+func TestAMixThatIsTooStrongTakesWaterWhenItsBottleIsEmpty(t *testing.T) {
+	s := stocked(t)
+	mix := s.begun().First(formtest.To("/shelf/enter/batch-mixed"))
+	text := s.sent(mix.Fill("parent_ml", "1000 mL").Fill("water_ml", "6000 mL").Send())
+	require.Regexp(t, `(?s)Put the mix right.*Add water</span> <strong>3000</strong>`, text)
+	require.NotContains(t, text, "fill it up")
+	require.NotContains(t, text, "Open a bottle of")
+}
+
+// Too weak, with no open bottle left: another one is opened for it.
+func TestAMixThatIsTooWeakHasABottleOpenedForIt(t *testing.T) {
+	s := stocked(t)
+	s.does(ledger.Discarded{Container: "PD bottle", Volume: 900, Route: "sink", Reason: "spilt"})
+	mix := s.begun().First(formtest.To("/shelf/enter/batch-mixed"))
+	page := mix.Fill("parent_ml", "100 mL").Fill("water_ml", "1900 mL").Send()
+	text := s.sent(page)
+	require.Contains(t, text, "50 % too weak, and nothing stronger is to hand")
+	require.Contains(t, text, "Open a bottle of PD bottle lot")
+	require.NotContains(t, text, "the parent at 100 %", "concentrate is concentrate down to the last drop of its bottle")
+	require.NotContains(t, text, "fill it up")
 }
 
 // What was mixed right and typed wrong is corrected, not repaired: the step names what was recorded, and leads to it and back.

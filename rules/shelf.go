@@ -40,6 +40,8 @@ type Limit struct {
 	// zero when that is no matter of the calendar. Words say how far it has run.
 	Name, Words phrase.Sentence
 	Due         time.Time
+	// Mix is set where it is how the bath was mixed, which may be put right.
+	Mix bool
 	// Left is what the bath still carries by the smallest published capacities, of each
 	// paper; empty when none is known.
 	Left []ledger.Left

@@ -55,6 +55,9 @@ const (
 	NoTest                       // no test of such a bath is published
 )
 
+// OfMix says whether the clock is about how the bath was mixed.
+func (c Clock) OfMix() bool { return c.doubt == byMixing }
+
 // doubt is why a clock says to test first, when a test or a figure can settle it.
 type doubt uint8
 

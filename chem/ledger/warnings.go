@@ -119,19 +119,25 @@ func (held Contents) Passed(since time.Time) bool {
 }
 
 // Repair is what puts the content of a vessel right whose mix surely came out other than was meant, with what stands
-// in another vessel or with water. It is false where the strength is near enough, or not known.
+// in another vessel or with water; from is empty where there is water alone. It is false where the strength is near
+// enough, or not known.
 func (l *Ledger) Repair(container, from string) (chem.PourCheck, bool) {
 	wrong, with := l.now.containers[container], l.now.containers[from]
-	if wrong == nil || wrong.Liquid == nil || with == nil || with.Liquid == nil {
+	if wrong == nil || wrong.Liquid == nil || from != "" && (with == nil || with.Liquid == nil) {
 		return chem.PourCheck{}, false
 	}
-	liquid, parent := wrong.Liquid, with.Liquid
-	if gap := liquid.unknown; gap.strength || gap.aim || parent.unknown.strength || liquid.product != parent.product ||
-		math.Abs(liquid.strength/liquid.aim-1)-liquid.spread/liquid.aim < strengthDoubt {
+	liquid := wrong.Liquid
+	if gap := liquid.unknown; gap.strength || gap.aim || math.Abs(liquid.strength/liquid.aim-1)-liquid.spread/liquid.aim < strengthDoubt {
 		return chem.PourCheck{}, false
 	}
-	checked, err := chem.Pour{Parent: chem.Measure{Volume: liquid.volume}, ParentStrength: liquid.share(),
-		Target: liquid.aimed(), RepairWith: parent.share(),
-		Vessel: wrong.Capacity, Tolerance: pourTolerance}.Check()
+	pour := chem.Pour{Parent: chem.Measure{Volume: liquid.volume}, ParentStrength: liquid.share(), Target: liquid.aimed(),
+		Vessel: wrong.Capacity, Tolerance: pourTolerance}
+	if from != "" {
+		if with.Liquid.unknown.strength || with.Liquid.product != liquid.product {
+			return chem.PourCheck{}, false
+		}
+		pour.RepairWith = with.Liquid.share()
+	}
+	checked, err := pour.Check()
 	return checked, err == nil
 }

@@ -31,7 +31,7 @@ type demoCmd struct {
 	Data    string   `placeholder:"DIR" help:"The folder that keeps the simulated history; a folder of its own when left out."`
 	Speed   float64  `default:"1" help:"How many times faster than life the room runs, 1 to 600."`
 	Trouble []string `sep:"none" placeholder:"WHEN WHAT" help:"Something that goes wrong at a time after the start; may be given again."`
-	Class   bool     `help:"Begin in the midst of a class, with the trays filled, instead of before it."`
+	Class   bool     `help:"Begin with the trays of a class just filled, instead of before it."`
 	Empty   bool     `help:"Begin with an empty book, instead of eight weeks of invented evenings."`
 	Seed    uint64   `default:"1" help:"Two rooms of one seed have the same noise."`
 	Log     string   `enum:"console,json" default:"console" help:"How to write the log: console or json."`

@@ -134,7 +134,11 @@ func (f Figures) Todo(snap *rules.Snapshot, lost bool) Todo {
 func (f Figures) quiet(snap *rules.Snapshot) Todo {
 	bad := slices.IndexFunc(snap.Baths, func(b rules.BathView) bool { return f.mustNotBeUsed(b.Portion) != "" })
 	if bad >= 0 {
-		return Todo{Text: snap.Baths[bad].Bath.Name + " must not be used.", Act: "Discard it and refill the tray."}
+		t := Todo{Text: snap.Baths[bad].Bath.Name + " must not be used.", Act: "Discard it and refill the tray."}
+		if snap.Baths[bad].Portion.Known.Limit.Mix {
+			t.Act, t.Href = "Put the mix right", "/rooms/"+snap.Room+"/set-up?more=on&look=red"
+		}
+		return t
 	}
 	t := Todo{Quiet: true}
 	var unheard, silent int

@@ -70,6 +70,7 @@ func (r *refusedStep) of(form *entryForm) bool {
 	asked := r.problem.Field == web.NameField
 	for _, f := range form.Fields {
 		switch {
+		case f.Name == "seen": // the picture that was pressed
 		case f.Kind != string(hiddenField):
 			asked = asked || f.Name == r.problem.Field
 		case f.Value != r.values.Get(f.Name):

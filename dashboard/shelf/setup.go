@@ -179,7 +179,10 @@ func (c shelfContext) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values)
 	case next != nil:
 		v.Set("in_session", open[len(open)-1].ID)
 		body.Fill, body.Skip = v.Get("fill"), v["skip"]
-		body.AsLast, body.Bath = c.asLast(snap.Room, v), c.bathStep(*next, v)
+		body.Bath = c.bathStep(*next, v)
+		if _, _, wrong := c.repair(*next); !wrong { // first things first
+			body.AsLast = c.asLast(snap.Room, v)
+		}
 		c.refused.into(body.Bath.Ways)
 		c.refused.into(body.Bath.Otherwise)
 		body.OneByOne = c.refused.here() || v.Get("for") == next.Bath

@@ -89,7 +89,8 @@ func here(t cards.ShelfTray, v url.Values) string {
 	return "/rooms/" + t.Room + "/set-up?" + q.Encode()
 }
 
-// repair is what puts the mix in a tray right that came out other than was meant, and the bottle for it.
+// repair is what puts the mix in a tray right that came out other than was meant, and the bottle for it; no bottle
+// where water does it, or where no open one is left.
 func (c shelfContext) repair(t cards.ShelfTray) (repair chem.PourCheck, from string, wrong bool) {
 	tray := c.book.TrayOf(t)
 	held, _ := c.book.Contents(tray, c.book.At)
@@ -99,7 +100,8 @@ func (c shelfContext) repair(t cards.ShelfTray) (repair chem.PourCheck, from str
 			return repair, id, true
 		}
 	}
-	return chem.PourCheck{}, "", false
+	repair, wrong = c.book.Repair(tray, "")
+	return repair, "", wrong
 }
 
 // repairWays put right what is in the tray where its mix came out other than was meant.
@@ -116,6 +118,11 @@ func (c shelfContext) repairWays(t cards.ShelfTray, v url.Values) []way {
 		w.Big = []cards.Numeral{c.numeral("Add concentrate", repair.Add)}
 		w.Form = c.stepForm("topped-up", url.Values{"container": {tray}, "from": {from}, "volume_ml": {c.TypedVolume(repair.Add)}}, at,
 			"volume_ml")
+	case chem.DiscardAndStartAgain:
+		held, _ := c.book.Contents(tray, c.book.At)
+		for _, lot := range c.lotsOf([]ledger.Class{held.Class}, false) {
+			w.Links = append(w.Links, c.openLink(lot, t, v))
+		}
 	case chem.AddWater:
 		w.Big = []cards.Numeral{c.numeral("Add water", repair.Add)}
 		w.Form = c.stepForm("topped-up", url.Values{"container": {tray}, "water_ml": {c.TypedVolume(repair.Add)}}, at, "water_ml")
@@ -352,8 +359,7 @@ func (c shelfContext) otherWays(t cards.ShelfTray, classes []ledger.Class, shown
 	w := way{Title: "Another way"}
 	for _, r := range c.lotsOf(classes, false) {
 		if !slices.ContainsFunc(shown, func(w way) bool { return w.From.Lot == r.ID }) {
-			w.Links = append(w.Links, web.Link{Href: c.stepHref("lot-opened", url.Values{"lot": {r.ID}}, filling(t, v)),
-				Text: fmt.Sprintf("Open a bottle of %s", r.ID)})
+			w.Links = append(w.Links, c.openLink(r, t, v))
 		}
 	}
 	for _, r := range c.lotsOf(classes, true) {
@@ -366,6 +372,10 @@ func (c shelfContext) otherWays(t cards.ShelfTray, classes []ledger.Class, shown
 		web.Link{Href: c.stepHref("product-noted", url.Values{"class": {string(classes[0])}}, filling(t, v)), Text: "Add a product"},
 		web.Link{Href: c.stepHref("bottle-found", url.Values{}, filling(t, v)), Text: "Found an unlabelled bottle"})
 	return w
+}
+
+func (c shelfContext) openLink(lot ledger.Lot, t cards.ShelfTray, v url.Values) web.Link {
+	return web.Link{Href: c.stepHref("lot-opened", url.Values{"lot": {lot.ID}}, filling(t, v)), Text: fmt.Sprintf("Open a bottle of %s", lot.ID)}
 }
 
 // lotsOf are the lots of the classes, of powder or of bottles, with something that is still closed and not expired.
