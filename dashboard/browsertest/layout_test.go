@@ -101,6 +101,9 @@ const offScale = `(() => {
 const taller = `Math.max(0, document.documentElement.scrollHeight - innerHeight, ` +
 	`...[...document.querySelectorAll(".tray,.air,.todo")].map(e => e.scrollHeight - e.clientHeight - 1))`
 
+// shortened are the words of the head that end in dots, but for the name of a place, which may be as long as it likes.
+const shortened = `[...document.querySelectorAll(".head p:not(.place)")].filter(e => e.scrollWidth > e.clientWidth + 1).map(e => e.textContent)`
+
 // cooled is an invented evening of a tray: from 22 °C down to what it has now.
 func cooled(q web.SeriesQuery) (web.Series, error) {
 	var s web.Series
@@ -233,6 +236,11 @@ func TestTheBoardIsOneScreenAndWholeInEverySizeAndState(t *testing.T) {
 				require.Empty(t, value[[]string](p, broken), size.name)
 				require.Empty(t, value[[]string](p, offScale), size.name)
 				require.Zero(t, value[float64](p, taller), "%s: pixels below the window", size.name)
+				require.Empty(t, value[[]string](p, shortened), size.name)
+				if size.width > 760 && st.name != "two-developers" { // whose starts take its place
+					require.True(t, value[bool](p, `!!document.querySelector("#starts .paper")?.getClientRects().length`), "%s: a press for the paper",
+						size.name)
+				}
 			}
 			p.blameless()
 		})
