@@ -82,6 +82,29 @@ func TestTheBoardSaysWhereTheEveningStands(t *testing.T) {
 	require.Contains(t, text, "Alarms are off until")
 }
 
+// While the fan clears the air of covered or emptied trays there is something to do: to leave it on.
+func TestTheFanIsLeftOnUntilTheRoomIsAired(t *testing.T) {
+	filled, empty := proven(t), newPages(t)
+	empty.Minutes(12, viewtest.Usual(), viewtest.Values{})
+	board := func(p *pages, purge rules.PurgeView, phase session.Phase) string {
+		snap := *p.Publish()
+		snap.Purge, snap.Session.Phase = &purge, phase
+		p.Show(&snap)
+		return p.page("/")
+	}
+	for _, p := range []*pages{filled, empty} {
+		for _, phase := range []session.Phase{session.SetUp, session.TakeDown, session.Closed} {
+			html := board(p, rules.PurgeView{After: true}, phase)
+			require.Contains(t, html, "Leave the fan on until the room is aired.")
+			require.NotContains(t, html, "Nothing to do.")
+			require.NotContains(t, html, "still empty", "nobody fills trays that were just emptied")
+		}
+	}
+	require.Contains(t, board(empty, rules.PurgeView{After: true, Done: true}, session.TakeDown), "The room is aired: the fan may go off.")
+	require.Contains(t, board(filled, rules.PurgeView{After: true, Done: true}, session.Open), "Nothing to do.", "in a break the class goes on")
+	require.Contains(t, board(filled, rules.PurgeView{}, session.Open), "Nothing to do.", "before the class it is waited for")
+}
+
 func TestAHaltSoundsUntilItIsSeen(t *testing.T) {
 	p := halted(t)
 	require.Contains(t, p.page("/"), `data-sound="act" data-alarms="air@`)

@@ -166,7 +166,7 @@ func TestASetUpInUSUnitsPoursTheTwoVolumesOfTeachingRooms(t *testing.T) {
 func TestATakeDownReturnsDiscardsBalancesAndLeavesANote(t *testing.T) {
 	const takeDown = "/rooms/north/take-down"
 	s := stocked(t)
-	require.Contains(t, s.page(takeDown), "No session is open")
+	require.Contains(t, s.page(takeDown), "No session is open.</p>", "no tray is filled")
 	s.does(ledger.SessionOpened{Session: "north session", Title: "Invented class", Lead: "Ada"},
 		ledger.ContainerNamed{Container: "fixer jug", Vessel: ledger.Bottle, Capacity: 5000}, mixed("F1", "fixer jug", 200, 1800),
 		ledger.PortionPoured{From: "fixer jug", To: "Fixer tray", Volume: 2000},
@@ -182,6 +182,7 @@ func TestATakeDownReturnsDiscardsBalancesAndLeavesANote(t *testing.T) {
 	require.Contains(t, text, "<h2>Fixer tray</h2>")
 	require.Contains(t, text, "Silver-bearing: keep it apart.")
 	require.Contains(t, text, "5.0 mg/L")
+	require.Contains(t, text, "<strong>Return.</strong> The iodide precipitate test passed", "the verdict is said once")
 	form := s.entry(takeDown, "returned", "volume_ml", "1900", "who", "Bo")
 	require.Equal(t, "fixer jug", form.Values().Get("to"), "back to where it came from")
 	text = s.sent(form.Send())

@@ -92,11 +92,14 @@ func (a Answer) Furthest() (c Clock, share float64, known bool) {
 }
 
 // Sentence is the verdict with the binding clock and its source.
-func (a Answer) Sentence() phrase.Sentence {
+func (a Answer) Sentence() phrase.Sentence { return phrase.Say("%s: %s", a.Verdict, a.Why()) }
+
+// Why is the binding clock with its source.
+func (a Answer) Why() phrase.Sentence {
 	if a.Because.Standing == "" {
-		return phrase.Say("%s: %s [%s]", a.Verdict, a.Because.Words, a.Because.Source)
+		return phrase.Say("%s [%s]", a.Because.Words, a.Because.Source)
 	}
-	return phrase.Say("%s: %s [%s, %s]", a.Verdict, a.Because.Words, a.Because.Source, a.Because.Standing)
+	return phrase.Say("%s [%s, %s]", a.Because.Words, a.Because.Source, a.Because.Standing)
 }
 
 // MayPour says whether what is in a container may be used at that time.

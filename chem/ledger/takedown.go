@@ -149,7 +149,7 @@ func defaultAction(c Contents, a Answer) (Action, phrase.Sentence) {
 	case c.Owner.private():
 		return OwnerTakes, phrase.Say("Private chemistry goes home with its owner (rule of the room)")
 	case a.Verdict == Discard:
-		return DiscardIt, a.Sentence()
+		return DiscardIt, a.Why()
 	case c.Class == PrintDeveloper:
 		return DiscardIt, phrase.Say("Working-strength print developer does not keep overnight (common practice)")
 	case c.Class == FilmDeveloper:
@@ -160,9 +160,9 @@ func defaultAction(c Contents, a Answer) (Action, phrase.Sentence) {
 	case c.Class == UnknownClass:
 		return DiscardIt, phrase.Say("Contents unknown: treat as silver-bearing (common practice)")
 	case a.Verdict == TestFirst:
-		return TestIt, a.Sentence()
+		return TestIt, a.Why()
 	}
-	return ReturnIt, a.Sentence()
+	return ReturnIt, a.Why()
 }
 
 // wasteFor finds a waste container with room for the volume.

@@ -153,6 +153,7 @@ func (f Figures) quiet(snap *rules.Snapshot) Todo {
 	}
 	used := usedUp(snap)
 	filled := slices.ContainsFunc(snap.Baths, func(b rules.BathView) bool { return b.Portion != nil })
+	airing := snap.Purge != nil && snap.Purge.After && snap.Air.State == ventilation.Moving
 	fills, empty := snap.Session.Phase == session.SetUp || snap.Session.Phase == session.Open, stillEmpty(snap)
 	switch {
 	case unheard > 0:
@@ -161,6 +162,10 @@ func (f Figures) quiet(snap *rules.Snapshot) Todo {
 		t.Text = web.Count(silent, "%d probe gives no good reading.", "%d probes give no good reading.")
 	case used != "":
 		t.Quiet, t.Text, t.Act = false, used+": no sheet is left by its figures.", "Test it before the next sheet."
+	case airing && !snap.Purge.Done:
+		t.Idle, t.Text = true, "Leave the fan on until the room is aired."
+	case airing && !filled:
+		t.Idle, t.Text = true, "The room is aired: the fan may go off."
 	case fills && empty > 0:
 		t.Text, t.Limit = web.Count(empty, "%d tray is still empty.", "%d trays are still empty."), f.tightest(snap)
 	case filled:

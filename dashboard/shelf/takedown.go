@@ -25,6 +25,7 @@ type takeDownBody struct {
 	Quick    []string // trays with an entry of an older book, which the shelf does not know
 	Note     *closing
 	Left     *noteBody
+	Filled   bool // a tray of the room
 	Seers    []cards.SeerCard
 }
 
@@ -70,6 +71,7 @@ func (s *Pages) showTakeDown(w http.ResponseWriter, r *http.Request, in web.Visi
 	body := takeDownBody{guided: g, Seers: c.cards().SeerCards(s.Kit, r, in.Snap, r.URL.Path)}
 	c.takeDown(&body, in.Snap.Room, a.values)
 	for _, b := range in.Snap.Baths {
+		body.Filled = body.Filled || b.Portion != nil
 		if b.Portion != nil && b.Portion.Known == nil {
 			body.Quick = append(body.Quick, b.Bath.Name)
 		}
