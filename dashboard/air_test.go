@@ -101,7 +101,7 @@ func TestTheFanIsLeftOnUntilTheRoomIsAired(t *testing.T) {
 		}
 	}
 	require.Contains(t, board(empty, rules.PurgeView{After: true, Done: true}, session.TakeDown), "The room is aired: the fan may go off.")
-	require.Contains(t, board(filled, rules.PurgeView{After: true, Done: true}, session.Open), "Nothing to do.", "in a break the class goes on")
+	require.Contains(t, board(filled, rules.PurgeView{After: true, Done: true}, session.Open), "Nothing to do.", "the class goes on")
 	require.Contains(t, board(filled, rules.PurgeView{}, session.Open), "Nothing to do.", "before the class it is waited for")
 }
 

@@ -102,7 +102,8 @@ const taller = `Math.max(0, document.documentElement.scrollHeight - innerHeight,
 	`...[...document.querySelectorAll(".tray,.air,.todo")].map(e => e.scrollHeight - e.clientHeight - 1))`
 
 // shortened are the words of the head that end in dots, but for the name of a place, which may be as long as it likes.
-const shortened = `[...document.querySelectorAll(".head p:not(.place)")].filter(e => e.scrollWidth > e.clientWidth + 1).map(e => e.textContent)`
+const shortened = `[...document.querySelectorAll(".head p:not(.place)")].filter(e => e.scrollWidth > e.clientWidth + 1)` +
+	`.map(e => e.textContent)`
 
 // cooled is an invented evening of a tray: from 22 °C down to what it has now.
 func cooled(q web.SeriesQuery) (web.Series, error) {

@@ -375,7 +375,8 @@ func (c shelfContext) otherWays(t cards.ShelfTray, classes []ledger.Class, shown
 }
 
 func (c shelfContext) openLink(lot ledger.Lot, t cards.ShelfTray, v url.Values) web.Link {
-	return web.Link{Href: c.stepHref("lot-opened", url.Values{"lot": {lot.ID}}, filling(t, v)), Text: fmt.Sprintf("Open a bottle of %s", lot.ID)}
+	return web.Link{Href: c.stepHref("lot-opened", url.Values{"lot": {lot.ID}}, filling(t, v)),
+		Text: fmt.Sprintf("Open a bottle of %s", lot.ID)}
 }
 
 // lotsOf are the lots of the classes, of powder or of bottles, with something that is still closed and not expired.
