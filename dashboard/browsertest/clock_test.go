@@ -11,7 +11,9 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 
+	"wetside/chem"
 	"wetside/dashboard/viewtest"
+	"wetside/rules/clocks"
 	"wetside/sensors"
 )
 
@@ -282,4 +284,34 @@ func TestSpeechIsAskedForWithTheRightWordsOnceItIsSwitchedOn(t *testing.T) {
 	p.eventually(said("HALT The fan is on, but no air moves."), 4*time.Second)
 	require.Empty(t, value[string](p, `document.documentElement.dataset.played || ""`), "the sound is still off")
 	p.blameless()
+}
+
+// With sheets in the wash the page of the timers had its last line over the press that starts the next one.
+func TestTheTimersKeepTheirPlacesBesideTheWash(t *testing.T) {
+	t.Parallel()
+	s := newSite(t)
+	s.Begin()
+	start := func(paper chem.Paper) {
+		for _, press := range []clocks.Press{{Act: clocks.Choose, Paper: paper}, {Act: clocks.Start, Bath: "developer"}} {
+			press.Seen = s.Clocks("north").Revision
+			require.NoError(t, s.PressClock(t.Context(), "north", press))
+			s.Publish()
+		}
+	}
+	start(chem.ResinCoated)
+	s.Minutes(4, viewtest.Usual(), viewtest.Values{})
+	start(0)
+	s.Minutes(3, viewtest.Usual(), viewtest.Values{})
+	s.keepShowing()
+	p := open(t, browser(t), s.host(), sizes()[0])
+	p.visit(s.server.URL + "/rooms/north/clock")
+	for _, size := range sizes() {
+		p.resize(size)
+		require.Contains(t, p.text("main"), "Out of the wash", size.name)
+		p.shoot("timers-wash", true)
+		require.Empty(t, value[[]string](p, broken), size.name)
+		if size.width > 1000 {
+			require.Zero(t, value[float64](p, `document.documentElement.scrollHeight - innerHeight`), "%s: pixels below the window", size.name)
+		}
+	}
 }
