@@ -71,23 +71,27 @@ func (g *gathering) duties() error {
 		g.data.Duties = append(g.data.Duties, out)
 	}
 	for _, r := range last.Rooms {
-		g.nextTraverse(r, end)
+		if err := g.nextTraverse(r, end); err != nil {
+			return err
+		}
 	}
 	return nil
 }
 
 // nextTraverse is the day by which the duct of a room is to be traversed again, as a duty.
-func (g *gathering) nextTraverse(r past.Room, end time.Time) {
+func (g *gathering) nextTraverse(r past.Room, end time.Time) error {
 	c := r.Commissioned
 	if c == nil || c.Next.IsZero() {
-		return
+		return nil
 	}
+	by, _, err := g.author(c.Record)
 	out := report.Duty{Name: "Traverse of the duct: " + r.Name, Room: r.ID, Every: phrase.Say("the day set by the last traverse"),
 		Last: c.Date, Due: c.Next, Overdue: end.After(c.Next.AddDate(0, 0, 1))}
 	if g.inside(c.Date) {
-		out.Done = []report.DutyDone{{At: c.Date, Evidence: "certificate " + c.Certificate, Record: c.Record}}
+		out.Done = []report.DutyDone{{At: c.Date, Person: by, Evidence: "certificate " + c.Certificate, Record: c.Record}}
 	}
 	g.data.Duties = append(g.data.Duties, out)
+	return err
 }
 
 func dutiesOf(s past.Site) []duty.Duty {

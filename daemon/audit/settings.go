@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"wetside/daemon/history"
 	"wetside/dashboard/report"
 	"wetside/rules/past"
 	"wetside/sensors"
@@ -30,7 +31,9 @@ func (g *gathering) settings() error {
 		g.flats = append(g.flats, flat(v.Text))
 		g.data.Simulated = g.data.Simulated || v.Simulated && v.At.Before(g.To)
 		if i > 0 && g.inside(v.At) {
-			g.changes(i)
+			if err := g.changes(i); err != nil {
+				return err
+			}
 		}
 	}
 	if last == nil {
@@ -128,7 +131,8 @@ func channelOf(c past.Channel) report.Channel {
 }
 
 // changes compares a version of the settings with the one before.
-func (g *gathering) changes(i int) {
+func (g *gathering) changes(i int) error {
+	by, why, err := g.author(g.known.Versions[i].Record)
 	was, is := g.flats[i-1], g.flats[i]
 	named := func(list []field, name string) (string, bool) {
 		at := slices.IndexFunc(list, func(f field) bool { return f.name == name })
@@ -139,7 +143,7 @@ func (g *gathering) changes(i int) {
 	}
 	add := func(name, before, now string) {
 		g.data.Changes = append(g.data.Changes, report.Change{At: g.known.Versions[i].At, Record: g.known.Versions[i].Record, Name: name,
-			Was: before, Now: now})
+			Was: before, Now: now, By: by, Why: why})
 	}
 	for _, f := range is {
 		if before, _ := named(was, f.name); before != f.value {
@@ -151,6 +155,20 @@ func (g *gathering) changes(i int) {
 			add(f.name, f.value, "")
 		}
 	}
+	return err
+}
+
+// author says who entered a record, and why if the record says so.
+func (g *gathering) author(number uint64) (by, why string, err error) {
+	list, err := g.book.Records(g.ctx, history.Query{Numbers: []uint64{number}})
+	if err != nil || len(list) == 0 {
+		return "", "", err
+	}
+	var act struct {
+		Why string `json:"why"`
+	}
+	_ = json.Unmarshal(list[0].Content, &act) // what gives no reason has none
+	return list[0].Person, cmp.Or(list[0].Reason, act.Why), nil
 }
 
 // field is one value of a JSON text with the way to it.

@@ -41,6 +41,10 @@ func TestAnAverageOverEightHoursRestsOnAStatementAndTheReportSaysSo(t *testing.T
 	require.Contains(t, text, "counts as zero by a statement, not by a measurement")
 	require.Contains(t, text, "no other work with acid")
 	require.Equal(t, "Ida", tableRows(t, d, "statements.csv")[0]["person"])
+	for _, change := range tableRows(t, d, "settings-changed.csv") { // who changed a setting is asked first
+		require.Equal(t, []string{"Ida", "no other work with acid"}, []string{change["person"], change["why"]})
+	}
+	require.Contains(t, text, "Ida, no other work with acid")
 
 	p.acts(rules.StateUnexposed{Effective: term(), Off: true, Why: "two work in a print shop"})
 	require.Equal(t, "can't tell", overEight().Verdict.String())

@@ -91,3 +91,20 @@ func TestTheDaysOfChemistryAddUpToTheTotals(t *testing.T) {
 		}
 	})
 }
+
+// The words of a report are those of the pages: the inside names of the entries, such as lot, are nobody's.
+func TestNoEntryGoesByItsInsideName(t *testing.T) {
+	d := report.Data{Zone: time.UTC}
+	for i, kind := range ledger.KindNames() {
+		d.Chemistry = append(d.Chemistry, report.Entry{Record: uint64(i + 1), Happened: evening(1), Kind: kind, Counts: kind,
+			What: phrase.Plain("as it was written")})
+	}
+	text := chemistry(t, d)["Day"].Rows[0][1]
+	require.Contains(t, text, "delivery recorded")
+	for _, row := range read(t, d, "chemistry.csv") {
+		text += " " + row["kind"] + " " + row["counts_as"]
+	}
+	for _, inside := range []string{"lot ", "portion", "container", "promoted", "assumptions"} {
+		require.NotContains(t, strings.ToLower(text), inside)
+	}
+}

@@ -229,8 +229,11 @@ func (d Data) averageBlocks() []Block {
 		for _, verdict := range slices.Sorted(maps.Keys(verdicts[k])) {
 			counts = append(counts, fmt.Sprintf("%s: %d", d.tell(said[verdict]), verdicts[k][verdict]))
 		}
-		g.Rows = append(g.Rows, []string{phrase.Capital(d.tell(a.Limit)), a.Name, d.tell(a.Text), strconv.Itoa(a.Session),
-			strings.Join(counts, ", ")})
+		session := strconv.Itoa(a.Session)
+		if a.Text.String() == a.Verdict.String() { // can't tell: no session has the highest
+			session = "–"
+		}
+		g.Rows = append(g.Rows, []string{phrase.Capital(d.tell(a.Limit)), a.Name, d.tell(a.Text), session, strings.Join(counts, ", ")})
 	}
 	return append([]Block{g, Text(d.say("An average is of the room's air at the sensor, over the time of the session alone; it is no " +
 		"measurement of anybody's breathing exposure. Time without readings counts as zero at the lowest and as the end of the sensor's " +

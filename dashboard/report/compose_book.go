@@ -142,7 +142,7 @@ func (d Data) lateBlocks() []Block {
 		Columns: []Column{{d.say("Record"), 1.2, right}, {d.say("Entry"), 2.4, left}, {d.say("Happened"), 3.9, left},
 			{d.say("Written"), 3.9, left}, {d.say("By"), 2, left}, {d.say("Why"), 3.7, left}, {d.say("Corrects"), 1.4, right}}}
 	for _, l := range d.Late {
-		g.Rows = append(g.Rows, []string{reference(l.Record), l.Kind, d.moment(l.Happened), d.moment(l.Written), l.Person, l.Reason,
+		g.Rows = append(g.Rows, []string{reference(l.Record), spoken(l.Kind), d.moment(l.Happened), d.moment(l.Written), l.Person, l.Reason,
 			reference(l.Corrects)})
 	}
 	return []Block{g, Text(d.say("A record that is corrected stays in the book with its first value."))}

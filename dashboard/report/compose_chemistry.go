@@ -31,6 +31,39 @@ type daysWork struct {
 	first, last      uint64
 }
 
+// spoken is a kind of entry in the words of the page on which it is made.
+func spoken(kind string) string {
+	switch kind {
+	case ledger.ContainerNamed{}.Kind():
+		return "vessel added"
+	case ledger.LotReceived{}.Kind():
+		return "delivery recorded"
+	case ledger.LotOpened{}.Kind():
+		return "bottle opened"
+	case ledger.PortionPoured{}.Kind():
+		return "poured into a tray"
+	case ledger.Returned{}.Kind():
+		return "returned to storage"
+	case ledger.Merged{}.Kind():
+		return "two combined"
+	case ledger.Promoted{}.Kind():
+		return "second fixer moved up"
+	case ledger.PrintTimed{}.Kind():
+		return "right print recorded"
+	case ledger.SessionOpened{}.Kind():
+		return "session started"
+	case ledger.SessionClosed{}.Kind():
+		return "session ended"
+	case ledger.WorkBooked{}.Kind():
+		return "class booked"
+	case ledger.AssumptionsStated{}.Kind():
+		return "estimates set"
+	case ledger.ProductNoted{}.Kind():
+		return "product added"
+	}
+	return kind
+}
+
 // add counts an entry as the totals do: as the kind as which it holds, and not at all once it was corrected.
 func (w *daysWork) add(e Entry) {
 	kind := cmp.Or(e.Counts, "corrected since")
@@ -81,7 +114,7 @@ func (d Data) chemistryDays() Grid {
 	for _, w := range work {
 		var entered []string
 		for _, kind := range w.kinds {
-			entered = append(entered, fmt.Sprintf("%s\u00a0×\u00a0%d", kind, w.times[kind]))
+			entered = append(entered, fmt.Sprintf("%s\u00a0×\u00a0%d", spoken(kind), w.times[kind]))
 		}
 		mixed, discarded = mixed+w.mixed, discarded+w.discarded
 		records := reference(w.first)
@@ -126,7 +159,7 @@ func (d Data) sentence(e Entry) string {
 	if e.Act != nil {
 		return phrase.Capital(d.tell(e.Act.Sentence()))
 	}
-	return d.say("%s: %s", phrase.Capital(e.Kind), d.tell(e.What.Said()))
+	return d.say("%s: %s", phrase.Capital(spoken(e.Kind)), d.tell(e.What.Said()))
 }
 
 // testsDone has a row for each bath or print with what its tests showed, and how often they did.

@@ -64,12 +64,13 @@ func (d Data) inRoom(r Room, name string) string {
 // changeGrid lists what was changed; what was added in one act stands in one row.
 func (d Data) changeGrid() Grid {
 	g := Grid{Empty: d.say("No setting was changed in this period."), File: "settings-changed.csv",
-		Columns: []Column{{d.say("Changed"), 3, left}, {d.say("Setting"), 5, left}, {d.say("Was"), 2.6, left}, {d.say("Became"), 5, left},
-			{d.say("Record"), 1.1, right}}}
+		Columns: []Column{{d.say("Changed"), 3, left}, {d.say("Setting"), 4, left}, {d.say("Was"), 2.4, left}, {d.say("Became"), 4, left},
+			{d.say("Record"), 1.1, right}, {d.say("By, and why"), 3, left}}}
 	for _, c := range d.Changes {
 		group, name := d.settingName(c.Name)
+		by := joined(cmp.Or(c.By, d.say("configuration file")), c.Why)
 		if part, of := commissioning(c.Name); of {
-			row := []string{d.moment(c.At), group, "", "", reference(c.Record)}
+			row := []string{d.moment(c.At), group, "", "", reference(c.Record), by}
 			if n := len(g.Rows); n == 0 || !slices.Equal(g.Rows[n-1][:2], row[:2]) || g.Rows[n-1][4] != row[4] {
 				g.Rows = append(g.Rows, row)
 			}
@@ -84,7 +85,7 @@ func (d Data) changeGrid() Grid {
 		case c.Was == "":
 			was, became = d.say("not set"), name+" "+became
 		}
-		row := []string{d.moment(c.At), group, was, became, reference(c.Record)}
+		row := []string{d.moment(c.At), group, was, became, reference(c.Record), by}
 		if c.Was != "" {
 			row[1] = strings.TrimPrefix(group+": "+name, ": ")
 		} else if n := len(g.Rows); n > 0 && slices.Equal(g.Rows[n-1][:3], row[:3]) && g.Rows[n-1][4] == row[4] {

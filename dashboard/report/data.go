@@ -290,6 +290,7 @@ type Change struct {
 	At             time.Time
 	Record         uint64
 	Name, Was, Now string
+	By, Why        string // who entered it; nobody for the configuration
 }
 
 // Correction turns raw readings of a channel into true ones from a date on.

@@ -8,6 +8,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"wetside/dashboard/report"
 )
 
 // stranger recomputes totals by the recipes that a pack prints, from its tables alone: a
@@ -144,4 +146,20 @@ func TestAStrangerComputesEveryTotalAgainByItsRecipe(t *testing.T) {
 		seen++
 	}
 	require.GreaterOrEqual(t, seen, 20)
+}
+
+// Figures are worked out in binary and read in decimal: what is written has the digits that mean something.
+func TestNoTableHasNoiseInItsFigures(t *testing.T) {
+	d := term(3)
+	d.Rooms[0].Changes = f(0.508 * 14.4)
+	d.Sessions[0].Lowest, d.Sessions[0].Required = f(8.908005604207945), f(1.1*1.1)
+	d.Coverage = append(d.Coverage, report.Coverage{Session: 1, Required: 78227037902, Valid: 77506087667})
+	require.Equal(t, "7.3152", read(t, d, "rooms.csv")[0]["required_air_changes_per_hour"])
+	for _, table := range report.Tables(d) {
+		for _, row := range read(t, d, table.File) {
+			for name, cell := range row {
+				require.NotRegexp(t, `^-?\d+\.\d{8,}$`, cell, "%s: %s", table.File, name)
+			}
+		}
+	}
 }

@@ -433,7 +433,7 @@ func TestSettingsAreToldInWords(t *testing.T) {
 			{At: evening(1), Record: 9, Name: "rooms / wet / commissioned / record", Was: "", Now: "9"},
 			{At: evening(1), Record: 9, Name: "rooms / wet / commissioned / uncertainty percent", Was: "5", Now: "4.242640687119285"},
 			{At: evening(1), Record: 9, Name: "rooms / wet / commissioned / next", Was: "2027-09-01T00:00:00Z", Now: ""},
-			{At: evening(1), Record: 9, Name: "rooms / wet / channels / dev-1 / silence s", Was: "15", Now: "30"},
+			{At: evening(1), Record: 9, Name: "rooms / wet / channels / dev-1 / silence s", Was: "15", Now: "30", By: "Ida", Why: "slow probe"},
 			{At: evening(1), Record: 9, Name: "zone", Was: "Local", Now: "Europe/Vienna"},
 		}}
 	cells := map[string][]string{}
@@ -450,10 +450,10 @@ func TestSettingsAreToldInWords(t *testing.T) {
 		}
 	}
 	require.Equal(t, map[string][]string{
-		"Changed": {"2 Sep 2026 16:30 UTC|Room: duct factor|0.9|0.8715|9", "2 Sep 2026 16:30 UTC|Commissioned|" +
-			"270 m³/h, 1 Sep 2026, ± 5 %, next by 1 Sep 2027|262 m³/h, 8 Oct 2026, hot-wire 12, ± 4.2 %|9",
-			"2 Sep 2026 16:30 UTC|Developer tray: silence (s)|15|30|9",
-			"2 Sep 2026 16:30 UTC|Site: zone|Local|Europe/Vienna|9"},
+		"Changed": {"2 Sep 2026 16:30 UTC|Room: duct factor|0.9|0.8715|9|configuration file", "2 Sep 2026 16:30 UTC|Commissioned|" +
+			"270 m³/h, 1 Sep 2026, ± 5 %, next by 1 Sep 2027|262 m³/h, 8 Oct 2026, hot-wire 12, ± 4.2 %|9|configuration file",
+			"2 Sep 2026 16:30 UTC|Developer tray: silence (s)|15|30|9|Ida, slow probe",
+			"2 Sep 2026 16:30 UTC|Site: zone|Local|Europe/Vienna|9|configuration file"},
 		"Channel": {"Developer tray|bath temperature|-5 °C to 60 °C|15 s", "Fan switch|fan switch|on or off|60 s"},
 		"Bath":    {"Developer|18 °C to 24 °C|Developer tray", "Wash|not set|none"},
 	}, cells)

@@ -2,6 +2,7 @@ package report
 
 import (
 	"io"
+	"math"
 	"strconv"
 	"time"
 
@@ -82,11 +83,11 @@ func (o *rows) row(parts ...any) {
 		case stamps:
 			o.stamps(p)
 		case time.Duration:
-			o.text = o.text.Figure(p.Seconds())
+			o.text = o.text.Figure(seconds(p))
 		case *float64:
 			o.figure(p)
 		case float64:
-			o.text = o.text.Figure(p)
+			o.figure(&p)
 		case int:
 			o.text = o.text.Whole(int64(p))
 		case bool:
@@ -112,7 +113,26 @@ func (o *rows) figure(v *float64) {
 		o.text = o.text.Empty(1)
 		return
 	}
-	o.text = o.text.Figure(*v)
+	o.text = o.text.Figure(sane(*v))
+}
+
+// seconds are those of a time to the microsecond: thousands of them still add up to the millisecond.
+func seconds(t time.Duration) float64 { return float64(t.Round(time.Microsecond).Microseconds()) / 1e6 }
+
+// digits is how many of a worked-out figure are written: more than any probe tells, and enough to work out every total again.
+const digits = 7
+
+// sane is a figure without the noise of its last binary places, as in 7.315200000000001.
+func sane(v float64) float64 {
+	if v == 0 || math.IsInf(v, 0) || math.IsNaN(v) {
+		return v
+	}
+	places := digits - 1 - int(math.Floor(math.Log10(math.Abs(v))))
+	if places < 0 || places > 22 { // a power of ten that is exact, so that the division is rounded once
+		return v
+	}
+	scale := math.Pow10(places)
+	return math.Round(v*scale) / scale
 }
 
 // held is how much text of rows is written at once.

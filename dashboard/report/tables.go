@@ -88,10 +88,10 @@ func (d Data) gasMinutes() Table {
 				out.text = append(out.text, before.text...)
 				out.stamps(d.stamps(at))
 				for _, t := range [...]time.Duration{min(time.Minute, left), m.Read, m.Below, m.Over} {
-					out.text = out.text.Figure(t.Seconds())
+					out.text = out.text.Figure(seconds(t))
 				}
 				if m.Read > 0 {
-					out.text = out.text.Figure(m.Mean).Figure(m.Highest)
+					out.text = out.text.Figure(sane(m.Mean)).Figure(sane(m.Highest))
 				} else {
 					out.text = out.text.Empty(2)
 				}
@@ -126,7 +126,7 @@ func (d Data) aside() Table {
 func (d Data) chemistry() Table {
 	return tableOf("chemistry.csv", []string{"record", "happened_utc", "happened_local", "entered_utc", "entered_local", "kind", "counts_as",
 		"volume_ml", "person", "room", "what", "corrected_by"}, d.Chemistry, func(out *rows, e Entry) {
-		out.row(reference(e.Record), d.stamps(e.Happened), d.stamps(e.Entered), e.Kind, e.Counts,
+		out.row(reference(e.Record), d.stamps(e.Happened), d.stamps(e.Entered), spoken(e.Kind), spoken(e.Counts),
 			e.Volume, e.Person, e.Room, e.What.Said(), reference(e.CorrectedBy))
 	})
 }
@@ -147,9 +147,9 @@ func (d Data) settings() Table {
 }
 
 func (d Data) changes() Table {
-	return tableOf("settings-changed.csv", []string{"record", "at_utc", "at_local", "setting", "was", "became"},
+	return tableOf("settings-changed.csv", []string{"record", "at_utc", "at_local", "setting", "was", "became", "person", "why"},
 		d.Changes, func(out *rows, c Change) {
-			out.row(reference(c.Record), d.stamps(c.At), c.Name, c.Was, c.Now)
+			out.row(reference(c.Record), d.stamps(c.At), c.Name, c.Was, c.Now, c.By, c.Why)
 		})
 }
 
@@ -179,7 +179,7 @@ func (d Data) dutiesDone() Table {
 func (d Data) late() Table {
 	return tableOf("late-and-corrected.csv", []string{"record", "kind", "happened_utc", "happened_local", "written_utc", "written_local",
 		"person", "reason", "corrects"}, d.Late, func(out *rows, l Late) {
-		out.row(reference(l.Record), l.Kind, d.stamps(l.Happened), d.stamps(l.Written), l.Person, l.Reason, reference(l.Corrects))
+		out.row(reference(l.Record), spoken(l.Kind), d.stamps(l.Happened), d.stamps(l.Written), l.Person, l.Reason, reference(l.Corrects))
 	})
 }
 
