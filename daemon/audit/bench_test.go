@@ -17,6 +17,7 @@ import (
 	"wetside/dashboard/report"
 	"wetside/rules"
 	"wetside/rules/alarm"
+	"wetside/rules/record"
 	"wetside/rules/session"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
@@ -145,6 +146,23 @@ func BenchmarkChronicle(b *testing.B) {
 			}
 			b.ReportMetric(float64(records), "records")
 		})
+	}
+}
+
+// BenchmarkTheAlarmsOfAYear reads them out of the book of ten years, as the page of alarm statistics does.
+func BenchmarkTheAlarmsOfAYear(b *testing.B) {
+	p := newPlace(b)
+	p.yearsOfRecords(10)
+	from := p.clock.Now().Wall.AddDate(0, 0, -485)
+	for b.Loop() {
+		var records []record.Record
+		for r, err := range p.store.EachTold(b.Context(), history.Query{Room: "practice", From: from,
+			Kinds: append(rules.AlarmKinds(), rules.SessionPhase)}) {
+			require.NoError(b, err)
+			records = append(records, r)
+		}
+		b.ReportMetric(float64(len(records)), "records")
+		require.NotEmpty(b, rules.AlarmTransitions(records))
 	}
 }
 

@@ -56,9 +56,13 @@ func (q Query) sql() (string, []any) {
 	case q.Numbers != nil:
 		all.add("number IN (" + listed(q.Numbers) + ")")
 		all.among("kind", q.Kinds)
+	case !q.From.IsZero() && len(q.Kinds) > 0:
+		// The first record of the time spares the rows of each kind that are older than it.
+		found = q.bounds("number")
+		found.add("number >= (SELECT min(number + 0) FROM record WHERE at_ms >= ?)", q.From.UnixMilli())
+		found.among("kind", q.Kinds)
 	case !q.From.IsZero():
 		found = q.bounds("number + 0")
-		all.among("kind", q.Kinds)
 	case len(q.Kinds) > 0:
 		found = Query{AfterNumber: q.AfterNumber, UpTo: q.UpTo}.bounds("number")
 		found.among("kind", q.Kinds)
