@@ -11,6 +11,8 @@ import (
 const (
 	firstWait = 500 * time.Millisecond
 	maxWait   = 30 * time.Second
+	// absentWait is the longest wait for a plug: to look whether it is there costs nothing.
+	absentWait = 2 * time.Second
 )
 
 // Backoff gives the waits between attempts: First, then doubling up to Longest, both longer

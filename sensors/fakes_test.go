@@ -1,6 +1,7 @@
 package sensors_test
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -73,6 +74,7 @@ type fakeOpener struct {
 	mu    sync.Mutex
 	line  *fakeLine
 	tries []time.Time
+	busy  error // what stands against opening it, in place of its absence
 }
 
 func (o *fakeOpener) plug() *fakeLine {
@@ -107,7 +109,7 @@ func (o *fakeOpener) Open(context.Context, sensors.LineSettings) (sensors.Line, 
 	defer o.mu.Unlock()
 	o.tries = append(o.tries, time.Now())
 	if o.line == nil {
-		return nil, fmt.Errorf("can't open usb-probe: %w", sensors.ErrAbsent)
+		return nil, fmt.Errorf("can't open usb-probe: %w", cmp.Or(o.busy, sensors.ErrAbsent))
 	}
 	return o.line, nil
 }

@@ -90,7 +90,11 @@ func (w *Watch) Run(ctx context.Context) error {
 			break
 		}
 		if err = w.lose(ctx, cause); err == nil {
-			err = w.pause(ctx, w.backoff.Next())
+			wait := w.backoff.Next()
+			if errors.Is(cause, ErrAbsent) {
+				wait = min(wait, absentWait)
+			}
+			err = w.pause(ctx, wait)
 		}
 	}
 	if ctx.Err() != nil {

@@ -189,6 +189,8 @@ func TestUnplugAndReturn(t *testing.T) {
 		require.Equal(t, gone.Since, still.Since, "since when counts from the first failure")
 		require.Contains(t, still.LastError.String(), "no such device")
 		l := w.opener.plug()
+		w.pass(2 * time.Second)
+		require.Equal(t, sensors.StateWaiting, w.status().State, "whoever puts a plug back stands there and looks at the page")
 		w.pass(36 * time.Second)
 		require.Equal(t, sensors.StateSilent, w.status().State, "open again, and nothing heard")
 		w.say(l, "dev=20.7C\n")
@@ -202,7 +204,7 @@ func TestUnplugAndReturn(t *testing.T) {
 
 func TestWaitsGrowToHalfAMinuteAndStartAnewAfterAGoodFrame(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		w := startWatch(t)
+		w := startWatch(t, func(w *watched) { w.opener.busy = sensors.ErrBusy })
 		w.pass(10 * time.Minute)
 		tries := w.opener.tries
 		want := 500 * time.Millisecond

@@ -148,9 +148,10 @@ func (d Data) recipeBlocks() []Block {
 	return []Block{
 		Text(d.say("Local times are of the zone %s; the tables beside this document give UTC as well.%s", d.zoneName(), d.units())),
 		Text(d.say("Each total comes from one table of comma-separated values that lies beside this document, and can be computed again " +
-			"from it alone. Durations are in seconds; this document rounds each to a minute, so that a sum may differ from its parts by one. An empty cell is a value that nobody knows; it counts as no value, never as zero. A " +
-			"single quotation mark before a sign such as = was added so that a spreadsheet takes the text for text. The file SHA256SUMS holds " +
-			"the SHA-256 of every file; sha256sum -c SHA256SUMS checks them.")),
+			"from it alone. Durations are in seconds; this document rounds each to a minute, so that a sum may differ from its parts by " +
+			"one. An empty cell is a value that nobody knows; it counts as no value, never as zero. A single quotation mark before a sign " +
+			"such as = was added so that a spreadsheet takes the text for text. The file SHA256SUMS holds the SHA-256 of every file; " +
+			"sha256sum -c SHA256SUMS checks them.")),
 		Text(d.say("Uncovered time, and the part of it without proven flow, is counted once a second while a session runs; a flow that is "+
 			"not known is not proven. A reading is valid when it is good and the next one comes within the longest silence that the channel's "+
 			"settings allow; a longer silence is missing as a whole. A session over midnight counts as a whole to the day on which it began. "+
