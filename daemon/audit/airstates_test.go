@@ -120,7 +120,7 @@ func TestAReportNamesTheLastCheckOfEveryChannelAndTheNextTraverse(t *testing.T) 
 			require.Equal(t, []string{"K-77", "vane anemometer 7"}, []string{c.Certificate, c.Instrument})
 			continue
 		}
-		require.Equal(t, "never checked", c.Verdict.String(), c.Channel)
+		require.Equal(t, "not checked by then", c.Verdict.String(), c.Channel)
 	}
 	require.Contains(t, everything(report.Compose(d)), "K-77")
 }

@@ -174,7 +174,7 @@ func TestAnEveningIsToldAsItWas(t *testing.T) {
 	require.Equal(t, []string{"rooms / practice / volume m3", "30", "15"}, []string{d.Changes[0].Name, d.Changes[0].Was, d.Changes[0].Now})
 	require.InDelta(t, 15, d.Rooms[0].Volume, 0)
 	require.Contains(t, phrase.Join("\n", d.NotMeasured...).String(), "No sound test and no alarm drill was recorded")
-	require.Contains(t, phrase.Join("\n", d.NotMeasured...).String(), `The duty "Eyewash" was never recorded as done.`)
+	require.Contains(t, phrase.Join("\n", d.NotMeasured...).String(), `The duty "Eyewash" was not recorded as done by the end of this period.`)
 }
 
 func TestGasesAreAveragedOverTheSessionAndSetAgainstTheLimitsOfThatDay(t *testing.T) {
@@ -372,6 +372,10 @@ func TestATimeWithoutDataAndAVeryLongOne(t *testing.T) {
 	d := p.gather(term().AddDate(-30, 0, 0), term().AddDate(-29, 0, 0))
 	require.Zero(t, d.Book.Records)
 	require.Contains(t, d.NotMeasured[0].String(), "Nothing was recorded in this period")
+	require.Empty(t, d.Duties, "nobody knows what was due")
+	before := everything(report.Compose(d))
+	require.Contains(t, before, "the ones shown are those")
+	require.NotContains(t, before, "the airflow was proven throughout", "of no session")
 	require.NotEmpty(t, report.Compose(d).Sections)
 	long := p.gather(term().AddDate(-30, 0, 0), term().AddDate(1, 0, 0))
 	require.Len(t, long.Rooms, 1)

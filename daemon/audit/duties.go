@@ -55,7 +55,7 @@ func (g *gathering) duties() error {
 		end = g.Now
 	}
 	last := g.known.At(end)
-	if last == nil {
+	if last == nil || !g.begun.Before(g.To) { // what was due before the book began is not known
 		return nil
 	}
 	for _, s := range duty.Stand(dutiesOf(last.Site), g.dutiesDone, end.In(g.zone())) {

@@ -31,7 +31,7 @@ func (g *gathering) probes() error {
 		g.hands(l)
 		g.corrected(l)
 	}
-	for _, c := range book.Unchecked() {
+	for _, c := range book.Unchecked(g.To) {
 		g.unchecked = append(g.unchecked, c.Name)
 	}
 	g.findings(book)
@@ -93,7 +93,7 @@ func (g *gathering) checks(l truth.Life) {
 // rests on the channel rests on that check.
 func (g *gathering) lastCheck(l truth.Life) {
 	out := report.LastCheck{Channel: string(l.Channel.ID), Name: l.Channel.Name, Kind: string(l.Channel.Kind),
-		Verdict: phrase.Say("never checked")}
+		Verdict: phrase.Say("not checked by then")}
 	if c, checked := l.LastBefore(g.To); checked {
 		out.At, out.Record, out.Probe, out.Instrument, out.Certificate, out.Next, out.Verdict = c.At, c.Record, c.Probe, c.Instrument,
 			c.Certificate, c.Next, verdictOf(c.Verdict)

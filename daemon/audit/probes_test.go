@@ -76,3 +76,17 @@ func (p *place) uncorrected() float64 {
 	require.NotNil(p, d.Sessions[0].Lowest)
 	return *d.Sessions[0].Lowest
 }
+
+// A check after a period says nothing of how it stood at its end: the sentence and the table of the report agree.
+func TestAReportKnowsNoLaterCheckOfAProbe(t *testing.T) {
+	p := newPlace(t)
+	p.evening()
+	early := p.clock.Now().Wall
+	p.clock.Advance(24 * time.Hour)
+	p.acts(truth.CheckProbe{Channel: "developer-tray", Method: truth.IcePoint, Uncertainty: 0.1, AsFound: 0.1})
+	said := func(to time.Time) string {
+		return phrase.Join("\n", p.gather(term(), to).NotMeasured...).String()
+	}
+	require.Contains(t, said(early), "No check of the probes of Developer tray")
+	require.NotContains(t, said(p.clock.Now().Wall.Add(time.Hour)), "Developer tray")
+}

@@ -29,7 +29,7 @@ func (g *gathering) settings() error {
 	last := g.known.At(g.To.Add(-time.Millisecond))
 	for i, v := range g.known.Versions {
 		g.flats = append(g.flats, flat(v.Text))
-		g.data.Simulated = g.data.Simulated || v.Simulated && v.At.Before(g.To)
+		g.data.Simulated = g.data.Simulated || v.Simulated && (i == 0 || v.At.Before(g.To))
 		if i > 0 && g.inside(v.At) {
 			if err := g.changes(i); err != nil {
 				return err

@@ -19,14 +19,18 @@ func (g *gathering) unmeasured() {
 		g.say("The settings of this period were never recorded. Without them neither coverage nor air changes can be worked out.")
 		return
 	}
-	if first := g.known.Versions[0]; g.earlier(first.Record) {
+	first := g.known.Versions[0]
+	switch {
+	case !first.At.Before(g.To):
+		g.say("No settings were recorded before %s, after this period: the ones shown are those.", g.moment(first.At))
+	case g.earlier(first.Record):
 		g.say("No settings were recorded before %s; earlier events are judged by the first recorded settings.", g.moment(first.At))
 	}
 	for _, r := range last.Rooms {
 		g.unmeasuredRoom(r)
 	}
 	if len(g.unchecked) > 0 {
-		g.say("No check of the probes of %s is recorded: their accuracy is unknown.", strings.Join(g.unchecked, "; "))
+		g.say("No check of the probes of %s is recorded by the end of this period: their accuracy is unknown.", strings.Join(g.unchecked, "; "))
 	}
 	g.unmeasuredSessions()
 	g.nobodyThere()
@@ -92,7 +96,7 @@ func (g *gathering) unmeasuredBook() {
 	}
 	for _, d := range g.data.Duties {
 		if d.Last.IsZero() {
-			g.say("The duty %q was never recorded as done.", d.Name)
+			g.say("The duty %q was not recorded as done by the end of this period.", d.Name)
 		}
 	}
 }

@@ -56,7 +56,10 @@ func (d Data) sessionBlocks() []Block {
 			blocks = append(blocks, bars)
 		}
 	}
-	return append(append(blocks, g), announced(d.say("Times within sessions in which the air was not proven, with the readings that say so:"),
+	if blocks = append(blocks, g); len(d.Sessions) == 0 {
+		return blocks
+	}
+	return append(blocks, announced(d.say("Times within sessions in which the air was not proven, with the readings that say so:"),
 		d.airStateGrid())...)
 }
 

@@ -39,12 +39,12 @@ func Methods(k sensors.Kind) []Method {
 	return []Method{Reference}
 }
 
-// Unchecked gives the channels whose probes nobody ever checked, so that what rests on
-// them rests on their makers' word.
-func (b Book) Unchecked() []sensors.Channel {
+// Unchecked gives the channels whose probes nobody had checked by a moment, so that what rests
+// on them rested on their makers' word.
+func (b Book) Unchecked(by time.Time) []sensors.Channel {
 	var list []sensors.Channel
 	for l := range b.Lives() {
-		if _, checked := l.Last(); !checked && !l.Out() {
+		if _, checked := l.LastBefore(by); !checked && !l.Out() {
 			list = append(list, l.Channel)
 		}
 	}
