@@ -48,16 +48,15 @@ func parse(file string, data []byte) (*document, error) {
 
 // mend says what is behind a complaint of the language that names signs and tables alone.
 func mend(complaint string) string {
-	for sign, advice := range map[string]string{
-		"escape":                     `a path with backslashes stands between single quotes, such as 'C:\wetside\data'`,
-		"expected newline":           "text, and a number with its unit, stands between straight quotation marks, such as \"30 m3\"",
-		"start of value":             "text, and a number with its unit, stands between straight quotation marks, such as \"30 m3\"",
-		"already exists as a table":  "a heading above it is misspelt, or has one bracket where this one has two",
-		"already exists as an array": "a list of tables has two brackets in every heading",
-	} {
-		if strings.Contains(complaint, sign) {
-			return ": " + advice
-		}
+	switch about := func(sign string) bool { return strings.Contains(complaint, sign) }; {
+	case about("escape"):
+		return `: a path with backslashes stands between single quotes, such as 'C:\wetside\data'`
+	case about("expected newline"), about("start of value"):
+		return ": text, and a number with its unit, stands between straight quotation marks, such as \"30 m3\""
+	case about("already exists as a table"):
+		return ": a heading above it is misspelt, or has one bracket where this one has two"
+	case about("already exists as an array"):
+		return ": a list of tables has two brackets in every heading"
 	}
 	return ""
 }

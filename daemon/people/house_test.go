@@ -6,6 +6,7 @@ import (
 	"net/http/cookiejar"
 	"net/http/httptest"
 	"net/url"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -238,6 +239,19 @@ func TestAnotherRoleHoldsAtTheNextQuestionAndANewNameIsRecorded(t *testing.T) {
 	c.issuer.SignsIn(who)
 	c.clock.Advance(every)
 	c.soon(func() bool { return within(c.browser, "Ada Married, keeper") })
+}
+
+func TestOfSomebodyWhoSignedInTwiceTheRoleIsListedThatTheHouseSaidLast(t *testing.T) {
+	c := newCollege(t)
+	c.enters(c.browser).Says("Ada Example, instructor")
+	c.clock.Advance(time.Minute)
+	c.issuer.SignsIn(ada("techs"))
+	c.enters(formtest.At(t, c.pages.URL)).Says("Ada Example, keeper")
+	for range 50 { // in the order of a map it was now this one, now that
+		list := c.People()
+		at := slices.IndexFunc(list, func(m peoplepage.Member) bool { return m.House })
+		require.Equal(t, access.Keeper, list[at].Role)
+	}
 }
 
 func TestAHouseThatDoesNotAnswerEndsNoEveningButLetsNobodyNewIn(t *testing.T) {

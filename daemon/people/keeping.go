@@ -1,7 +1,9 @@
 package people
 
 import (
+	"cmp"
 	"context"
+	"maps"
 	"slices"
 	"strings"
 
@@ -86,7 +88,8 @@ func (r *Roster) People() []people.Member {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	list := r.register.members(r.sessions)
-	for _, g := range r.guests {
+	known := func(a, b *guest) int { return cmp.Compare(a.known, b.known) }
+	for _, g := range slices.SortedFunc(maps.Values(r.guests), known) { // what the house said last counts
 		at := slices.IndexFunc(list, func(m people.Member) bool { return m.House && m.Name == g.name })
 		if at >= 0 && list[at].Joined {
 			list[at].Role, list[at].Sites, list[at].Sessions = g.Role, g.Sites, list[at].Sessions+1

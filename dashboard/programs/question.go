@@ -2,6 +2,7 @@ package programs
 
 import (
 	"fmt"
+	"maps"
 	"net/url"
 	"slices"
 	"strings"
@@ -46,7 +47,7 @@ const (
 
 // ask reads a question; wrong is one sentence for whoever wrote the program.
 func ask(q url.Values, site *web.Site, now time.Time) (out question, wrong string) {
-	for name := range q {
+	for _, name := range slices.Sorted(maps.Keys(q)) {
 		if !slices.Contains([]string{"channel", "from", "to", "resolution", "format"}, name) {
 			return out, fmt.Sprintf("There is no parameter %q: expected channel, from, to, resolution or format.", web.Clip(name))
 		}

@@ -13,6 +13,7 @@ import (
 	"errors"
 	"net"
 	"net/url"
+	"slices"
 	"strings"
 	"time"
 
@@ -144,10 +145,9 @@ func (l *subscription) subscribe(ctx context.Context, c mqtt.Client, topics []st
 		return err
 	}
 	if t, is := t.(*mqtt.SubscribeToken); is {
-		for topic, answer := range t.Result() {
-			if answer == refusedTopic {
-				return phrase.Errorf("the broker does not give the topic %q to this user", topic)
-			}
+		answers := t.Result()
+		if at := slices.IndexFunc(topics, func(topic string) bool { return answers[topic] == refusedTopic }); at >= 0 {
+			return phrase.Errorf("the broker does not give the topic %q to this user", topics[at])
 		}
 	}
 	return nil
