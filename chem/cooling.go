@@ -43,7 +43,7 @@ func FitCooling(samples []Sample, resolution float64) (Cooling, error) {
 	if len(sorted) == 0 || sorted[len(sorted)-1].At-sorted[0].At < fitSpan {
 		return Cooling{}, Refusal{phrase.Say("less than %.0f minutes of readings", fitSpan.Minutes())}
 	}
-	c := Cooling{blocks: average(sorted), end: sorted[len(sorted)-1].At, sse: math.Inf(1)}
+	c := Cooling{blocks: average(sorted), lines: make([]line, 0, fitTaus), end: sorted[len(sorted)-1].At, sse: math.Inf(1)}
 	if len(c.blocks) < fitFewest {
 		return Cooling{}, Refusal{phrase.Say("too few readings for a forecast")}
 	}

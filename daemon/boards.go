@@ -29,7 +29,7 @@ type boards struct {
 // number read.
 type keptBoards struct {
 	of   *room
-	list []keptBoard
+	list []*keptBoard
 	rest keptBoard
 	read uint64
 }
@@ -99,7 +99,8 @@ func (b *boards) readOn(ctx context.Context, r *room) error {
 			return errUnread(err)
 		}
 		if at = at.take(rec); at.since == keepEvery {
-			kept.list = append(kept.list[:len(kept.list):len(kept.list)], at)
+			due := at
+			kept.list = append(kept.list[:len(kept.list):len(kept.list)], &due)
 			at.since, at.least = 0, time.Time{}
 		}
 	}
@@ -137,13 +138,13 @@ func (b *boards) nearest(r *room, at time.Time) (rules.Board, []numbers) {
 	kept := b.of(r)
 	list := kept.list
 	if kept.rest.since > 0 {
-		list = append(list[:len(list):len(list)], kept.rest)
+		list = append(list[:len(list):len(list)], &kept.rest)
 	}
 	end := len(list)
 	for end > 0 && !list[end-1].least.Before(at) {
 		end--
 	}
-	from := keptBoard{board: opening(r)}
+	from := &keptBoard{board: opening(r)}
 	for i := end - 1; i >= 0; i-- {
 		if list[i].latest.Before(at) {
 			from = list[i]

@@ -67,9 +67,9 @@ func (p lookBack) boardThen(ctx context.Context, r *room, at time.Time) (rules.B
 	return board, nil
 }
 
-// linesThen takes a line of which nothing is recorded to be live while any of its channels is heard.
-func linesThen(room rules.Room, board rules.Board, now sensors.Instant) map[sensors.LineID]sensors.LineStatus {
-	lines := map[sensors.LineID]sensors.LineStatus{}
+// linesThen notes on the board how its lines were. One of which nothing is recorded is taken to
+// be live while any of its channels is heard.
+func (r *replay) linesThen(room rules.Room, board rules.Board, now sensors.Instant) {
 	for _, l := range room.Lines {
 		status := sensors.LineStatus{ID: l.ID, State: sensors.StateSilent}
 		for _, id := range l.Channels {
@@ -77,9 +77,13 @@ func linesThen(room rules.Room, board rules.Board, now sensors.Instant) map[sens
 				status.State = sensors.StateLive
 			}
 		}
-		lines[l.ID] = status
+		for _, said := range r.lines {
+			if said.line == l.ID && !said.at.After(now.Wall) {
+				status.State = said.state
+			}
+		}
+		board.Lines[l.ID] = status
 	}
-	return lines
 }
 
 // isTold says of a kind of record whether it tells of baths, trays and air, or is what a person
@@ -225,20 +229,17 @@ func (r *replay) instant(at time.Time) sensors.Instant {
 	return sensors.Instant{Wall: at, Mono: at.Sub(r.from) + time.Hour}
 }
 
-// evaluate lets the rules look at the room all the way, and gives what they say at its end.
+// evaluate lets the rules look at the room all the way, and gives what they say at its end. What
+// was breathed is not worked out again: averages of a day do not follow from the last minutes.
 func (r *replay) evaluate(room rules.Room, board rules.Board) (snapshot rules.Snapshot) {
+	room.Gases = nil
+	board.Lines = map[sensors.LineID]sensors.LineStatus{}
 	for step, readings := range r.steps {
 		for _, reading := range readings {
 			board.Take(reading)
 		}
 		now := r.instant(r.from.Add(time.Duration(step) * thenStep))
-		board.Lines = linesThen(room, board, now)
-		for _, said := range r.lines {
-			if status, known := board.Lines[said.line]; known && !said.at.After(now.Wall) {
-				status.State = said.state
-				board.Lines[said.line] = status
-			}
-		}
+		r.linesThen(room, board, now)
 		snapshot, board.Memory, _ = rules.Evaluate(room, board, now)
 	}
 	return snapshot

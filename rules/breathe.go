@@ -82,13 +82,11 @@ func breathe(room Room, before map[sensors.ChannelID]gasMemory, s *Snapshot) ([]
 
 // rows lists the limits that hold at a moment, or are to later.
 func (g Gas) rows(at time.Time) []breathing.Limit {
-	var rows []breathing.Limit
-	for _, l := range g.Limits {
-		if !l.Off && !l.Over(at) {
-			rows = append(rows, l)
-		}
+	over := func(l breathing.Limit) bool { return l.Off || l.Over(at) }
+	if !slices.ContainsFunc(g.Limits, over) {
+		return slices.Clip(g.Limits)
 	}
-	return rows
+	return slices.DeleteFunc(slices.Clone(g.Limits), over)
 }
 
 func nowText(g Gas, c ChannelView) phrase.Sentence {

@@ -139,13 +139,15 @@ func (l Limits) Of(agent string, jurisdictions ...string) []Limit {
 // InForce keeps the rows in force at a date, the long-term ones lowered where people stay
 // for a longer shift than they are meant for; a shift of zero lowers none.
 func InForce(rows []Limit, at time.Time, shift time.Duration) []Limit {
-	var kept []Limit
+	kept := make([]Limit, 0, len(rows))
 	for _, row := range rows {
 		if !row.Holds(at) {
 			continue
 		}
-		if lowered, err := row.ForShift(shift); err == nil && row.Window < shift {
-			row = lowered
+		if row.Window < shift {
+			if lowered, err := row.ForShift(shift); err == nil {
+				row = lowered
+			}
 		}
 		kept = append(kept, row)
 	}

@@ -184,8 +184,13 @@ func BaseUnit(d Dimension) (Unit, error) {
 
 // UnitsOf lists the accepted units of a dimension, the inside unit first.
 func UnitsOf(d Dimension) []Unit {
-	known := units()
-	return slices.DeleteFunc(known[:], func(u Unit) bool { return u.dimension != d })
+	var list []Unit
+	for _, u := range units() {
+		if u.dimension == d {
+			list = append(list, u)
+		}
+	}
+	return list
 }
 
 func unitList(list []Unit) string {
