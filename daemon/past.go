@@ -104,12 +104,11 @@ func (r roomOver) bands() []record.PastBand {
 // larger raw reading is a larger flow, so that the lowest stays the lowest.
 func (p lookBack) Flow(ctx context.Context, room string, q web.SeriesQuery) (web.Series, error) {
 	var out web.Series
-	course := record.CourseQuery{Room: room, From: q.From, To: q.To}
-	found, err := p.between(ctx, course)
+	settings, err := p.chronicle.Settings(ctx, q.From, q.To)
 	if err != nil {
 		return out, err
 	}
-	for _, over := range roomsOver(course, found.Settings) {
+	for _, over := range roomsOver(record.CourseQuery{Room: room, From: q.From, To: q.To}, settings) {
 		part, err := p.flowOver(ctx, over, q)
 		if err != nil {
 			return out, err

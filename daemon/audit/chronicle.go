@@ -53,7 +53,9 @@ func (c *Chronicle) Between(ctx context.Context, room string, q Question) (Sitti
 			out.Sessions = append(out.Sessions, sessionOf(e, i+1))
 		}
 	}
-	for _, a := range c.fold.Alarms(over, slices.MaxFunc([]time.Time{q.To, q.Now}, time.Time.Compare)) {
+	alarms := c.fold.Alarms(over, slices.MaxFunc([]time.Time{q.To, q.Now}, time.Time.Compare))
+	out.Alarms = make([]report.Alarm, 0, len(alarms))
+	for _, a := range alarms {
 		if room == "" || a.Room == room {
 			out.Alarms = append(out.Alarms, alarmOf(a))
 		}

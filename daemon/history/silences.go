@@ -15,8 +15,12 @@ func (d *drawing) findGaps() error {
 	for _, g := range recorded {
 		d.out.Gaps = append(d.out.Gaps, d.clip(g))
 	}
+	explained := d.out.Gaps
 	for _, t := range d.silences() {
-		for _, rest := range without(t, d.out.Gaps) {
+		for len(explained) > 0 && explained[0].To.UnixMilli() <= t.from {
+			explained = explained[1:] // over before this silence, and so before each later one
+		}
+		for _, rest := range without(t, explained) {
 			if rest.to-rest.from > d.channel.silence {
 				d.out.Gaps = append(d.out.Gaps, Gap{
 					Channel: d.out.Channel, From: time.UnixMilli(rest.from).UTC(), To: time.UnixMilli(rest.to).UTC(), Cause: CauseUnrecorded,
@@ -54,7 +58,10 @@ func without(t span, gaps []Gap) []span {
 	var rest []span
 	for _, g := range gaps {
 		from, to := g.From.UnixMilli(), g.To.UnixMilli()
-		if to <= t.from || from >= t.to {
+		if from >= t.to {
+			break
+		}
+		if to <= t.from {
 			continue
 		}
 		if from > t.from {

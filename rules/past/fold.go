@@ -209,7 +209,11 @@ type RoomAlarm struct {
 // Alarms gives every raise of an alarm that was up in some part of a time, as known at a
 // moment, in the order in which they came.
 func (f *Fold) Alarms(over coverage.Span, asOf time.Time) []RoomAlarm {
-	var list []RoomAlarm
+	type raise struct {
+		room string
+		*alarm.Life
+	}
+	var found []raise
 	for _, room := range f.rooms {
 		for _, l := range f.lives[room].All {
 			raised, ended := l.Raised.At.Wall, l.Ended
@@ -217,11 +221,15 @@ func (f *Fold) Alarms(over coverage.Span, asOf time.Time) []RoomAlarm {
 				ended = time.Time{}
 			}
 			if raised.Before(asOf) && touches(over, raised, ended) {
-				list = append(list, RoomAlarm{room, l.AsOf(asOf)})
+				found = append(found, raise{room, l})
 			}
 		}
 	}
-	slices.SortStableFunc(list, func(a, b RoomAlarm) int { return a.Raised.At.Wall.Compare(b.Raised.At.Wall) })
+	slices.SortStableFunc(found, func(a, b raise) int { return a.Raised.At.Wall.Compare(b.Raised.At.Wall) })
+	list := make([]RoomAlarm, len(found)) // a life is long: ten years of them are moved once
+	for i, l := range found {
+		list[i] = RoomAlarm{l.room, l.AsOf(asOf)}
+	}
 	return list
 }
 
