@@ -2,6 +2,7 @@ package audit
 
 import (
 	"archive/zip"
+	"compress/flate"
 	"context"
 	"errors"
 	"io"
@@ -63,6 +64,7 @@ func WriteZip(ctx context.Context, book *history.Reader, d report.Data, out io.W
 // Archive writes files as one archive, with their checksums.
 func Archive(out io.Writer, made time.Time, files []report.File) error {
 	archive := zip.NewWriter(out)
+	archive.RegisterCompressor(zip.Deflate, func(w io.Writer) (io.WriteCloser, error) { return flate.NewWriter(w, flate.BestSpeed) })
 	err := report.WriteFiles(files, 1, func(name string) (io.WriteCloser, error) {
 		w, err := archive.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: made})
 		return entry{w}, err
