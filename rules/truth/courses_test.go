@@ -38,32 +38,40 @@ func places() []place {
 	}
 }
 
-// course is what was true in a room, a second after the other, with the acts that were entered.
+// course is what was true in each place of a room, a second after the other, with the acts that were entered.
 type course struct {
-	name string
-	is   []map[string]float64
-	acts map[int][]string // seconds
+	is      map[string][]float64
+	seconds int
+	acts    map[int][]string // by their second
 }
 
-// courses are evenings that differ in people, fan, jackets and lids, and nights.
-func courses(t require.TestingT, number int) []course {
-	list := make([]course, number)
-	for i := range list {
-		dice := rand.New(rand.NewPCG(uint64(i), 41))
-		schedule, emptied := strings.Join(happens(dice), "; "), 220+dice.IntN(20)
-		lasts := 4*time.Hour + 30*time.Minute
-		if i%8 == 7 {
-			lasts = 12 * time.Hour
-		}
-		events, err := simroom.ParseSchedule(fmt.Sprintf("%s; %dm empty trays; %dm people 0; %dm stop fan", schedule, emptied, emptied+5,
-			emptied+10))
-		require.NoError(t, err)
-		c := course{name: schedule, acts: map[int][]string{10: all4(), emptied * 60: all4()}}
-		simroom.Course(simroom.Options{Seed: uint64(i), Events: events}, lasts,
-			func(_ time.Duration, is map[string]float64) { c.is = append(c.is, is) })
-		list[i] = c
+// courses are evenings that differ in people, fan, jackets and lids, and nights. Each is worked out when it is asked for.
+type courses map[uint64]course
+
+// of is the course of an evening or a failure, by its number.
+func (all courses) of(t require.TestingT, number uint64) course {
+	const different = 24
+	i := number % different
+	if c, known := all[i]; known {
+		return c
 	}
-	return list
+	dice := rand.New(rand.NewPCG(i, 41))
+	schedule, emptied := strings.Join(happens(dice), "; "), 220+dice.IntN(20)
+	lasts := 4*time.Hour + 30*time.Minute
+	if i%8 == 7 {
+		lasts = 12 * time.Hour
+	}
+	events, err := simroom.ParseSchedule(fmt.Sprintf("%s; %dm empty trays; %dm people 0; %dm stop fan", schedule, emptied, emptied+5,
+		emptied+10))
+	require.NoError(t, err)
+	c := course{is: map[string][]float64{}, seconds: int(lasts / time.Second), acts: map[int][]string{10: all4(), emptied * 60: all4()}}
+	simroom.Course(simroom.Options{Seed: i, Events: events}, lasts, func(_ time.Duration, is map[string]float64) {
+		for id, v := range is {
+			c.is[id] = append(c.is[id], v)
+		}
+	})
+	all[i] = c
+	return c
 }
 
 func all4() []string { return []string{"DEV", "STP", "FX1", "FX2"} }
@@ -137,6 +145,7 @@ type device struct {
 	channel sensors.Channel
 	gate    *sensors.Gate
 	dice    *rand.Rand
+	follow  float64 // share of what is left, in a second
 	felt    float64
 	wander  float64
 	begun   bool
@@ -145,7 +154,9 @@ type device struct {
 
 func newDevice(t require.TestingT, dice *rand.Rand, p place) *device {
 	c := channel(t, p.id, p.kind)
-	return &device{place: p, makeOf: drawn(dice, c), channel: c, gate: sensors.NewGate(c), dice: rand.New(rand.NewPCG(dice.Uint64(), 1))}
+	m := drawn(dice, c)
+	return &device{place: p, makeOf: m, channel: c, gate: sensors.NewGate(c), dice: rand.New(rand.NewPCG(dice.Uint64(), 1)),
+		follow: 1 - math.Exp(-1/m.lag)}
 }
 
 // feel lets a second pass.
@@ -153,8 +164,8 @@ func (d *device) feel(is, stirred float64) {
 	if !d.begun {
 		d.felt, d.begun = is, true
 	}
-	d.felt += (is - d.felt) * (1 - math.Exp(-1/d.lag))
-	scatter := math.Hypot(d.scatter(d.felt), stirred)
+	d.felt += (is - d.felt) * d.follow
+	scatter := math.Sqrt(d.noise*d.noise + d.part*d.part*d.felt*d.felt + stirred*stirred)
 	d.wander = d.slow*d.wander + math.Sqrt(1-d.slow*d.slow)*scatter*d.dice.NormFloat64()
 }
 
@@ -210,7 +221,7 @@ func within(list [][2]int, second int) bool {
 
 // is gives what is true at a place, with a door open or closed.
 func (d disturbed) is(c course, p place, second int) (value, stirred float64) {
-	value = c.is[second][p.is] * p.size
+	value = c.is[p.is][second] * p.size
 	open := within(d.doors, second)
 	switch {
 	case p.kind == sensors.RoomPressure && open:
@@ -233,14 +244,14 @@ func liveQuietly(t *testing.T, c course, seed uint64) (found []truth.Offer, doub
 		devices = append(devices, newDevice(t, dice, p))
 		channels = append(channels, devices[len(devices)-1].channel)
 	}
-	d := disturbances(dice, len(c.is))
+	d := disturbances(dice, c.seconds)
 	second := newDevice(t, dice, places()[5]) // a probe of another make beside that of the room's air
 	second.channel.ID = "AIR2"
 	second.gate = sensors.NewGate(second.channel)
 	devices, channels = append(devices, second), append(channels, second.channel)
 	book, watch := truth.Open(channels), truth.NewWatch(channels)
 	doubted = map[sensors.Reason]int{}
-	for second := range c.is {
+	for second := range c.seconds {
 		now := instant(time.Duration(second+1) * time.Second)
 		for _, id := range c.acts[second] {
 			watch.Done(sensors.ChannelID(id), now)
