@@ -131,7 +131,7 @@ func wanders() func(int) float64 {
 }
 
 func TestAWanderingValueIsFlatWhenItStandsFourTimesAsLongAsEverInAnHour(t *testing.T) {
-	h, water := hear(t, channel(t, "WSH", sensors.WaterTemperature), time.Second), wanders()
+	h, water := hear(t, channel(t, "VEL", sensors.DuctVelocity), time.Second), wanders()
 	longest, stood, last := 0, 0, 0.0
 	f, at := h.says(3600, func(i int) float64 {
 		v := water(i)
@@ -149,9 +149,76 @@ func TestAWanderingValueIsFlatWhenItStandsFourTimesAsLongAsEverInAnHour(t *testi
 	require.Contains(t, f.Basis.String(), "in the last hour, in which it swung to and fro, it never stood for longer than")
 	require.Equal(t, 99, f.Percent())
 
+	tap := hear(t, channel(t, "WSH", sensors.WaterTemperature), time.Second) // shut off
+	tap.says(3600, water)
+	f, at = tap.says(1800, always(last))
+	require.Zero(t, at, f.Text)
+
 	slow := hear(t, channel(t, "DEV", sensors.BathTemperature), time.Second) // a bath that comes to rest
 	f, at = slow.says(4*3600, func(i int) float64 { return math.Round(10*(20+3*math.Exp(-float64(i)/1200))) / 10 })
 	require.Zero(t, at, f.Text)
+}
+
+// Water that no longer runs goes to the temperature of the air within three hours at most: by two steps of a tenth from 2.5 K off
+// within 14.4 minutes, from 5 K within 7.2. Air within two steps shows nothing.
+func TestStandingWaterIsFlatWhereItWouldGoToTheTemperatureOfTheAir(t *testing.T) {
+	channels := []sensors.Channel{channel(t, "WSH", sensors.WaterTemperature), channel(t, "AIR", sensors.AirTemperature)}
+	const stands = 3600
+	for off, minutes := range map[float64]float64{5: 7.2, -5: 7.2, 2.5: 14.4, 0.15: 0} {
+		water, last := wanders(), 0.0
+		f, at := side(t, channels, stands+1800, func(id sensors.ChannelID, second int) float64 {
+			switch {
+			case id == "AIR":
+				return last + off
+			case second < stands:
+				last = water(second)
+			}
+			return last
+		})
+		require.Equal(t, minutes > 0, at > 0, "%v: %v", off, f.Text)
+		if minutes > 0 {
+			require.Equal(t, []sensors.ChannelID{"WSH"}, f.Channels)
+			require.InDelta(t, minutes, float64(at-stands)/60, 1, off)
+		}
+	}
+}
+
+// People stir the air of a room: when they leave, carbon dioxide, humidity and temperature scatter less, down to what the probes do
+// themselves. What stands while another scatters as before is dead.
+func TestAirThatComesToRestWhenPeopleLeaveIsNoDeadProbe(t *testing.T) {
+	air, humid, gas := channel(t, "AIR", sensors.AirTemperature), channel(t, "HUM", sensors.RelativeHumidity),
+		channel(t, "CO2", sensors.CarbonDioxide)
+	const leave = 3600
+	busy := map[sensors.ChannelID]float64{"AIR": 0.1, "HUM": 0.5, "CO2": 20}
+	steps := map[sensors.ChannelID]float64{"AIR": 0.1, "HUM": 0.1, "CO2": 1}
+	type shares = map[sensors.ChannelID]float64
+	for name, c := range map[string]struct {
+		channels []sensors.Channel
+		calm     shares // of what it was; below zero it never scattered
+		found    []sensors.ChannelID
+	}{
+		"all come to rest":       {[]sensors.Channel{air, humid, gas}, shares{"AIR": 0.05, "HUM": 0.05, "CO2": 0.05}, nil},
+		"one stands":             {[]sensors.Channel{air, humid, gas}, shares{"AIR": 0, "HUM": 1, "CO2": 1}, []sensors.ChannelID{"AIR"}},
+		"one stands, one rests":  {[]sensors.Channel{air, humid, gas}, shares{"AIR": 0, "HUM": 0.3, "CO2": 1}, nil},
+		"it stands beside none":  {[]sensors.Channel{air}, shares{"AIR": 0}, nil},
+		"it scatters much less":  {[]sensors.Channel{humid, gas}, shares{"HUM": 1, "CO2": 0.1}, nil},
+		"the other never lived":  {[]sensors.Channel{air, humid}, shares{"AIR": 0, "HUM": -1}, nil},
+		"it stands beside water": {[]sensors.Channel{air, channel(t, "WSH", sensors.WaterTemperature)}, shares{"AIR": 0, "WSH": 1}, nil},
+	} {
+		dice := rand.New(rand.NewPCG(11, 11))
+		f, _ := side(t, c.channels, leave+1200, func(id sensors.ChannelID, second int) float64 {
+			share := 1.0
+			if second >= leave || c.calm[id] < 0 {
+				share = max(0, c.calm[id])
+			}
+			size, step := busy[id], steps[id]
+			if id == "WSH" {
+				size, step = 0.1, 0.1
+			}
+			return 300*step + math.Round(share*size*dice.NormFloat64()/step)*step
+		})
+		require.Equal(t, c.found, f.Channels, "%s: %v", name, f.Text)
+	}
 }
 
 // Half a kelvin a step is too coarse to follow the air by, but two steps within a minute are none of a bath.

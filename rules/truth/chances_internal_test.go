@@ -361,7 +361,7 @@ func TestAFlatValueIsStuckWhereItLeaptFarOff(t *testing.T) {
 		c.live.raw, c.live.before, c.live.run, c.live.kept = raw, 4, 200, 1
 		c.live.blocks[0] = block{readings: 180, lasted: 3 * time.Minute}
 		c.live.last = sensors.Instant{Mono: 200 * time.Second}
-		f, found := c.flat(u)
+		f, found := heldBy(c).flat(c, u)
 		require.Equal(t, what != "", found, raw)
 		require.Equal(t, what, f.What, raw)
 	}
@@ -398,7 +398,7 @@ func TestByHowManyStepsAStandingValueIsOff(t *testing.T) {
 func TestARunOnceKnownToBeDeadStaysSoUntilItsBlockEnds(t *testing.T) {
 	c := tracked(t, sensors.DuctVelocity, 0, 0, nil)
 	c.live.begun, c.live.dead, c.live.raw, c.live.last = true, true, 4, sensors.Instant{Mono: 10 * time.Minute}
-	_, found := c.dead(c.live.last)
+	_, found := heldBy(c).dead(c, c.live.last)
 	require.False(t, found, "nothing is usual yet")
 	require.True(t, c.live.dead)
 	c.live.close(11 * time.Minute)

@@ -42,6 +42,7 @@ func places() []place {
 type course struct {
 	is      map[string][]float64
 	seconds int
+	emptied int              // the second in which the evening ends: people leave in the minutes after
 	acts    map[int][]string // by their second
 }
 
@@ -64,7 +65,8 @@ func (all courses) of(t require.TestingT, number uint64) course {
 	events, err := simroom.ParseSchedule(fmt.Sprintf("%s; %dm empty trays; %dm people 0; %dm stop fan", schedule, emptied, emptied+5,
 		emptied+10))
 	require.NoError(t, err)
-	c := course{is: map[string][]float64{}, seconds: int(lasts / time.Second), acts: map[int][]string{10: all4(), emptied * 60: all4()}}
+	c := course{is: map[string][]float64{}, seconds: int(lasts / time.Second), emptied: emptied * 60,
+		acts: map[int][]string{10: all4(), emptied * 60: all4()}}
 	simroom.Course(simroom.Options{Seed: i, Events: events}, lasts, func(_ time.Duration, is map[string]float64) {
 		for id, v := range is {
 			c.is[id] = append(c.is[id], v)
@@ -181,12 +183,13 @@ func (d *device) shows(off float64) float64 {
 	return min(d.high, max(d.low, v)) + 0
 }
 
-// disturbed is what happens by the way in an evening: doors open, trays are rocked, a plug
-// is pulled and put back.
+// disturbed is what happens by the way in an evening: doors open, trays are rocked, the wash is shut off, a plug
+// is pulled and put back, people stir the air.
 type disturbed struct {
-	doors, rocked [][2]int // from and to, seconds
-	pulled        [2]int
-	line          int
+	doors, rocked, shut [][2]int // from and to, seconds
+	pulled              [2]int
+	line                int
+	stirs               float64 // how much, of what a busy room does
 }
 
 // oneLine is the line of a kind, of three.
@@ -200,7 +203,8 @@ func oneLine(k sensors.Kind) int {
 	return 2
 }
 
-func disturbances(dice *rand.Rand, lasts int) disturbed {
+func disturbances(dice *rand.Rand, c course) disturbed {
+	lasts := c.seconds
 	var d disturbed
 	for range dice.IntN(9) {
 		at := dice.IntN(lasts)
@@ -212,6 +216,12 @@ func disturbances(dice *rand.Rand, lasts int) disturbed {
 	}
 	at := 1800 + dice.IntN(lasts-3600)
 	d.pulled, d.line = [2]int{at, at + 5 + dice.IntN(50)}, dice.IntN(3)
+	d.stirs = 0.1 + 0.9*dice.Float64()
+	for range dice.IntN(4) { // while nothing is in it
+		at := 1800 + dice.IntN(c.emptied-1800)
+		d.shut = append(d.shut, [2]int{at, at + 120 + dice.IntN(2400)})
+	}
+	d.shut = append(d.shut, [2]int{c.emptied - dice.IntN(900), lasts})
 	return d
 }
 
@@ -230,8 +240,43 @@ func (d disturbed) is(c course, p place, second int) (value, stirred float64) {
 		value -= 0.8
 	case p.kind == sensors.BathTemperature && within(d.rocked, second):
 		stirred = 0.04
+	case p.kind == sensors.WaterTemperature:
+		value = d.washed(c, second)
 	}
-	return value, stirred
+	stirs := d.stirs * c.busy(second)
+	if p.kind.IsGas() {
+		return value, stirs * gasStirred * value
+	}
+	return value, stirred + stirs*airStirred[p.kind]
+}
+
+// gasStirred is by what share of it a gas scatters so (common practice: an estimate).
+const gasStirred = 0.1
+
+// airStirred is by how much the air of a busy room scatters within seconds at one place, beside the scatter of the probe
+// (common practice: estimates).
+var airStirred = map[sensors.Kind]float64{sensors.AirTemperature: 0.1, sensors.RelativeHumidity: 0.4, sensors.CarbonDioxide: 20}
+
+// busy is how much the air is stirred, of the most: by people until they leave, and by the fan.
+func (c course) busy(second int) float64 {
+	share := 0.05
+	if second < c.emptied+300 {
+		share += 0.65
+	}
+	return share + 0.3*c.is["FAN"][second]
+}
+
+// washed is the water of the wash: where it is shut off, what stands in it goes to the temperature of the air, as a tray does
+// that is half as deep (common practice).
+func (d disturbed) washed(c course, second int) float64 {
+	const lasts = 45 * 60
+	for _, s := range d.shut {
+		if second >= s[0] && second < s[1] {
+			stood, air := c.is["WSH"][s[0]], c.is["AIR"][second]
+			return air + (stood-air)*math.Exp(-float64(second-s[0])/lasts)
+		}
+	}
+	return c.is["WSH"][second]
 }
 
 // liveQuietly lives through an evening with probes drawn by chance, none of which fails, and
@@ -241,14 +286,16 @@ func liveQuietly(t *testing.T, c course, seed uint64) (found []truth.Offer, doub
 	var devices []*device
 	var channels []sensors.Channel
 	for _, p := range places() {
-		devices = append(devices, newDevice(t, dice, p))
-		channels = append(channels, devices[len(devices)-1].channel)
+		if v := newDevice(t, dice, p); dice.IntN(3) > 0 { // few rooms have them all
+			devices, channels = append(devices, v), append(channels, v.channel)
+		}
 	}
-	d := disturbances(dice, c.seconds)
-	second := newDevice(t, dice, places()[5]) // a probe of another make beside that of the room's air
-	second.channel.ID = "AIR2"
-	second.gate = sensors.NewGate(second.channel)
-	devices, channels = append(devices, second), append(channels, second.channel)
+	d := disturbances(dice, c)
+	if second := newDevice(t, dice, places()[5]); dice.IntN(3) > 0 { // another probe of the room's air
+		second.channel.ID = "AIR2"
+		second.gate = sensors.NewGate(second.channel)
+		devices, channels = append(devices, second), append(channels, second.channel)
+	}
 	book, watch := truth.Open(channels), truth.NewWatch(channels)
 	doubted = map[sensors.Reason]int{}
 	for second := range c.seconds {

@@ -2,6 +2,7 @@ package truth
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"wetside/sensors"
@@ -32,6 +33,10 @@ const (
 	// leaps is the share of its range that no live value crosses within one reading, to stand
 	// still there for minutes: wetside's own rule.
 	leaps = 0.25
+	// calmer is the share of the noise of its quiet minutes below which a room has come to rest, stillWater within what time
+	// water that no longer runs goes to the temperature of the air: a tank of many litres takes hours (common practice).
+	calmer     = 0.7
+	stillWater = 3 * time.Hour
 	// eitherWay is the confidence where two stories explain the same equally well.
 	eitherWay = 0.5
 )
@@ -40,8 +45,13 @@ const (
 // live probe may read one value, or zero, for ever.
 func airborne(k sensors.Kind) bool { return k.MovesWithAir() || k.IsGas() }
 
+// swayed says whether people or a tap make the noise of a kind: it goes from a live probe when they leave, or shut it off.
+func swayed(k sensors.Kind) bool {
+	return k == sensors.AirTemperature || k == sensors.RelativeHumidity || k == sensors.CarbonDioxide || k == sensors.WaterTemperature
+}
+
 // dead says whether the probe of a channel is one that no longer measures.
-func (t *track) dead(now sensors.Instant) (Finding, bool) {
+func (w *Watch) dead(t *track, now sensors.Instant) (Finding, bool) {
 	l := &t.live
 	stands, block := l.stood() >= leastFlat, now.Mono-l.now.begun
 	summed := block >= blockLasts || block < slotWidth // one that a value stands over, or one that has just ended
@@ -50,13 +60,67 @@ func (t *track) dead(now sensors.Instant) (Finding, bool) {
 	}
 	f, found := t.atEnd()
 	if u, known := t.usual(); !found && known {
-		if f, found = t.flat(u); !found {
+		if f, found = w.flat(t, u); !found && !swayed(t.channel.Kind) {
 			f, found = t.hushed(u, now)
 		}
 	}
 	l.dead = l.dead || found
 	f.Channels = []sensors.ChannelID{t.channel.ID}
 	return f, found
+}
+
+// lively says whether another probe of the room's air, of those whose noise people make, scatters since a moment as much as before,
+// and none less.
+func (w *Watch) lively(t *track, since time.Duration) bool {
+	some := false
+	for _, id := range w.order {
+		o := w.tracks[id]
+		if o == t || !swayed(o.channel.Kind) || o.channel.Kind == sensors.WaterTemperature {
+			continue
+		}
+		share, known := o.asLively(since)
+		if known && share < calmer {
+			return false
+		}
+		some = some || known
+	}
+	return some
+}
+
+// driftsWithin is in what time water that no longer runs goes on towards the air by steps enough to be seen.
+func (w *Watch) driftsWithin(t *track) time.Duration {
+	air := w.air()
+	if air == nil {
+		return never
+	}
+	water, known := t.briefly(w.slot - 2*briefSlots)
+	warm, also := air.briefly(w.slot - 2*briefSlots)
+	share := surelySteps * t.resolution() / math.Abs(warm-water)
+	if !known || !also || share > 1 {
+		return never
+	}
+	return time.Duration(share * float64(stillWater))
+}
+
+// asLively is the noise since a moment, of that of quiet minutes of the hour before.
+func (t *track) asLively(since time.Duration) (share float64, known bool) {
+	l := &t.live
+	var before []float64
+	after := block{}
+	for _, b := range append(slices.Clone(l.blocks[:min(l.kept, keptBlocks)]), l.soFar()) {
+		switch {
+		case b.begun >= since:
+			after.readings, after.squares = after.readings+b.readings, after.squares+b.squares
+		case b.lasted > 0 && b.begun+b.lasted <= since:
+			before = append(before, b.noise())
+		}
+	}
+	if len(before) < leastBlocks || after.readings < leastInBlock {
+		return 0, false
+	}
+	slices.Sort(before)
+	quiet := before[len(before)/quietest]
+	return after.noise() / quiet, quiet > 0
 }
 
 // FlatAfter is after what time a value of a channel that stands still would be called
@@ -70,11 +134,11 @@ func (w *Watch) FlatAfter(id sensors.ChannelID) (time.Duration, bool) {
 	if !known || t.resting(u, t.live.raw) {
 		return 0, false
 	}
-	return t.flatAfter(u)
+	return w.flatAfter(t, u, t.live.last.Mono-2*blockLasts)
 }
 
-// flatAfter is the same wherever the value stands.
-func (t *track) flatAfter(u usual) (time.Duration, bool) {
+// flatAfter is the same wherever the value stands, by how lively the room is since a moment.
+func (w *Watch) flatAfter(t *track, u usual, since time.Duration) (time.Duration, bool) {
 	least := never
 	if !stepwise(t.channel) { // a bath comes to rest when it is covered
 		least = u.stands()
@@ -83,6 +147,12 @@ func (t *track) flatAfter(u usual) (time.Duration, bool) {
 		last := t.live.blocks[(t.live.kept-1)%keptBlocks]
 		readings := math.Log(deadChance) / math.Log1p(-u.leaves())
 		least = min(least, time.Duration(readings*float64(last.lasted)/float64(last.readings)))
+	}
+	switch {
+	case t.channel.Kind == sensors.WaterTemperature:
+		least = max(least, w.driftsWithin(t))
+	case swayed(t.channel.Kind) && least <= mostFlat && !w.lively(t, since):
+		return 0, false
 	}
 	return max(leastFlat, least), least <= mostFlat
 }
@@ -115,11 +185,11 @@ func (t *track) resting(u usual, value float64) bool {
 }
 
 // flat says whether the present value has stood longer than chance lets a live one.
-func (t *track) flat(u usual) (Finding, bool) {
+func (w *Watch) flat(t *track, u usual) (Finding, bool) {
 	l, leaves := &t.live, u.leaves()
 	logChance := float64(l.run) * math.Log1p(-leaves)
 	byChance := logChance <= math.Log(deadChance)
-	switch after, known := t.flatAfter(u); {
+	switch after, known := w.flatAfter(t, u, l.since.Mono); {
 	case !known || l.stood() < after:
 		return Finding{}, false
 	case math.Abs(l.raw-l.before) > math.Abs(u.level)/2+20*math.Sqrt(u.noise) && math.Abs(l.raw) > math.Abs(l.before):

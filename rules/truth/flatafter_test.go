@@ -32,3 +32,22 @@ func TestHowLongAValueMayStandStillIsKnownWhereItsNoiseShows(t *testing.T) {
 	require.True(t, known)
 	require.Equal(t, one, all[duct.ID])
 }
+
+// Where people make the noise, another probe has to show that it goes on.
+func TestHowLongAValueOfTheAirMayStandIsKnownBesideAnotherOfIt(t *testing.T) {
+	for _, beside := range []bool{true, false} {
+		channels := []sensors.Channel{channel(t, "AIR", sensors.AirTemperature)}
+		if beside {
+			channels = append(channels, channel(t, "CO2", sensors.CarbonDioxide))
+		}
+		watch, dice := truth.NewWatch(channels), rand.New(rand.NewPCG(3, 3))
+		for second := range 1800 {
+			for _, c := range channels {
+				watch.Take(reading(c.ID, math.Round(800+4*dice.NormFloat64())/10, time.Duration(second)*time.Second))
+			}
+		}
+		after, known := watch.FlatAfter("AIR")
+		require.Equal(t, beside, known)
+		require.LessOrEqual(t, after, 3*time.Minute)
+	}
+}

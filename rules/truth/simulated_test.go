@@ -124,8 +124,6 @@ func TestWhatIsSimulatedIsFoundOnceWithItsChannelsItsTimeAndAConfidence(t *testi
 		{"a duct probe that stands at the top of its range", "1h10m stick VEL 40m", nil, truth.EndStop, []sensors.ChannelID{"VEL"},
 			70 * time.Minute},
 		{"a duct probe that has lost its noise", "1h10m hush VEL 40m", nil, truth.FlatLine, []sensors.ChannelID{"VEL"}, 70 * time.Minute},
-		{"a probe of carbon dioxide that has lost its noise, once the room has settled", "1h16m hush CO2 40m", nil, truth.LostNoise,
-			[]sensors.ChannelID{"CO2"}, 80 * time.Minute},
 		{"a probe with another zero", "1h10m shift STP 6h", nil, truth.Jump, []sensors.ChannelID{"STP"}, 70 * time.Minute},
 		{"a humidity probe that is stuck", "1h10m freeze HUM 40m", nil, truth.FlatLine, []sensors.ChannelID{"HUM"}, 70 * time.Minute},
 	} {

@@ -137,7 +137,7 @@ func (w *Watch) Find(b Book, now sensors.Instant) []Finding {
 		if b.Out(id) {
 			continue
 		}
-		if f, ok := t.dead(now); ok {
+		if f, ok := w.dead(t, now); ok {
 			found = append(found, f)
 		}
 		if f, ok := w.contradicted(t, now); ok {

@@ -106,7 +106,8 @@ func forms() []form {
 		{verbSlow, lines, mustSpan, "let a line speak every tenth second, or answer three seconds late"},
 		{verbFreeze, probeNames(), mustSpan, "let a probe repeat its last value; once a live one would have moved, dashes and \"flat line\" " +
 			"under Probes"},
-		{verbHush, probeNames(), mustSpan, "take the noise off a probe; within minutes dashes and \"noise lost\" under Probes"},
+		{verbHush, probeNames(), mustSpan, "take the noise off a probe; of a tray, the duct or a gas, dashes and \"noise lost\" under " +
+			"Probes within minutes"},
 		{verbStick, probeNames(), mustSpan, "let a probe stand at the top of its range; dashes at once or within two minutes, a gas counts " +
 			"as gas"},
 		{verbShift, probeNames(), mustSpan, "give a probe another zero; after a pulled plug dashes and \"jump\" under Probes"},
