@@ -120,10 +120,15 @@ func (r *register) showSites(name string, sites access.Sites, by By) error {
 }
 
 // reset takes the password of an account away, ends its sessions, and gives the
-// code with which its owner chooses another.
+// code with which its owner chooses another. Who never took up an invitation gets a new code.
 func (r *register) reset(name string, by By) (code string, err error) {
 	a := r.find(name)
 	if a == nil {
+		for _, i := range r.Invitations {
+			if folded(i.Name) == folded(name) {
+				return r.invite(access.Person{Name: i.Name, Role: i.Role, Sites: i.Sites}, by)
+			}
+		}
 		return "", errUnknown
 	}
 	a.Password, a.PIN = "", ""

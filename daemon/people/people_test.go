@@ -157,6 +157,19 @@ func TestAnInvitationWorksOnceAndNotForever(t *testing.T) {
 	require.ErrorContains(t, err, "too old")
 }
 
+// TestWhoLostTheCodeOfAnInvitationGetsAnother: the page offers a new password for somebody who has none yet.
+func TestWhoLostTheCodeOfAnInvitationGetsAnother(t *testing.T) {
+	s := newSite(t)
+	lost, err := s.Invite(t.Context(), access.Person{Name: "Ida", Role: access.Instructor})
+	require.NoError(t, err)
+	code, err := s.Reset(t.Context(), "ida")
+	require.NoError(t, err)
+	_, err = s.Invited(lost)
+	require.ErrorContains(t, err, "not known, is used up, or is too old")
+	require.NoError(t, s.Join(t.Context(), peoplepage.Joining{Code: code, Password: password, Again: password}))
+	require.Equal(t, access.Instructor, s.People()[0].Role)
+}
+
 func TestABadPasswordOrPINIsRefusedAndTheInvitationStays(t *testing.T) {
 	s := newSite(t)
 	code, err := s.Invite(t.Context(), access.Person{Name: "Ida", Role: access.Volunteer})

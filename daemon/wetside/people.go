@@ -41,7 +41,7 @@ func (c *peopleListCmd) Run(out io.Writer) error {
 		what, state := string(m.Role), "has a password"
 		switch {
 		case m.Script != "":
-			what, state = "script", "token for "+m.Script
+			what, state = "script", "token: "+m.Script
 		case !m.Joined:
 			state = "has a code that waits to be used"
 		}
