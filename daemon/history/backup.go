@@ -1,10 +1,13 @@
 package history
 
 import (
+	"bytes"
 	"context"
+	"crypto/sha256"
 	"database/sql"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 
@@ -14,17 +17,69 @@ import (
 
 // Backup writes a copy of the whole history to a new file, also while another
 // process is writing it, and checks the copy: its pages, and every record of its
-// book. A file that is already there is left alone.
+// book. A file that is already there is left alone. Its seal shows every later change,
+// also of readings that no record attests yet.
 func (s *Reader) Backup(ctx context.Context, path string) (book.Checkpoint, error) {
-	db, err := sql.Open("sqlite", dataSource(s.path))
-	if err != nil {
-		return book.Checkpoint{}, explain(err, ErrRead, s.path)
-	}
-	defer db.Close()
-	if err := vacuumInto(ctx, db, path); err != nil {
+	if err := s.copyTo(ctx, path); err != nil {
 		return book.Checkpoint{}, err
 	}
+	if err := seal(path); err != nil {
+		return book.Checkpoint{}, errors.Join(explainCopy(err, path), os.Remove(path))
+	}
 	return verifyCopy(ctx, path)
+}
+
+func (s *Reader) copyTo(ctx context.Context, path string) error {
+	db, err := sql.Open("sqlite", dataSource(s.path))
+	if err != nil {
+		return explain(err, ErrRead, s.path)
+	}
+	defer db.Close()
+	return vacuumInto(ctx, db, path)
+}
+
+// sealBytes are behind the last page of a backup: the SHA-256 of all before. SQLite reads pages alone, and cuts
+// the seal off when it first writes to the file.
+const sealBytes = sha256.Size
+
+func seal(path string) error {
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_APPEND, 0)
+	if err != nil {
+		return err
+	}
+	sum := sha256.New()
+	if _, err = io.Copy(sum, f); err == nil {
+		_, err = f.Write(sum.Sum(nil))
+	}
+	return errors.Join(err, f.Sync(), f.Close())
+}
+
+// sealHolds compares a backup with its seal; what has none, as it was made by an earlier version or is written
+// to, is not compared.
+func sealHolds(path string) error {
+	if log, err := os.Stat(path + "-wal"); err == nil && log.Size() > 0 {
+		return nil
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return explain(err, ErrRead, path)
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil || info.Size()%512 != sealBytes { // no page is smaller
+		return err
+	}
+	sum, kept := sha256.New(), make([]byte, sealBytes)
+	if _, err = io.CopyN(sum, f, info.Size()-sealBytes); err == nil {
+		_, err = io.ReadFull(f, kept)
+	}
+	if err != nil {
+		return explain(err, ErrRead, path)
+	}
+	if !bytes.Equal(sum.Sum(nil), kept) {
+		return fmt.Errorf("%w: %s was damaged or changed after it was made: use another backup", ErrCorrupt, path)
+	}
+	return nil
 }
 
 // verifyCopy checks a copy and removes it when it is not good.
@@ -68,7 +123,10 @@ func Restore(ctx context.Context, from, dir string) (_ book.Checkpoint, err erro
 			err = errors.Join(err, os.RemoveAll(dir)) // nothing else is in it
 		}
 	}()
-	return backup.Backup(ctx, path)
+	if err := backup.copyTo(ctx, path); err != nil {
+		return book.Checkpoint{}, err
+	}
+	return verifyCopy(ctx, path)
 }
 
 // vacuumInto copies the database to a new file, which appears under its name only

@@ -2,6 +2,7 @@ package history_test
 
 import (
 	"bytes"
+	"errors"
 	"os"
 	"path/filepath"
 	"testing"
@@ -86,6 +87,43 @@ func TestARestoredBackupSaysSoInTheBook(t *testing.T) {
 	records, err = again.Records(t.Context(), history.Query{Kinds: []string{history.KindRestored}})
 	require.NoError(t, err)
 	require.Len(t, records, 1, "it is said once")
+}
+
+// TestAChangedByteOfABackupIsFoundWhereverItIs changes bytes anywhere, in readings of the last minutes, which no record
+// attests, and in free space alike. What was restored, or put in place by hand, has no seal to break.
+func TestAChangedByteOfABackupIsFoundWhereverItIs(t *testing.T) {
+	clock := newHandClock(evening())
+	dir := t.TempDir()
+	s := open(t, dir, clock)
+	fill(t, s, clock, 1000)
+	backup := filepath.Join(dir, "backup.db")
+	_, err := s.Backup(t.Context(), backup)
+	require.NoError(t, err)
+	whole, err := os.ReadFile(backup)
+	require.NoError(t, err)
+	place := t.TempDir()
+	byHand := filepath.Join(place, history.FileName)
+	for at := 0; at < len(whole); at += 997 {
+		file := bytes.Clone(whole)
+		file[at] ^= 0x10
+		require.NoError(t, os.WriteFile(byHand, file, 0o600))
+		report, err := history.Verify(t.Context(), place)
+		require.Error(t, errors.Join(err, report.Err()), "byte %d", at)
+	}
+	require.NoError(t, os.WriteFile(byHand, whole, 0o600))
+	for _, dir := range []string{place, filepath.Join(dir, "new")} {
+		if dir != place {
+			_, err = history.Restore(t.Context(), backup, dir)
+			require.NoError(t, err)
+		}
+		for range 2 {
+			report, err := history.Verify(t.Context(), dir)
+			require.NoError(t, errors.Join(err, report.Err()))
+			again := open(t, dir, clock)
+			fill(t, again, clock, 100)
+			require.NoError(t, again.Close())
+		}
+	}
 }
 
 func TestATamperedBackupIsNotRestored(t *testing.T) {

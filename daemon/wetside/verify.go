@@ -56,7 +56,8 @@ func (c *verifyCmd) Run(ctx context.Context, out io.Writer) error {
 	}
 	if report.Waiting > 0 {
 		lines = append(lines,
-			fmt.Sprintf("Days not attested yet, counted for each channel: %d. That is done when the day is over in UTC, and at a stop.",
+			fmt.Sprintf("Days not attested yet, counted for each channel: %d. That is done when the day is over in UTC, and at a "+
+				"stop; until then a damaged reading may not be noticed but in a backup.",
 				report.Waiting))
 	}
 	if err := audit.ForgetCounted(c.Data); err != nil {
