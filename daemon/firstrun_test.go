@@ -95,6 +95,25 @@ func TestAFirstConfigurationIsMadeFromWhatRealPortsSay(t *testing.T) {
 	require.Equal(t, os.FileMode(0o640), info.Mode().Perm())
 }
 
+// TestAPlaceWithoutAProbeCanBegin: it mixes and keeps its books before anybody has bought a thermometer.
+func TestAPlaceWithoutAProbeCanBegin(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "site.toml")
+	listener, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	finished := make(chan error, 1)
+	go func() {
+		finished <- daemon.FirstRun(t.Context(), daemon.FirstRunOptions{Listen: "127.0.0.1:8420", Data: "data", File: file,
+			Clock: sensors.NewSystemClock(1), Ports: func() []string { return nil }, Log: zap.NewNop(), Listener: listener})
+	}()
+	page := formtest.At(t, "http://"+listener.Addr().String()).Open("/first-run").Says("No serial port found")
+	page.Form(formtest.Having("act", "write")).Fill("room", "Cellar").Fill("volume", "30 m3").Send().Says("site.toml has been written")
+	require.NoError(t, <-finished)
+	c, err := config.Load(file)
+	require.NoError(t, err)
+	require.Empty(t, c.Rooms[0].Lines)
+	require.Len(t, c.Rooms[0].Baths, 3)
+}
+
 func TestThePageOfTheFirstStartIsNotShownOnTheNetwork(t *testing.T) {
 	err := daemon.FirstRun(t.Context(), daemon.FirstRunOptions{Listen: "0.0.0.0:8420", File: filepath.Join(t.TempDir(), "site.toml"),
 		Clock: sensors.NewSystemClock(1), Log: zap.NewNop()})

@@ -40,7 +40,7 @@ type (
 		Volume string      `toml:"volume"`
 		Floor  string      `toml:"floor,omitempty"`
 		Duct   *draftDuct  `toml:"duct,omitempty" comment:"Where the air probe sits; 0.9 as factor is common practice until a traverse was made."`
-		Line   []draftLine `toml:"line"`
+		Line   []draftLine `toml:"line,omitempty"`
 		Bath   []draftBath `toml:"bath,omitempty" comment:"The baths in tray order. Times of development: see one-room.toml, [room.bath.times]."`
 	}
 	draftDuct struct {
@@ -76,7 +76,7 @@ type (
 		ID      string `toml:"id"`
 		Name    string `toml:"name"`
 		Role    string `toml:"role"`
-		Channel string `toml:"channel"`
+		Channel string `toml:"channel,omitempty"`
 	}
 )
 
@@ -113,6 +113,10 @@ func First(listen, data string, d discover.Draft) ([]byte, error) {
 			}
 		}
 		room.Line = append(room.Line, line)
+	}
+	if len(d.Lines) == 0 { // a place without probes has trays as well
+		room.Bath = []draftBath{{"developer", "Developer", "developer", ""}, {"stop-bath", "Stop bath", "stop bath", ""}, {"fixer", "Fixer",
+			"fixer", ""}}
 	}
 	file := draftFile{Site: draftSite{listen, data}, Units: unitsFor(d.Reading), Room: []draftRoom{room}}
 	text, err := toml.Marshal(file)

@@ -91,6 +91,8 @@ type firstRunBody struct {
 	Token    string
 	Fields   []web.Ask
 	Readings []web.Choice
+	// Wrong says that the form of the room was refused.
+	Wrong bool
 	// Question asks a probe that waits to be asked.
 	Question web.AskForm
 }
@@ -137,7 +139,7 @@ func (s *Pages) firstRunPage(w http.ResponseWriter, r *http.Request) {
 		{Field: ductField, Hint: "only for a velocity probe in the duct; such as 15 cm or 6 in"},
 	} {
 		q.ID = q.Name
-		if a.Problem != nil && a.Typed.Act == actWrite {
+		if body.Wrong = a.Problem != nil && a.Typed.Act == actWrite; body.Wrong {
 			q.Value, q.Wrong = a.Typed.More.Get(q.Name), a.Problem.Field == q.Name
 		}
 		body.Fields = append(body.Fields, q)
@@ -229,8 +231,8 @@ func (s *Pages) writeFirst(ctx context.Context, t web.Typed) (string, *web.Probl
 	switch {
 	case f.Problem != nil:
 		return "", f.Problem
-	case len(c.Lines) == 0:
-		return "", &web.Problem{Field: "act", Sentence: "No channel chosen. Listen to a port first, then choose what each channel measures."}
+	case len(c.Lines) == 0 && n > 0:
+		return "", &web.Problem{Field: "act", Sentence: "No channel chosen: choose what each channel measures."}
 	}
 	if err := s.FirstRun.Write(ctx, c); err != nil {
 		return "", &web.Problem{Field: "act", Sentence: s.ErrorText(err)}
