@@ -53,6 +53,15 @@ func TestThePageOfAProbeTellsItsLife(t *testing.T) {
 	require.Contains(t, p.page(developerPage), "A value that stands still is not taken for a fault here")
 }
 
+// A sensor that sees nothing has not measured zero: its row says what the page of the air says.
+func TestTheRowOfAGasSaysWhatTheAirPageSays(t *testing.T) {
+	p := proven(t)
+	p.Say("acid", 0.05, p.Clock.Now())
+	p.Publish()
+	require.Contains(t, p.page("/rooms/north/air"), "below 0.2 ppm")
+	require.Contains(t, p.page("/rooms/north/probes"), "below 0.2 ppm")
+}
+
 // One probe that is lifted out every week fills no page: the newest finding stands on its card, the earlier ones like it
 // behind one press, each with its own answer.
 func TestFindingsThatAreAlikeStandOnOneCard(t *testing.T) {

@@ -60,7 +60,7 @@ func (s *Pages) probePage(w http.ResponseWriter, r *http.Request, in web.Visit, 
 	body := probeBody{Look: l, Room: in.Snap.Room}
 	body.Problem = a.Sentence()
 	lost := s.Lost(in.Snap)
-	body.Row = f.channelRow(c, lost)
+	body.Row = f.channelRow(in.Snap, c, lost)
 	body.Row.History = "/rooms/" + in.Snap.Room + "/" + cards.HistoryHref(c.Channel.ID, l)
 	life, _ := in.Snap.Probes.Life(c.Channel.ID)
 	life.Channel = *c.Channel

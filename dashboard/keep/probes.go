@@ -77,7 +77,7 @@ func (s *Pages) probesBody(in web.Visit, l web.Look) probesBody {
 		body.Unread = body.Unread || l.Status.State != sensors.StateLive
 	}
 	for _, c := range in.Snap.Channels {
-		row := f.channelRow(c, lost)
+		row := f.channelRow(in.Snap, c, lost)
 		row.Life = cards.ProbeHref(in.Snap.Room, c.Channel.ID, l)
 		if s.Readings != nil {
 			row.Hour = s.hourHref(in.Snap.Room, c.Channel.ID, l)
@@ -146,7 +146,7 @@ func lineShape(s sensors.LineState) string {
 		sensors.StateGone: "stopped"}[s], "unproven")
 }
 
-func (f figures) channelRow(c rules.ChannelView, lost bool) channelRow {
+func (f figures) channelRow(snap *rules.Snapshot, c rules.ChannelView, lost bool) channelRow {
 	ch := *c.Channel
 	row := channelRow{ID: string(ch.ID), Name: ch.Name, Kind: unlessSame(ch.Kind.Label(), ch.Name), Grade: f.Word(c.Grade),
 		Shape: gradeShape(c.Grade), Reason: f.Word(c.Reason), Age: "never", Silence: f.Text(rules.Age(ch.Silence)),
@@ -167,6 +167,11 @@ func (f figures) channelRow(c rules.ChannelView, lost bool) channelRow {
 	}
 	if v, ok := c.Good(); ok {
 		row.Value = f.Channel(ch, v)
+		for _, b := range snap.Breathing {
+			if b.Channel == ch.ID {
+				row.Value = f.Text(b.Now) // what is below what the sensor can tell is no zero
+			}
+		}
 	}
 	return row
 }
