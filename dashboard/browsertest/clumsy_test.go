@@ -216,9 +216,14 @@ func TestThePageOfSigningInBearsZoomAndAKeyboard(t *testing.T) {
 // stops is through how many places of a page the tab key is pressed.
 const stops = 12
 
-// outOfOrder names what has the focus where it stands before what had it.
+// outOfOrder names what has the focus where it stands before what had it. From the last place
+// of a page the keys begin anew at its first.
 const outOfOrder = `(() => { const now = document.activeElement, before = window.stoodAt; window.stoodAt = now;
-	return before?.isConnected && before !== now && now !== document.body && !(before.compareDocumentPosition(now) & Node.DOCUMENT_POSITION_FOLLOWING) ? now.outerHTML.slice(0, 200) : "" })()`
+	const places = [...document.querySelectorAll("a[href], button, input, select, textarea, summary, [tabindex='0']")]
+		.filter(e => !e.disabled && e.checkVisibility() && (e.type !== "radio" || e.checked));
+	const anew = before === places.at(-1) && now === places[0];
+	return before?.isConnected && before !== now && now !== document.body && !anew &&
+		!(before.compareDocumentPosition(now) & Node.DOCUMENT_POSITION_FOLLOWING) ? now.outerHTML.slice(0, 200) : "" })()`
 
 // unseen names what has the focus without being seen to have it: without an outline, or beside the page.
 const unseen = `(() => { const e = document.activeElement, r = e.getBoundingClientRect();
