@@ -85,8 +85,8 @@ type hood struct{ left, right bool }
 // leave those of all others as they fall.
 func hoodProbes() []*probe {
 	like := maker{time.Second, 0.01, 0.01, 0, 20}
-	place := func(id, about string, share func(*model) float64) *probe {
-		return &probe{id: id, line: lineDuct, about: about, maker: like, own: rand.New(rand.NewPCG(uint64(id[2]), 3)),
+	place := func(id string, share func(*model) float64) *probe {
+		return &probe{id: id, line: lineDuct, maker: like, own: rand.New(rand.NewPCG(uint64(id[2]), 3)),
 			truth: func(m *model) float64 { return share(m) * m.fan.flow() / 3600 / hoodFace }}
 	}
 	end := func(covered bool) float64 {
@@ -96,8 +96,8 @@ func hoodProbes() []*probe {
 		return hoodEnd
 	}
 	return []*probe{
-		place("HDL", "hood, left end, m/s", func(m *model) float64 { return end(m.hood.left) }),
-		place("HDM", "hood, middle, m/s", func(*model) float64 { return hoodMiddle }),
-		place("HDR", "hood, right end, m/s", func(m *model) float64 { return end(m.hood.right) }),
+		place("HDL", func(m *model) float64 { return end(m.hood.left) }),
+		place("HDM", func(*model) float64 { return hoodMiddle }),
+		place("HDR", func(m *model) float64 { return end(m.hood.right) }),
 	}
 }
