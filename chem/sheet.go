@@ -51,15 +51,15 @@ func ParseSheet(text string) (Sheet, error) {
 	if !found || err != nil {
 		return Sheet{}, phrase.Errorf("%q is not a sheet size: write it like 8x10in or 18x24cm", text)
 	}
-	width, err := quantity.ParseMetre(strings.TrimSuffix(wide, unit.Symbol()) + unit.Symbol())
+	width, _, err := quantity.Parse(quantity.Length, strings.TrimSuffix(wide, unit.Symbol()) + unit.Symbol())
 	if err != nil {
 		return Sheet{}, phrase.Errorf("%q is not a sheet size: write it like 8x10in or 18x24cm", text)
 	}
 	const least, most = 0.005, 3.0
-	if !(float64(width) >= least && float64(width) <= most && height >= least && height <= most) {
+	if !(width >= least && width <= most && height >= least && height <= most) {
 		return Sheet{}, phrase.Errorf("%q is not a sheet size: a side is between 5 mm and 3 m", text)
 	}
-	return Sheet{Name: s, Area: quantity.SquareMetre(float64(width) * height)}, nil
+	return Sheet{Name: s, Area: quantity.SquareMetre(width * height)}, nil
 }
 
 // Capacity is the area that a litre of working solution carries, and who says so:

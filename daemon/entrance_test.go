@@ -48,8 +48,8 @@ func TestOnTheNetworkPeopleSignInAndActInTheirRole(t *testing.T) {
 	core := zapcore.NewCore(zapcore.NewJSONEncoder(zap.NewProductionEncoderConfig()), zapcore.Lock(zapcore.AddSync(&log)), zap.DebugLevel)
 	o.Log = zap.New(core)
 	o.Config.Listen, o.Config.Access.SignIn = "0.0.0.0:0", true
-	code, err := people.Desk{Dir: o.Config.Data, By: people.By{Name: "command line",
-		At: time.Now()}}.Invite(access.Person{Name: "Ida Example", Role: access.Volunteer})
+	code, err := people.NewDesk(o.Config.Data, people.By{Name: "command line", At: time.Now()}).Invite(t.Context(),
+		access.Person{Name: "Ida Example", Role: access.Volunteer})
 	require.NoError(t, err)
 	ctx, end := context.WithCancel(context.Background())
 	d, err := daemon.New(t.Context(), o)

@@ -85,8 +85,8 @@ func TestEveryFormAtTheDoorIsSentAsABrowserSendsIt(t *testing.T) {
 		t.Run(look, func(t *testing.T) {
 			o := options(t)
 			o.Config.Access.SignIn = true
-			first, err := people.Desk{Dir: o.Config.Data, By: people.By{Name: "command line",
-				At: time.Now()}}.Invite(access.Person{Name: "Kim Example", Role: access.Keeper})
+			first, err := people.NewDesk(o.Config.Data, people.By{Name: "command line", At: time.Now()}).Invite(t.Context(),
+				access.Person{Name: "Kim Example", Role: access.Keeper})
 			require.NoError(t, err)
 			base := running(t, o).URL()
 			d := &atTheDoor{newCrawl(t, formtest.At(t, base), look), base, map[string]bool{}}

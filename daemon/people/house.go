@@ -202,11 +202,6 @@ func (r *register) bar(name string, barred bool, by By) error {
 	return nil
 }
 
-// LetInAgain lets somebody in again whose access a keeper took away; see [people.Accounts].
-func (r *Roster) LetInAgain(ctx context.Context, name string) error {
-	return r.change(ctx, func(reg *register) error { return reg.bar(name, false, r.by(ctx)) })
-}
-
 // guestOf gives the person of a session that the house began. While the house does not answer
 // it lasts for a while, so that an evening at the trays goes on.
 func (r *Roster) guestOf(k web.Key) *guest {

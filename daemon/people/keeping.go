@@ -12,43 +12,65 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
+// keeping is what a keeper does about people, at a running daemon and on the command line alike.
+type keeping struct {
+	// change has the register changed for whoever asks.
+	change func(ctx context.Context, f func(*register, By) error) error
+}
+
+// keyed is a change that gives a code or a key.
+func (k keeping) keyed(ctx context.Context, f func(*register, By) (string, error)) (key string, err error) {
+	err = k.change(ctx, func(reg *register, by By) (err error) {
+		key, err = f(reg, by)
+		return err
+	})
+	return key, err
+}
+
+// Invite gives the code with which a new person may join; see [people.Accounts].
+func (k keeping) Invite(ctx context.Context, p access.Person) (code string, err error) {
+	return k.keyed(ctx, func(reg *register, by By) (string, error) { return reg.invite(p, by) })
+}
+
+// Reset gives the code with which somebody chooses another password; see [people.Accounts].
+func (k keeping) Reset(ctx context.Context, name string) (code string, err error) {
+	return k.keyed(ctx, func(reg *register, by By) (string, error) { return reg.reset(name, by) })
+}
+
+// ChangeRole gives somebody another role; see [people.Accounts].
+func (k keeping) ChangeRole(ctx context.Context, p access.Person) error {
+	return k.change(ctx, func(reg *register, by By) error { return reg.change(p.Name, p.Role, by) })
+}
+
+// ShowSites lets somebody see other sites of the centre; see [people.Accounts].
+func (k keeping) ShowSites(ctx context.Context, p access.Person) error {
+	return k.change(ctx, func(reg *register, by By) error { return reg.showSites(p.Name, p.Sites, by) })
+}
+
+// Revoke takes an account, an invitation or a token away; see [people.Accounts].
+func (k keeping) Revoke(ctx context.Context, name string) error {
+	return k.change(ctx, func(reg *register, by By) error { return reg.revoke(name, by) })
+}
+
+// LetInAgain lets somebody in again whose access a keeper took away; see [people.Accounts].
+func (k keeping) LetInAgain(ctx context.Context, name string) error {
+	return k.change(ctx, func(reg *register, by By) error { return reg.bar(name, false, by) })
+}
+
+// RevokeToken takes a token away at once; see [people.Accounts].
+func (k keeping) RevokeToken(ctx context.Context, name string) error {
+	return k.change(ctx, func(reg *register, by By) error { return reg.revokeToken(name, by) })
+}
+
+// DropSecondStep takes the second step of somebody who lost the phone away; see [people.Accounts].
+func (k keeping) DropSecondStep(ctx context.Context, name string) error {
+	return k.change(ctx, func(reg *register, by By) error { return reg.dropSecondStep(name, by) })
+}
+
 // by is who asks, from the context of a request.
 func (r *Roster) by(ctx context.Context) By {
 	who, _ := access.From(ctx)
 	return By{Name: who.Name, Role: who.Role, At: r.options.Clock.Now().Wall}
-}
-
-// Invite gives the code with which a new person may join; see [people.Accounts].
-func (r *Roster) Invite(ctx context.Context, p access.Person) (code string, err error) {
-	err = r.change(ctx, func(reg *register) (err error) {
-		code, err = reg.invite(p, r.by(ctx))
-		return err
-	})
-	return code, err
-}
-
-// Reset gives the code with which somebody chooses another password; see [people.Accounts].
-func (r *Roster) Reset(ctx context.Context, name string) (code string, err error) {
-	err = r.change(ctx, func(reg *register) (err error) {
-		code, err = reg.reset(name, r.by(ctx))
-		return err
-	})
-	return code, err
-}
-
-// ChangeRole gives somebody another role; see [people.Accounts].
-func (r *Roster) ChangeRole(ctx context.Context, p access.Person) error {
-	return r.change(ctx, func(reg *register) error { return reg.change(p.Name, p.Role, r.by(ctx)) })
-}
-
-// ShowSites lets somebody see other sites of the centre; see [people.Accounts].
-func (r *Roster) ShowSites(ctx context.Context, p access.Person) error {
-	return r.change(ctx, func(reg *register) error { return reg.showSites(p.Name, p.Sites, r.by(ctx)) })
-}
-
-// Revoke takes an account, an invitation or a token away; see [people.Accounts].
-func (r *Roster) Revoke(ctx context.Context, name string) error {
-	return r.change(ctx, func(reg *register) error { return reg.revoke(name, r.by(ctx)) })
 }
 
 // MakeToken gives the key of a new token, which changes nothing; see [people.Accounts].
@@ -60,16 +82,7 @@ func (r *Roster) MakeToken(ctx context.Context, name, scope string) (key string,
 	if err != nil {
 		return "", err
 	}
-	err = r.change(ctx, func(reg *register) (err error) {
-		key, err = reg.makeToken(name, purpose, r.by(ctx))
-		return err
-	})
-	return key, err
-}
-
-// RevokeToken takes a token away at once; see [people.Accounts].
-func (r *Roster) RevokeToken(ctx context.Context, name string) error {
-	return r.change(ctx, func(reg *register) error { return reg.revokeToken(name, r.by(ctx)) })
+	return r.keyed(ctx, func(reg *register, by By) (string, error) { return reg.makeToken(name, purpose, by) })
 }
 
 // Scopes are the purposes of a token with which nothing is changed; see [people.Accounts].
@@ -143,54 +156,28 @@ func (r *Roster) Quick() []string {
 // Desk changes the file of people from the command line, whether or not a daemon
 // runs. A daemon that runs takes over the change within seconds, and records it.
 type Desk struct {
-	Dir string
-	By  By
+	keeping
+	dir string
+}
+
+// NewDesk works on the people of a data folder.
+func NewDesk(dir string, by By) Desk {
+	return Desk{dir: dir, keeping: keeping{func(_ context.Context, f func(*register, By) error) error {
+		_, err := change(dir, func(r *register) error { return f(r, by) })
+		return err
+	}}}
 }
 
 // List gives who may sign in.
 func (d Desk) List() ([]people.Member, error) {
-	r, err := load(d.Dir)
+	r, err := load(d.dir)
 	if err != nil {
 		return nil, err
 	}
 	return r.members(nil), nil
 }
 
-// Invite gives the code with which a new person may join.
-func (d Desk) Invite(p access.Person) (code string, err error) {
-	_, err = change(d.Dir, func(r *register) (err error) {
-		code, err = r.invite(p, d.By)
-		return err
-	})
-	return code, err
-}
-
-// ShowSites lets somebody see other sites of the centre.
-func (d Desk) ShowSites(name string, sites access.Sites) error {
-	_, err := change(d.Dir, func(r *register) error { return r.showSites(name, sites, d.By) })
-	return err
-}
-
-// Reset gives the code with which somebody chooses another password.
-func (d Desk) Reset(name string) (code string, err error) {
-	_, err = change(d.Dir, func(r *register) (err error) {
-		code, err = r.reset(name, d.By)
-		return err
-	})
-	return code, err
-}
-
-// Revoke takes an account, an invitation or a token away.
-func (d Desk) Revoke(name string) error {
-	_, err := change(d.Dir, func(r *register) error { return r.revoke(name, d.By) })
-	return err
-}
-
 // MakeToken gives the key of a new token.
-func (d Desk) MakeToken(name string, purpose Purpose) (key string, err error) {
-	_, err = change(d.Dir, func(r *register) (err error) {
-		key, err = r.makeToken(name, purpose, d.By)
-		return err
-	})
-	return key, err
+func (d Desk) MakeToken(ctx context.Context, name string, purpose Purpose) (key string, err error) {
+	return d.keyed(ctx, func(r *register, by By) (string, error) { return r.makeToken(name, purpose, by) })
 }

@@ -362,11 +362,11 @@ func TestFailedTriesAreRecordedTogetherAndAnUnknownNameNever(t *testing.T) {
 
 func TestTokensOpenWhatTheyAreForAndNothingElse(t *testing.T) {
 	s := newSite(t)
-	desk := people.Desk{Dir: s.dir, By: people.By{Name: "command line", At: s.clock.Now().Wall}}
+	desk := people.NewDesk(s.dir, people.By{Name: "command line", At: s.clock.Now().Wall})
 	keys := map[people.Purpose]string{}
 	for _, purpose := range people.Purposes() {
 		var err error
-		keys[purpose], err = desk.MakeToken("script for "+string(purpose), purpose)
+		keys[purpose], err = desk.MakeToken(t.Context(), "script for "+string(purpose), purpose)
 		require.NoError(t, err)
 	}
 	s.open()
@@ -414,8 +414,8 @@ func TestTheCommandLineIsTakenOverByADaemonThatRuns(t *testing.T) {
 	running.Go(func() { s.Run(ctx) })
 	defer running.Wait()
 	defer stop()
-	desk := people.Desk{Dir: s.dir, By: people.By{Name: "command line", At: s.clock.Now().Wall}}
-	code, err := desk.Invite(access.Person{Name: "Kim", Role: access.Keeper})
+	desk := people.NewDesk(s.dir, people.By{Name: "command line", At: s.clock.Now().Wall})
+	code, err := desk.Invite(t.Context(), access.Person{Name: "Kim", Role: access.Keeper})
 	require.NoError(t, err)
 	require.Eventually(t, func() bool {
 		s.clock.Advance(2 * time.Second)
@@ -458,7 +458,7 @@ func TestNoSecretIsInAnyFileRecordOrLog(t *testing.T) {
 	require.NotContains(t, err.Error(), "invented")
 	reset, err := s.Reset(t.Context(), "Ida")
 	require.NoError(t, err)
-	token, err := people.Desk{Dir: s.dir}.MakeToken("script", people.ForActing)
+	token, err := people.NewDesk(s.dir, people.By{}).MakeToken(t.Context(), "script", people.ForActing)
 	require.NoError(t, err)
 	s.clock.Advance(time.Hour)
 	s.open()

@@ -44,6 +44,7 @@ type Options struct {
 // Roster is the people of a running daemon. Its methods may be called from any
 // goroutine; [Roster.Run] looks after it until its context ends.
 type Roster struct {
+	keeping
 	options Options
 	hasher  *hasher
 
@@ -81,6 +82,9 @@ func markOf(dir string) mark {
 func Open(o Options) (*Roster, error) {
 	r := &Roster{options: o, hasher: newHasher(o.Cost), tries: newTries(), tickets: map[string]ticket{},
 		guests: map[string]*guest{}, leaving: map[string]leaving{}, read: markOf(o.Dir)}
+	r.keeping.change = func(ctx context.Context, f func(*register, By) error) error {
+		return r.change(ctx, func(reg *register) error { return f(reg, r.by(ctx)) })
+	}
 	var errFile, errSessions error
 	r.register, errFile = load(o.Dir)
 	r.sessions, errSessions = loadSessions(o.Dir)

@@ -251,17 +251,6 @@ func (r *Roster) SecondStepOf(k web.Key) (people.SecondStanding, bool) {
 	return s, true
 }
 
-// DropSecondStep takes the second step of somebody who lost the phone away; see [people.Accounts].
-func (r *Roster) DropSecondStep(ctx context.Context, name string) error {
-	return r.change(ctx, func(reg *register) error { return reg.dropSecondStep(name, r.by(ctx)) })
-}
-
-// DropSecondStep takes the second step of somebody who lost the phone away.
-func (d Desk) DropSecondStep(name string) error {
-	_, err := change(d.Dir, func(r *register) error { return r.dropSecondStep(name, d.By) })
-	return err
-}
-
 // dropSecondStep takes the second step of an account away, and ends its sessions.
 func (r *register) dropSecondStep(name string, by By) error {
 	a := r.find(name)

@@ -222,7 +222,7 @@ func TestALostPhoneIsTakenOffByAKeeperOrOnTheCommandLine(t *testing.T) {
 		"keeper": func(s *site) error { return s.DropSecondStep(s.as("Kim", access.Keeper), "Ida") },
 		"command line": func(s *site) error {
 			defer s.open()
-			return people.Desk{Dir: s.dir, By: people.By{Name: "command line", At: s.clock.Now().Wall}}.DropSecondStep("Ida")
+			return people.NewDesk(s.dir, people.By{Name: "command line", At: s.clock.Now().Wall}).DropSecondStep(t.Context(), "Ida")
 		},
 	} {
 		t.Run(name, func(t *testing.T) {

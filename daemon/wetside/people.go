@@ -2,6 +2,7 @@ package main
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"io"
 	"time"
@@ -26,7 +27,7 @@ type peopleFile struct {
 }
 
 func (c peopleFile) desk() people.Desk {
-	return people.Desk{Dir: c.Data, By: people.By{Name: "command line", At: time.Now().UTC()}}
+	return people.NewDesk(c.Data, people.By{Name: "command line", At: time.Now().UTC()})
 }
 
 type peopleListCmd struct{ peopleFile }
@@ -64,8 +65,8 @@ type peopleInviteCmd struct {
 }
 
 // Run prints the code.
-func (c *peopleInviteCmd) Run(out io.Writer) error {
-	code, err := c.desk().Invite(access.Person{Name: c.Name, Role: access.Role(c.Role), Sites: c.Sites})
+func (c *peopleInviteCmd) Run(ctx context.Context, out io.Writer) error {
+	code, err := c.desk().Invite(ctx, access.Person{Name: c.Name, Role: access.Role(c.Role), Sites: c.Sites})
 	if err != nil {
 		return usageError{err}
 	}
@@ -84,8 +85,8 @@ type peopleSitesCmd struct {
 }
 
 // Run lets the account see the sites.
-func (c *peopleSitesCmd) Run(out io.Writer) error {
-	if err := c.desk().ShowSites(c.Name, c.Sites); err != nil {
+func (c *peopleSitesCmd) Run(ctx context.Context, out io.Writer) error {
+	if err := c.desk().ShowSites(ctx, access.Person{Name: c.Name, Sites: c.Sites}); err != nil {
 		return usageError{err}
 	}
 	return writeLine(out, fmt.Sprintf("%s can now see: %s.", c.Name, cmp.Or(string(c.Sites), "no site")))
@@ -97,8 +98,8 @@ type peopleResetCmd struct {
 }
 
 // Run prints the code.
-func (c *peopleResetCmd) Run(out io.Writer) error {
-	code, err := c.desk().Reset(c.Name)
+func (c *peopleResetCmd) Run(ctx context.Context, out io.Writer) error {
+	code, err := c.desk().Reset(ctx, c.Name)
 	if err != nil {
 		return usageError{err}
 	}
@@ -111,8 +112,8 @@ type peopleNoCodeCmd struct {
 }
 
 // Run takes the second step away.
-func (c *peopleNoCodeCmd) Run(out io.Writer) error {
-	if err := c.desk().DropSecondStep(c.Name); err != nil {
+func (c *peopleNoCodeCmd) Run(ctx context.Context, out io.Writer) error {
+	if err := c.desk().DropSecondStep(ctx, c.Name); err != nil {
 		return usageError{err}
 	}
 	return writeLine(out, c.Name+" signs in without a code now, and every session has ended.")
@@ -124,8 +125,8 @@ type peopleRevokeCmd struct {
 }
 
 // Run takes the access away.
-func (c *peopleRevokeCmd) Run(out io.Writer) error {
-	if err := c.desk().Revoke(c.Name); err != nil {
+func (c *peopleRevokeCmd) Run(ctx context.Context, out io.Writer) error {
+	if err := c.desk().Revoke(ctx, c.Name); err != nil {
 		return usageError{err}
 	}
 	return writeLine(out, c.Name+" no longer has access.")
@@ -138,8 +139,8 @@ type peopleTokenCmd struct {
 }
 
 // Run prints the token.
-func (c *peopleTokenCmd) Run(out io.Writer) error {
-	key, err := c.desk().MakeToken(c.Name, people.Purpose(c.For))
+func (c *peopleTokenCmd) Run(ctx context.Context, out io.Writer) error {
+	key, err := c.desk().MakeToken(ctx, c.Name, people.Purpose(c.For))
 	if err != nil {
 		return usageError{err}
 	}

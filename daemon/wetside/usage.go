@@ -31,10 +31,14 @@ func unusable(format string, values ...any) error {
 
 // values reads what flags take that is more than text, such as a temperature with its unit.
 func values() []kong.Option {
-	return []kong.Option{taking(quantity.ParseCelsius), taking(quantity.ParseMillilitre), taking(quantity.ParseMetre),
-		taking(quantity.ParsePascal), taking(quantity.ParseCubicMetre), taking(quantity.ParseCubicMetrePerHour), taking(quantity.ParsePerHour),
-		taking(quantity.ParsePercent), taking(chem.ParsePoint), taking(parsePart), taking(access.ParseSites)}
+	return []kong.Option{taking(quantity.ParseCelsius), taking(quantity.ParseMillilitre), measured[quantity.Metre](quantity.Length),
+		measured[quantity.Pascal](quantity.Pressure), measured[quantity.CubicMetre](quantity.RoomVolume),
+		measured[quantity.CubicMetrePerHour](quantity.VolumeFlow), measured[quantity.PerHour](quantity.Rate),
+		measured[quantity.Percent](quantity.Ratio), taking(chem.ParsePoint), taking(parsePart), taking(access.ParseSites)}
 }
+
+// measured has every flag of a quantity read with a unit of its dimension.
+func measured[Q ~float64](d quantity.Dimension) kong.Option { return taking(quantity.Reading[Q](d)) }
 
 // taking has every flag of a type read by its parser.
 func taking[T any](parse func(string) (T, error)) kong.Option {

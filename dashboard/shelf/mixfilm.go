@@ -143,11 +143,11 @@ func (m *mixReader) machine(out *calc) {
 
 // length reads a length of film, more than nothing.
 func (m *mixReader) length(name string) quantity.Metre {
-	v, err := quantity.ParseMetre(m.values.Get(name))
+	v, _, err := quantity.Parse(quantity.Length, m.values.Get(name))
 	if !m.refuse(name, err) && v <= 0 {
 		m.form.Fail(name, "The length must be above zero: write it with its unit, such as 84 ft or 25.6 m.")
 	}
-	return v
+	return quantity.Metre(v)
 }
 
 // span reads a figure, or a range of it such as 0.5-1.6.

@@ -117,7 +117,7 @@ func TestFluidOuncesAndOtherUnitsAreReadInAllSpellings(t *testing.T) {
 		require.ErrorContains(t, err, says, text)
 	}
 	for _, text := range []string{"99%", "99 %", "99 per cent", "99 percent", "99 pct"} {
-		got, err := quantity.ParsePercent(text)
+		got, err := quantity.Reading[quantity.Percent](quantity.Ratio)(text)
 		require.NoError(t, err, text)
 		require.InDelta(t, 99, float64(got), 1e-12)
 	}

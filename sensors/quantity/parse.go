@@ -3,6 +3,7 @@ package quantity
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 )
@@ -102,53 +103,21 @@ func ParseCelsius(text string) (Celsius, error) {
 
 // ParseMillilitre reads a volume of liquid in mL, L, floz, gal, impfloz or impgal, zero or more.
 func ParseMillilitre(text string) (Millilitre, error) {
-	v, err := parseAtLeastZero(LiquidVolume, text)
+	v, err := Reading[Millilitre](LiquidVolume)(text)
 	if err == nil && v > mostLiquid {
 		return 0, fmt.Errorf("%q is more than 1000 L (264 US gal): check the number and the unit", text)
 	}
-	return Millilitre(v), err
-}
-
-// ParseCubicMetre reads the volume of a room in m3 or ft3, zero or more.
-func ParseCubicMetre(text string) (CubicMetre, error) {
-	v, err := parseAtLeastZero(RoomVolume, text)
-	return CubicMetre(v), err
-}
-
-// ParseMetre reads a length or an altitude in m, cm, mm, ft or in; an altitude may be negative.
-func ParseMetre(text string) (Metre, error) {
-	v, _, err := Parse(Length, text)
-	return Metre(v), err
-}
-
-// ParsePascal reads a pressure in Pa, hPa, kPa, mbar, bar or inwg.
-func ParsePascal(text string) (Pascal, error) {
-	v, _, err := Parse(Pressure, text)
-	return Pascal(v), err
-}
-
-// ParseCubicMetrePerHour reads a volume flow in m3/h, m3/s, L/s or cfm, zero or more.
-func ParseCubicMetrePerHour(text string) (CubicMetrePerHour, error) {
-	v, err := parseAtLeastZero(VolumeFlow, text)
-	return CubicMetrePerHour(v), err
-}
-
-// ParsePerHour reads a rate such as "6/h", zero or more.
-func ParsePerHour(text string) (PerHour, error) {
-	v, err := parseAtLeastZero(Rate, text)
-	return PerHour(v), err
-}
-
-// ParsePercent reads a percentage such as "99%".
-func ParsePercent(text string) (Percent, error) {
-	v, _, err := Parse(Ratio, text)
-	return Percent(v), err
-}
-
-func parseAtLeastZero(d Dimension, text string) (float64, error) {
-	v, _, err := Parse(d, text)
-	if err == nil && v < 0 {
-		return 0, fmt.Errorf("%q is negative: a %s is zero or more", text, d)
-	}
 	return v, err
+}
+
+// Reading gives the parser of a quantity: it reads a number with a unit of the dimension. A volume, a
+// flow and a rate are zero or more.
+func Reading[Q ~float64](d Dimension) func(text string) (Q, error) {
+	return func(text string) (Q, error) {
+		v, _, err := Parse(d, text)
+		if err == nil && v < 0 && slices.Contains([]Dimension{LiquidVolume, RoomVolume, VolumeFlow, Rate}, d) {
+			return 0, fmt.Errorf("%q is negative: a %s is zero or more", text, d)
+		}
+		return Q(v), err
+	}
 }

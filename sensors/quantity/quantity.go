@@ -2,7 +2,7 @@
 // that carries its unit, and reads them as people and probes write them.
 //
 // SI units are used inside the program; the units a person or a probe uses are
-// turned into them at the edge by [ParseUnit], [Parse] and the typed parsers.
+// turned into them at the edge by [ParseUnit], [Parse] and [Reading].
 // The package imports nothing but the standard library and knows no clock.
 package quantity
 
