@@ -1,14 +1,19 @@
+// Package daemon runs a site all evening: it opens the history, watches every
+// line, keeps one loop a room, and serves the pages. [New] builds and fails
+// early, [Daemon.Run] works until its context ends and closes everything.
 package daemon
 
 import (
 	"context"
 	"errors"
 	"fmt"
+	"net"
 	"net/http"
 	"path/filepath"
 	"sync"
 	"time"
 
+	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 	"go.uber.org/zap"
 
@@ -20,6 +25,51 @@ import (
 	"wetside/dashboard/record"
 	"wetside/dashboard/web"
 	"wetside/rules"
+	"wetside/sensors"
+)
+
+// Options say what a daemon runs and with what means; everything that a test
+// would swap is injected here, once.
+type Options struct {
+	Config config.Config
+	// Simulated marks every page and every record of a start.
+	Simulated bool
+	Version   string
+
+	Clock    sensors.Clock
+	Opener   sensors.Opener
+	Log      *zap.Logger
+	Registry *prometheus.Registry
+	// Listener takes the place of the configured address when not nil.
+	Listener net.Listener
+}
+
+func (o Options) check() error {
+	switch {
+	case o.Clock == nil, o.Opener == nil, o.Log == nil, o.Registry == nil:
+		return errors.New("a daemon needs a clock, an opener of lines, a log and a registry of metrics")
+	case len(o.Config.Rooms) == 0:
+		return errors.New("a daemon needs at least one room")
+	}
+	return nil
+}
+
+// address is where the pages are to be shown.
+func (o Options) address() string {
+	if o.Listener != nil {
+		return o.Listener.Addr().String()
+	}
+	return o.Config.Listen
+}
+
+const (
+	// tick is how often a room is judged when nothing comes in, since silence is a finding, and how
+	// long samples wait at most to be written together.
+	tick = time.Second
+	// gather is how many updates of lines are taken into one turn at most.
+	gather = 64
+	// stuckAfter is how long a loop may go without a turn before it counts as stuck.
+	stuckAfter = 5 * time.Second
 )
 
 // Daemon runs a site. Make one with [New]; it lives until [Daemon.Run] returns.
@@ -249,3 +299,52 @@ func (d *Daemon) Reports() record.Reports { return d.site.reports }
 
 // Now is the newest state of every room.
 func (d *Daemon) Now() *web.Site { return d.site.Now() }
+
+// reload asks the running daemon to take another configuration.
+type reload struct {
+	config config.Config
+	reply  chan error
+}
+
+// Reload puts a configuration in force that was read and checked already. Lines
+// and rooms start anew; the history, the address and what stands in the trays
+// stay. When it fails, the old configuration stays in force.
+func (d *Daemon) Reload(ctx context.Context, c config.Config) error {
+	r := reload{c, make(chan error, 1)}
+	select {
+	case d.reloads <- r:
+		return <-r.reply
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+}
+
+func (d *Daemon) reload(ctx context.Context, c config.Config) error {
+	old := d.site.present().config
+	if len(c.Rooms) == 0 {
+		return errors.New("the new configuration has no room: the old one stays in force")
+	}
+	if c.Listen != old.Listen || c.Data != old.Data {
+		d.options.Log.Warn("listen and data are taken at a start only: restart to change them",
+			zap.String("listen", c.Listen), zap.String("data", c.Data))
+	}
+	d.watching.stop()
+	rooms, err := d.build(ctx, c)
+	if err == nil {
+		err = d.site.shelf.reconfigure(ctx, c)
+	}
+	if err != nil {
+		d.watching = watching{}
+		d.watching.start(ctx, d.site, d.options)
+		return fmt.Errorf("the old configuration stays in force: %w", err)
+	}
+	ended := d.site.everyRoom()
+	carryClocks(ended, rooms)
+	showFirst(rooms)
+	d.site.swap(c, rooms)
+	retire(ended)
+	d.watching = watching{}
+	d.watching.start(ctx, d.site, d.options)
+	d.options.Log.Info("the configuration was read again", zap.Int("rooms", len(rooms)))
+	return nil
+}
