@@ -68,59 +68,56 @@ func (s *Shelf) shown() *cards.ShelfBook {
 		Records: slices.Clone(s.records), Trays: s.trays, Found: s.notes[0], Left: s.notes[1]}
 }
 
-// Enter takes an entry as the daemon would, without a disk. A tray of the room is
-// named when it is first poured into.
-func (s *Shelf) Enter(_ context.Context, e cards.ShelfEntry) (cards.ShelfReceipt, error) {
+// Enter takes an entry as the daemon would, without a disk.
+func (s *Shelf) Enter(_ context.Context, e cards.ShelfEntry) (receipt cards.ShelfReceipt, err error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if s.broken != nil {
-		return cards.ShelfReceipt{}, s.broken
+	if err = s.broken; err == nil && e.Act != nil {
+		receipt, err = s.enter(e)
 	}
-	var receipt cards.ShelfReceipt
-	if e.Act != nil {
-		entry := s.entry(e)
-		if entry.Late() && e.Reason == "" {
-			return receipt, cards.ErrWhyLate
-		}
-		for _, act := range e.Before {
-			needed := e
-			needed.Act, needed.Seen = act, 0
-			if err := s.book.Check(s.entry(needed)); err != nil {
-				return receipt, err
-			}
-			if _, err := s.take(needed, s.entry(needed)); err != nil {
-				return receipt, err
-			}
-			entry = s.entry(e)
-			entry.Seen = s.book.Version()
-		}
-		err := s.book.Check(entry)
-		if errors.Is(err, ledger.ErrUnknown) {
-			s.nameTrays(e)
-			entry = s.entry(e)
-			entry.Seen = s.book.Version()
-			err = s.book.Check(entry)
-		}
-		if err != nil {
-			return receipt, err
-		}
-		receipt.Warnings, receipt.Late = s.book.Warnings(entry), entry.Late()
-		if receipt.Number, err = s.take(e, entry); err != nil {
-			return receipt, err
-		}
-	}
-	if e.Note != nil {
-		s.number++
-		note := *e.Note
-		note.Room, note.By, note.At, note.Number = e.Room, e.Person, s.clock.Now().Wall, s.number
-		kept := s.notes[0]
-		if note.Kind == ledger.NoteLeft {
-			kept = s.notes[1]
-		}
-		kept[e.Room] = note
+	if err == nil && e.Note != nil {
+		s.note(e)
 		receipt.Number = max(receipt.Number, 1)
 	}
-	return receipt, nil
+	return receipt, err
+}
+
+// enter takes an act after those that it needs. A tray of the room is named when it is first poured into.
+func (s *Shelf) enter(e cards.ShelfEntry) (receipt cards.ShelfReceipt, err error) {
+	if s.entry(e).Late() && e.Reason == "" {
+		return receipt, cards.ErrWhyLate
+	}
+	for _, act := range e.Before {
+		needed := e
+		needed.Act, needed.Before, needed.Seen = act, nil, 0
+		if _, err := s.enter(needed); err != nil {
+			return receipt, err
+		}
+		e.Seen = s.book.Version()
+	}
+	if errors.Is(s.book.Check(s.entry(e)), ledger.ErrUnknown) {
+		s.nameTrays(e)
+		e.Seen = s.book.Version()
+	}
+	entry := s.entry(e)
+	if err := s.book.Check(entry); err != nil {
+		return receipt, err
+	}
+	receipt.Warnings, receipt.Late = s.book.Warnings(entry), entry.Late()
+	receipt.Number, err = s.take(e, entry)
+	return receipt, err
+}
+
+// note keeps what was found in a room, or left there.
+func (s *Shelf) note(e cards.ShelfEntry) {
+	s.number++
+	n := *e.Note
+	n.Room, n.By, n.At, n.Number = e.Room, e.Person, s.clock.Now().Wall, s.number
+	kept := s.notes[0]
+	if n.Kind == ledger.NoteLeft {
+		kept = s.notes[1]
+	}
+	kept[e.Room] = n
 }
 
 func (s *Shelf) entry(e cards.ShelfEntry) ledger.Entry {
