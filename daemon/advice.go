@@ -62,13 +62,13 @@ func keepingAdvice(keep upkeep) map[string]string {
 		"the duties can't be counted":         adviseBook,
 		"the open alarms can't be read":       adviseBook,
 		"the book of the shelf can't be read": adviseBook,
-		"a record of the shelf no longer makes sense and is passed over": "Look at the record in the history, then enter on the Shelf page " +
+		"a record of the shelf no longer makes sense and is skipped": "Look at the record in the history, then enter on the Shelf page " +
 			"what really happened.",
 		"the session of the room is not in the book of the shelf": "Open the session on the Shelf page as well, so that its trays " +
 			"belong to it.",
 		"the room was not set up for the session of the shelf": "Start the session on the Air " +
 			"page of the room as well.",
-		"a record of the shelf can't be read and is passed over":           adviseBook,
+		"a record of the shelf can't be read and is skipped":               adviseBook,
 		"records of the book can't be read":                                adviseBook,
 		"the weeks can't be read":                                          adviseBook,
 		"the duties can't be read":                                         adviseBook,
@@ -116,9 +116,9 @@ func peopleAdvice() map[string]string {
 			"--role keeper on this computer.",
 		"passwords and pages go over the network without encryption, because plain-http-on-the-network is set": "Take " +
 			"plain-http-on-the-network out of the configuration, unless another program encrypts.",
-		"an act on the people will be recorded twice":     advisePeople,
-		"what people did at the door is not recorded yet": adviseDisk,
-		"sessions are not kept over a restart":            advisePeople,
+		"a change of accounts will be recorded twice":           advisePeople,
+		"sign-ins and changes of accounts are not recorded yet": adviseDisk,
+		"sessions are not kept over a restart":                  advisePeople,
 		"the people known before stay in force": "Bring back a copy of " +
 			"people.json, or delete it and invite people again.",
 	}

@@ -95,7 +95,7 @@ func (b *chemistry) fold(fresh []ledger.Entry, log *zap.Logger) {
 			continue
 		}
 		refused := slices.IndexFunc(fresh, func(e ledger.Entry) bool { return e.Number > b.ledger.Version() })
-		log.Error("a record of the shelf no longer makes sense and is passed over", zap.Uint64("record", fresh[refused].Number), zap.Error(err))
+		log.Error("a record of the shelf no longer makes sense and is skipped", zap.Uint64("record", fresh[refused].Number), zap.Error(err))
 		fresh = fresh[refused+1:]
 	}
 }
@@ -109,7 +109,7 @@ func (b *chemistry) recall(rec record.Record, log *zap.Logger) (ledger.Entry, bo
 	}
 	content, err := ledger.Read(rec.Kind, rec.Content)
 	if err != nil {
-		log.Error("a record of the shelf can't be read and is passed over", zap.Uint64("record", rec.Number), zap.Error(err))
+		log.Error("a record of the shelf can't be read and is skipped", zap.Uint64("record", rec.Number), zap.Error(err))
 		return ledger.Entry{}, false
 	}
 	e := ledger.Entry{Number: rec.Number, At: rec.When().In(b.zone), Entered: rec.At.In(b.zone), By: rec.Person, Session: content.Session,

@@ -41,7 +41,7 @@ func (a AnnounceTime) check(room Room, _ Board, _ Command) error {
 	case err != nil:
 		return err
 	case bath.Role != Developer:
-		return phrase.Errorf("%s is no developer: only a developing time is announced", bath.Name)
+		return phrase.Errorf("%s is not a developer: only a developing time is announced", bath.Name)
 	case !(a.Seconds > 0 && a.Seconds <= 86400):
 		return phrase.Errorf("there is no time to announce: the board says why")
 	}

@@ -41,7 +41,7 @@ func TestALineIsOpenedByWhatItsPortNames(t *testing.T) {
 func TestAPortThatDoesNotFitItsDialectIsExplained(t *testing.T) {
 	for _, c := range []struct{ name, port, dialect, want string }{
 		{"Modbus TCP on a serial port", "/dev/trays", "modbus-tcp", `"/dev/trays" is a serial port: Modbus TCP needs an address on the network`},
-		{"an address without a port", "tcp://192.168.1.20", "text", `room.line.port: "tcp://192.168.1.20" is no address on the network`},
+		{"an address without a port", "tcp://192.168.1.20", "text", `room.line.port: "tcp://192.168.1.20" is not a network address`},
 		{"1-Wire over the network", "tcp://192.168.1.20:502", "one-wire", `a 1-Wire bus is a folder of this computer`},
 		{"a CO2 meter on the network", "tcp://192.168.1.20:502", "co2-meter", `a CO2 meter is a device of this computer`},
 		{"a speed on the network", "tcp://192.168.1.20:502", "text", "room.line.baud: unknown key"},
@@ -86,7 +86,7 @@ func TestALineAtABrokerIsExplained(t *testing.T) {
 	require.Equal(t, 10*time.Minute, line.Channels["darkroom/air"].Silence, "a probe may speak as seldom as its line says")
 
 	for _, c := range []struct{ name, text, want string }{
-		{"no address", with("mqtts://broker.example.org", "broker"), `x.toml:7:1: room.line.port: "broker" is no address of a broker`},
+		{"no address", with("mqtts://broker.example.org", "broker"), `x.toml:7:1: room.line.port: "broker" is not the address of a broker`},
 		{"how seldom is not said", with(`silence = "10m"`, ""), "room.line.silence: is missing"},
 		{"many topics at once", with("darkroom/air", "darkroom/+"), `"darkroom/+" is not the topic of one probe`},
 		{"no topic", with(`topic = "darkroom/air"`, ""), "room.line.channel.topic: is missing"},

@@ -189,7 +189,7 @@ type Visitor struct {
 
 var (
 	errMixedUp = phrase.Errorf("the answer does not belong to a sign-in that began in this browser: start again")
-	errNoCode  = phrase.Errorf("the answer holds no code: start again")
+	errNoCode  = phrase.Errorf("the answer has no code: start again")
 	// errNoRole is why somebody is not let in whom the provider knows.
 	errNoRole = phrase.Errorf("none of your groups has a role here: ask whoever manages the groups")
 	// errGone is why somebody is let in no longer.
@@ -239,7 +239,7 @@ func (p *Provider) Finish(ctx context.Context, b Begun, answer url.Values) (Visi
 func (p *Provider) identity(ctx context.Context, found *oidc.Provider, token *oauth2.Token) (*oidc.IDToken, claims, error) {
 	raw, _ := token.Extra("id_token").(string)
 	if raw == "" {
-		return nil, nil, phrase.Errorf("the answer of the provider holds no identity token: the client must be one of OpenID Connect")
+		return nil, nil, phrase.Errorf("the answer of the provider has no identity token: the client must be one of OpenID Connect")
 	}
 	id, err := p.verifier(found).Verify(ctx, raw)
 	if err != nil {

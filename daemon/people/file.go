@@ -44,7 +44,7 @@ func readJSON(path string, v any) error {
 // hideContent keeps what stands in a file out of the error about it.
 func hideContent(err error) error {
 	if at := new(json.SyntaxError); errors.As(err, &at) {
-		return phrase.Errorf("it is no JSON from byte %d on", at.Offset)
+		return phrase.Errorf("it is not valid JSON from byte %d on", at.Offset)
 	}
 	if at := new(json.UnmarshalTypeError); errors.As(err, &at) {
 		return phrase.Errorf("the value at byte %d is not of the expected kind", at.Offset)

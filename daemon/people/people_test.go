@@ -176,7 +176,7 @@ func TestABadPasswordOrPINIsRefusedAndTheInvitationStays(t *testing.T) {
 	require.NoError(t, err)
 	for want, j := range map[string]peoplepage.Joining{
 		"has 5 characters":   {Password: "short", Again: "short"},
-		"holds your name":    {Password: "ida was here today", Again: "ida was here today"},
+		"contains your name": {Password: "ida was here today", Again: "ida was here today"},
 		"passwords differ":   {Password: password, Again: password + "."},
 		"is 4 to 8 digits":   {Password: password, Again: password, PIN: "12a4"},
 		"too easy to guess":  {Password: password, Again: password, PIN: "4444"},

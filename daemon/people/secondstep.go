@@ -258,7 +258,7 @@ func (r *register) dropSecondStep(name string, by By) error {
 	case a == nil:
 		return errUnknown
 	case a.SecondStep == nil:
-		return phrase.Errorf("%s gives no code at sign-in: there is nothing to take away", a.Name)
+		return phrase.Errorf("%s signs in without a code: there is nothing to remove", a.Name)
 	}
 	a.SecondStep = nil
 	a.Epoch++

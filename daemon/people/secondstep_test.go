@@ -228,7 +228,7 @@ func TestALostPhoneIsTakenOffByAKeeperOrOnTheCommandLine(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			s := newSite(t)
 			s.joined("Ida", access.Manager, "")
-			require.ErrorContains(t, drop(s), "gives no code at sign-in")
+			require.ErrorContains(t, drop(s), "signs in without a code")
 			phone, _ := s.setsUp("Ida")
 			in, err := s.signIn("Ida", password)
 			require.NoError(t, err)

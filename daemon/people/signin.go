@@ -183,7 +183,7 @@ func checkSecrets(name string, j people.Joining) error {
 		return phrase.Errorf("the password has %d characters: choose at least %d, such as four words that nobody else would put together", n,
 			shortestPassword)
 	case strings.Contains(folded(j.Password), folded(name)):
-		return phrase.Errorf("the password holds your name: choose one that nobody would try first")
+		return phrase.Errorf("the password contains your name: choose one that nobody would try first")
 	case j.Password != j.Again:
 		return phrase.Errorf("the two passwords differ: type the same one twice")
 	case j.PIN == "":

@@ -88,7 +88,7 @@ func (r *Roster) forgetTold(n int) {
 		return nil
 	})
 	if err != nil {
-		r.options.Log.Warn("an act on the people will be recorded twice", zap.Error(err))
+		r.options.Log.Warn("a change of accounts will be recorded twice", zap.Error(err))
 		return
 	}
 	r.register, r.read = fresh, markOf(r.options.Dir)
@@ -100,7 +100,7 @@ func (r *Roster) record(ctx context.Context, n note) bool {
 		_, err = r.options.Book.Record(ctx, history.Entry{Kind: n.Kind, Person: n.By, Role: string(n.ByRole), Content: text})
 	}
 	if err != nil && !r.behind {
-		r.options.Log.Warn("what people did at the door is not recorded yet", zap.String("kind", n.Kind), zap.Error(err))
+		r.options.Log.Warn("sign-ins and changes of accounts are not recorded yet", zap.String("kind", n.Kind), zap.Error(err))
 	}
 	r.behind = err != nil
 	return err == nil

@@ -88,7 +88,7 @@ func (v *Overview) Look(ctx context.Context) {
 		}
 		v.Log.Error("the sites can't be read", zap.Error(err))
 		now := *v.shown.Load()
-		now.Problem = phrase.Say("The sites can't be read; what is shown is of before: %s", err.Error())
+		now.Problem = phrase.Say("The sites can't be read; what is shown is from before: %s", err.Error())
 		v.shown.Store(&now)
 		return
 	}

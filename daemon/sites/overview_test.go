@@ -195,7 +195,7 @@ func TestSitesThatCanNotBeReadLeaveTheOlderPictureAndSaySo(t *testing.T) {
 	d.books.fails = errors.New("the server is gone")
 	d.over.Look(t.Context())
 	page := d.get("/")
-	require.Contains(t, page, "what is shown is of before")
+	require.Contains(t, page, "what is shown is from before")
 	require.Contains(t, page, "Library")
 }
 

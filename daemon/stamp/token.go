@@ -42,7 +42,7 @@ type Stamp struct {
 func Read(c book.Checkpoint, answer []byte, roots *x509.CertPool) (Stamp, error) {
 	t, err := timestamp.ParseResponse(answer)
 	if err != nil {
-		return Stamp{}, fmt.Errorf("the answer is no time stamp: %w", err)
+		return Stamp{}, fmt.Errorf("the answer is not a time stamp: %w", err)
 	}
 	sum := sha256.Sum256([]byte(c.String()))
 	if t.HashAlgorithm != crypto.SHA256 || !slices.Equal(t.HashedMessage, sum[:]) {
@@ -50,7 +50,7 @@ func Read(c book.Checkpoint, answer []byte, roots *x509.CertPool) (Stamp, error)
 	}
 	signed, err := pkcs7.Parse(t.RawToken)
 	if err != nil {
-		return Stamp{}, fmt.Errorf("the answer is no time stamp: %w", err)
+		return Stamp{}, fmt.Errorf("the answer is not a time stamp: %w", err)
 	}
 	signer := signed.GetOnlySigner()
 	if signer == nil {

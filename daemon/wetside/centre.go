@@ -186,7 +186,7 @@ func (c *centreCloseSiteCmd) Run(ctx context.Context, out io.Writer) error {
 	if err := c.open(ctx, func(store *centre.Store) error { return store.CloseSite(ctx, c.Name) }); err != nil {
 		return err
 	}
-	return writeLine(out, fmt.Sprintf("%q is closed: its key is no longer taken. What the site sent is kept.", c.Name))
+	return writeLine(out, fmt.Sprintf("%q is closed: its key is no longer accepted. What the site sent is kept.", c.Name))
 }
 
 type centreGrantCmd struct {

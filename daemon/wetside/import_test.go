@@ -125,7 +125,7 @@ func TestAnImportIsRefusedAsAWhole(t *testing.T) {
 			[]string{"--quantity", "bath-temperature", "--room", "wet"}},
 		{"the future", head + "tray,C,2925-11-03T18:30:00Z,20\n", "in the future", nil},
 		{"over the probe's own", head + "tray,C,2026-10-14T17:00:30Z,20\n", "itself was recorded", nil},
-		{"nothing in it", head, "holds no readings", nil},
+		{"nothing in it", head, "has no readings", nil},
 		{"another zone", head, "is not a time zone", []string{"--zone", "Atlantis"}},
 		{"nobody", head, "--by is empty", []string{"--by", " "}},
 	} {

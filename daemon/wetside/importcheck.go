@@ -77,7 +77,7 @@ func (i *importing) check(ctx context.Context, reader *history.Reader) (err erro
 		}
 	}
 	if len(i.found) == 0 {
-		return unusable("%s holds no readings: there is nothing to import", i.File)
+		return unusable("%s has no readings: there is nothing to import", i.File)
 	}
 	if err := i.notTwice(ctx, reader); err != nil {
 		return err

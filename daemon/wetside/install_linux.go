@@ -172,7 +172,7 @@ func (c *uninstallCmd) Run(ctx context.Context, out io.Writer) error {
 	if err := p.tell(p.manager, "systemctl", "daemon-reload"); err != nil {
 		return err
 	}
-	return writeLine(out, fmt.Sprintf("Taken away. %s and %s stay: they are yours, and so does the user %s, to whom they belong.",
+	return writeLine(out, fmt.Sprintf("Removed. %s and %s stay: they are yours. So does the user %s, who owns them.",
 		configFolder, dataFolder, systemUser))
 }
 
@@ -208,7 +208,7 @@ func (p placing) write(path string, text []byte, mode os.FileMode) error {
 // remove takes a file away, where it is there.
 func (p placing) remove(path string) error {
 	if err := os.Remove(p.at(path)); err != nil && !errors.Is(err, os.ErrNotExist) {
-		return fmt.Errorf("%s can't be taken away: %w", path, err)
+		return fmt.Errorf("%s can't be removed: %w", path, err)
 	}
 	return nil
 }

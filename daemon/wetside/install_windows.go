@@ -146,13 +146,13 @@ func (uninstallCmd) Run(out io.Writer) error {
 	default:
 		defer service.Close()
 		if err := errors.Join(halt(service), service.Delete()); err != nil {
-			return fmt.Errorf("the service can't be taken away: %w", err)
+			return fmt.Errorf("the service can't be removed: %w", err)
 		}
 	}
 	if err := os.Remove(p.program); err != nil && !errors.Is(err, os.ErrNotExist) {
-		return fmt.Errorf("the service is taken away, but its program is in use: delete %s yourself: %w", p.program, err)
+		return fmt.Errorf("the service is removed, but its program is in use: delete %s yourself: %w", p.program, err)
 	}
-	return writeLine(out, "Taken away. "+p.folder+" stays: it is yours.")
+	return writeLine(out, "Removed. "+p.folder+" stays: it is yours.")
 }
 
 // connect opens the manager of services, which only an administrator may do.

@@ -15,9 +15,9 @@ type peopleCmd struct {
 	List   peopleListCmd   `cmd:"" help:"Who may sign in, whom an invitation waits for, and which scripts have a token."`
 	Invite peopleInviteCmd `cmd:"" help:"Invite somebody: prints a code with which they choose a password, once."`
 	Sites  peopleSitesCmd  `cmd:"" help:"Let somebody see other sites of a centre."`
-	Reset  peopleResetCmd  `cmd:"" help:"Take a password away and print a code with which its owner chooses another."`
-	NoCode peopleNoCodeCmd `cmd:"" help:"Let somebody sign in without a code from the app: the phone is lost."`
-	Revoke peopleRevokeCmd `cmd:"" help:"Take an account, an invitation or a token away, and end its sessions."`
+	Reset  peopleResetCmd  `cmd:"" help:"Remove a password and print a code with which its owner chooses another."`
+	NoCode peopleNoCodeCmd `cmd:"" help:"Let somebody who lost the phone sign in without a code from the app."`
+	Revoke peopleRevokeCmd `cmd:"" help:"Remove an account, an invitation or a token, and end its sessions."`
 	Token  peopleTokenCmd  `cmd:"" help:"Make a token for a script to sign in with."`
 }
 

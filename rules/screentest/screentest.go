@@ -125,7 +125,7 @@ func (n Note) Complete() error {
 	}{{phrase.Say("screen"), n.Screen}, {phrase.Say("brightness"), n.Brightness}, {phrase.Say("paper"), n.Paper},
 		{phrase.Say("place of the paper"), n.Place}} {
 		if strings.TrimSpace(said.text) == "" {
-			return phrase.Errorf("the %s is missing: a test holds for one screen, one brightness, one paper and one place alone", said.what)
+			return phrase.Errorf("the %s is missing: a test is valid for one screen, one brightness, one paper and one place", said.what)
 		}
 	}
 	return nil

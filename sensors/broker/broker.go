@@ -57,10 +57,10 @@ func Parse(path string) (Address, error) {
 	u, err := url.Parse(path)
 	ports := map[string]string{"mqtt": "1883", "mqtts": "8883"}
 	if strings.Contains(path, "@") { // without the path, which may hold a secret
-		return Address{}, phrase.Errorf("the address of a broker holds neither a user nor a password")
+		return Address{}, phrase.Errorf("the address of a broker must not contain a user or a password")
 	}
 	if err != nil || ports[u.Scheme] == "" || u.Hostname() == "" || u.Path+u.RawQuery+u.Fragment != "" {
-		return Address{}, phrase.Errorf("%q is no address of a broker: expected one like mqtts://broker.example.org:8883", path)
+		return Address{}, phrase.Errorf("%q is not the address of a broker: expected one like mqtts://broker.example.org:8883", path)
 	}
 	port := cmp.Or(u.Port(), ports[u.Scheme])
 	return Address{TLS: u.Scheme == "mqtts", Host: net.JoinHostPort(u.Hostname(), port)}, nil

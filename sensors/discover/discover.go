@@ -60,7 +60,7 @@ type Channel struct {
 // Errors by which a keeper can be told what to do.
 var (
 	ErrSilent  = phrase.Errorf("nothing was heard")
-	ErrUnknown = phrase.Errorf("something speaks, but in no dialect that is known")
+	ErrUnknown = phrase.Errorf("something is sent, but in no format that is known")
 )
 
 // Listen tries the speeds until a dialect is understood. The error wraps [ErrSilent]
@@ -78,7 +78,7 @@ func Listen(ctx context.Context, o Options) (Heard, error) {
 			return heard, nil
 		}
 		if listener.bytes == 0 && !spoke {
-			return Heard{}, phrase.Errorf("%w on %s within %s: see that the probe has power; one that speaks Modbus waits to be asked",
+			return Heard{}, phrase.Errorf("%w on %s within %s: check that the probe has power; a Modbus probe sends nothing until it is asked",
 				ErrSilent, o.Path, o.Each)
 		}
 		spoke = true

@@ -100,7 +100,7 @@ func TestASentenceOfTheStandardIsUnderstood(t *testing.T) {
 func TestWhatCannotBeUnderstoodIsSaidWithWhatToDo(t *testing.T) {
 	_, err := listen(t, &wire{})
 	require.ErrorIs(t, err, discover.ErrSilent)
-	require.ErrorContains(t, err, "waits to be asked")
+	require.ErrorContains(t, err, "sends nothing until it is asked")
 
 	w := &wire{speed: -1, says: "x"}
 	_, err = listen(t, w)

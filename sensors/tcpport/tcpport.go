@@ -37,7 +37,7 @@ const (
 func Check(path string) error {
 	host, port, err := net.SplitHostPort(strings.TrimPrefix(path, Scheme))
 	if err != nil || host == "" || port == "" || !strings.HasPrefix(path, Scheme) || strings.ContainsAny(path[len(Scheme):], "/ ") {
-		return phrase.Errorf("%q is no address on the network: expected one like tcp://192.168.1.20:502", path)
+		return phrase.Errorf("%q is not a network address: expected one like tcp://192.168.1.20:502", path)
 	}
 	return nil
 }
