@@ -51,7 +51,7 @@ func ParseSheet(text string) (Sheet, error) {
 	if !found || err != nil {
 		return Sheet{}, phrase.Errorf("%q is not a sheet size: write it like 8x10in or 18x24cm", text)
 	}
-	width, _, err := quantity.Parse(quantity.Length, strings.TrimSuffix(wide, unit.Symbol()) + unit.Symbol())
+	width, _, err := quantity.Parse(quantity.Length, strings.TrimSuffix(wide, unit.Symbol())+unit.Symbol())
 	if err != nil {
 		return Sheet{}, phrase.Errorf("%q is not a sheet size: write it like 8x10in or 18x24cm", text)
 	}

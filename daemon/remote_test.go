@@ -15,9 +15,9 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	"wetside/configs"
-	"wetside/daemon/bookmark"
 	"wetside/daemon/config"
 	"wetside/daemon/history"
+	"wetside/daemon/outgoing"
 	"wetside/sensors"
 )
 
@@ -59,7 +59,7 @@ func TestReadingsReachAnEngineUnderTheNamesOfTheMetrics(t *testing.T) {
 	require.NoError(t, store.Append(t.Context(), history.Batch{Samples: []history.Sample{{Channel: channels[0].ID, At: at, Raw: 20.5,
 		Grade: sensors.Good}}}))
 	require.NoError(t, store.Close())
-	cursor := bookmark.File(filepath.Join(o.Config.Data, "remote-write"))
+	cursor := outgoing.Bookmark(filepath.Join(o.Config.Data, "remote-write"))
 	require.NoError(t, cursor.Write(at.Add(-time.Second).UnixMilli()))
 	site.Data, site.Listen = o.Config.Data, o.Config.Listen
 	site.RemoteWrite = config.RemoteWrite{URL: server.URL, Labels: map[string]string{"site": "north"}}

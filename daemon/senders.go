@@ -6,9 +6,9 @@ import (
 	"path/filepath"
 	"time"
 
-	"wetside/daemon/bookmark"
 	"wetside/daemon/centre/wire"
 	"wetside/daemon/notify"
+	"wetside/daemon/outgoing"
 	"wetside/daemon/remotewrite"
 	"wetside/daemon/stamp"
 	"wetside/daemon/uplink"
@@ -26,7 +26,7 @@ func (d *Daemon) openRemoteWrite(context.Context) (err error) {
 	}
 	d.site.remote, err = remotewrite.New(remotewrite.Options{URL: w.URL, Token: w.Token, Labels: w.Labels, Series: d.site.handedOn,
 		Source: d.store,
-		Cursor: bookmark.File(filepath.Join(d.options.Config.Data, "remote-write")), Clock: d.options.Clock, Log: d.options.Log})
+		Cursor: outgoing.Bookmark(filepath.Join(d.options.Config.Data, "remote-write")), Clock: d.options.Clock, Log: d.options.Log})
 	d.beside = append(d.beside, d.site.remote.Run)
 	return err
 }

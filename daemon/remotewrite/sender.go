@@ -13,7 +13,6 @@ import (
 	"github.com/prometheus/client_golang/exp/api/remote"
 	"go.uber.org/zap"
 
-	"wetside/daemon/bookmark"
 	"wetside/daemon/history"
 	"wetside/daemon/outgoing"
 	"wetside/sensors"
@@ -60,7 +59,7 @@ type Options struct {
 	Series func() []Series
 	Source Source
 	// Cursor keeps how far the sender came, in milliseconds since 1970.
-	Cursor bookmark.File
+	Cursor outgoing.Bookmark
 	Clock  sensors.Clock
 	Log    *zap.Logger
 }

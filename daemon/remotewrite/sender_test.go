@@ -19,8 +19,8 @@ import (
 	"go.uber.org/zap"
 	"google.golang.org/protobuf/proto"
 
-	"wetside/daemon/bookmark"
 	"wetside/daemon/history"
+	"wetside/daemon/outgoing"
 	"wetside/daemon/remotewrite"
 	"wetside/sensors"
 	"wetside/sensors/clocktest"
@@ -124,7 +124,7 @@ func newSending(t *testing.T) *sending {
 		Unit: unit, Traits: traits}}))
 	s.options = remotewrite.Options{URL: server.URL + "/api/v1/write", Token: "secret token", Source: s.store, Clock: s.clock,
 		Log:    zap.NewNop(),
-		Cursor: bookmark.File(filepath.Join(dir, "remote-write")), Series: func() []remotewrite.Series {
+		Cursor: outgoing.Bookmark(filepath.Join(dir, "remote-write")), Series: func() []remotewrite.Series {
 			return []remotewrite.Series{{Channel: "nowhere", Room: "wet", Metric: "wetside_temperature_celsius"},
 				{Channel: "tray", Room: "wet", Metric: "wetside_temperature_celsius", Silence: 15 * time.Second,
 					Value: func(raw float64, _ time.Time) float64 { return raw + 1 }}}

@@ -18,7 +18,6 @@ import (
 
 	"go.uber.org/zap"
 
-	"wetside/daemon/bookmark"
 	"wetside/daemon/history"
 	"wetside/daemon/history/book"
 	"wetside/daemon/outgoing"
@@ -107,7 +106,7 @@ type Message struct {
 // happened before anybody listened is no news.
 func New(ctx context.Context, o Options) (*Sender, error) {
 	s := &Sender{options: o, client: outgoing.Client(answerTime, o.transport()), wait: sensors.Backoff{First: shortest, Longest: longest}}
-	place, found, err := bookmark.File(o.Cursor).Read()
+	place, found, err := outgoing.Bookmark(o.Cursor).Read()
 	if err == nil && !found {
 		return s, s.beginAtNewest(ctx)
 	}
@@ -216,4 +215,4 @@ func Sign(secret, body []byte) string {
 }
 
 // keep writes down how far the sender came.
-func (s *Sender) keep() error { return bookmark.File(s.options.Cursor).Write(int64(s.after)) }
+func (s *Sender) keep() error { return outgoing.Bookmark(s.options.Cursor).Write(int64(s.after)) }
