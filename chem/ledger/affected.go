@@ -93,11 +93,14 @@ func instruction(f Failure) phrase.Sentence {
 func (s *state) sessionsOf(uses []AffectedUse) ([]AffectedSession, []string) {
 	found := map[string]AffectedSession{}
 	var people []string
+	var last uint64 // what went through several baths is one entry, and its uses stand together
 	for _, u := range uses {
 		session := found[u.Session]
 		known, _ := s.sessions.get(u.Session)
-		session.Session = known.clone()
-		session.Weight, session.Sheets = max(session.Weight, u.Weight), session.Sheets+u.Count
+		session.Session, session.Weight = known.clone(), max(session.Weight, u.Weight)
+		if u.Entry != last {
+			session.Sheets, last = session.Sheets+u.Count, u.Entry
+		}
 		found[u.Session] = session
 		people = append(people, u.People...)
 		if len(u.People) == 0 {

@@ -109,6 +109,20 @@ func TestOnlyAPassOfTheSameFixerBeforeTheSessionClearsPrints(t *testing.T) {
 	require.Len(t, b.l.Failures(), failures)
 }
 
+// A sheet that went through two fixers is one print that is to be fixed again.
+func TestSheetsThatWentThroughTwoFixersAreCountedOnce(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("12:00"), fixer("first", "tray-fix", 1000))
+	b.write(at("12:00"), fixer("second", "tray-fix-2", 1000))
+	b.write(at("14:00"), ledger.SessionOpened{Session: "S", Title: "Class", Lead: "Eli"})
+	b.write(at("14:10"), sheets(4, nil, "tray-fix", "tray-fix-2"))
+	b.write(at("14:20"), sheets(3, nil, "tray-fix", "tray-fix-2"))
+	a, err := b.l.Affected(b.write(at("15:00"), ledger.TestDone{Test: ledger.ResidualSilver, Seen: "stain"}))
+	require.NoError(t, err)
+	require.Len(t, a.Uses, 4, "of each bath")
+	require.Equal(t, 7, a.Sessions[0].Sheets)
+}
+
 // Of 2 L that passed after 10 sheets one is left, with half of the work: 5 sheets a litre. It fails at 15, so what went through
 // up to 10 was half way.
 func TestHowFarABathHadGoneIsReckonedInWhatIsLeftOfIt(t *testing.T) {
