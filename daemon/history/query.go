@@ -57,9 +57,12 @@ func (q Query) sql() (string, []any) {
 		all.add("number IN (" + listed(q.Numbers) + ")")
 		all.among("kind", q.Kinds)
 	case !q.From.IsZero() && len(q.Kinds) > 0:
-		// The first record of the time spares the rows of each kind that are older than it.
+		// The first and the last record of the time spare the rows of each kind that are older or newer.
 		found = q.bounds("number")
-		found.add("number >= (SELECT min(number + 0) FROM record WHERE at_ms >= ?)", q.From.UnixMilli())
+		within := q.time()
+		for _, end := range []string{">= (SELECT min", "<= (SELECT max"} {
+			found.add("number "+end+"(number + 0) FROM record WHERE "+within.String()+")", within.args...)
+		}
 		found.among("kind", q.Kinds)
 	case !q.From.IsZero():
 		found = q.bounds("number + 0")
@@ -85,6 +88,12 @@ func (q Query) bounds(number string) (c conditions) {
 	if q.UpTo > 0 {
 		c.add(number+" <= ?", q.UpTo)
 	}
+	time := q.time()
+	return conditions{append(c.where, time.where...), append(c.args, time.args...)}
+}
+
+// time bounds the time of writing.
+func (q Query) time() (c conditions) {
 	if !q.From.IsZero() {
 		c.add("at_ms >= ?", q.From.UnixMilli())
 	}

@@ -298,9 +298,14 @@ func (c shelfContext) affected(number uint64) *affectedBody {
 	if err != nil {
 		return nil
 	}
-	body := &affectedBody{Instruction: c.Text(a.Instruction), Tell: a.Tell, LastPass: "This bath had never passed a test before."}
-	if !a.LastPass.IsZero() {
+	body := &affectedBody{Instruction: c.Text(a.Instruction), Tell: a.Tell}
+	switch {
+	case !a.LastPass.IsZero():
 		body.LastPass = fmt.Sprintf("Last passed test: %s.", c.Brief(a.LastPass))
+	case a.Container != "":
+		body.LastPass = "This bath had never passed a test before."
+	case a.Test == ledger.ResidualSilver:
+		body.LastPass = "No bath that fixed these prints had passed a test before the session."
 	}
 	for _, session := range a.Sessions {
 		title := cmp.Or(session.Title, "Outside a session")
