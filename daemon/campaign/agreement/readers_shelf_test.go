@@ -256,7 +256,7 @@ func sheetsThrough() question[string] {
 						sheets += u.Area
 					}
 				}
-				return fmt.Sprintf("%.0f sheets 8x10", float64(sheets/ledger.EightByTen))
+				return ledger.SheetsOf(sheets).String()
 			})
 		}},
 		{name: "the board", partial: true, read: func(e *evening) answers[string] {
