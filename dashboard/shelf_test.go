@@ -143,7 +143,7 @@ func TestTheShelfSaysOfEverythingWhetherItMayBePouredAndWhyAndFromWhere(t *testi
 	require.Regexp(t, `(?s)Fixer tray</a>.*?class="primary" href="/shelf/enter/test-done[^"]*">Test<`, text)
 
 	text = s.enters("test-done?test=iodide+precipitate", "container", "Fixer tray", "seen", "cloudy", "who", "Bo")
-	require.Contains(t, text, "iodide precipitate test of Fixer tray: cloudy")
+	require.Contains(t, text, "odide precipitate test of Fixer tray: cloudy (failed)", "nobody has to know what cloudy means")
 	require.Regexp(t, `(?s)Fixer tray</a>.*?DISCARD`, text)
 	require.Contains(t, text, "The iodide precipitate test of Fixer tray failed")
 }

@@ -48,7 +48,10 @@ func (BatchMixed) Kind() string { return "batch mixed" }
 func (a BatchMixed) about() []string { return named(a.Batch, a.Lot, a.From, a.Into) }
 
 func (a BatchMixed) Sentence() phrase.Sentence {
-	if a.From == "" {
+	switch {
+	case a.Meant == FromUnknown: // nobody said who mixed it, and when
+		return phrase.Say("%s (batch %s), %s, listed as found in %s", a.Name, a.Batch, ml(a.ParentVolume+a.Water), a.Into)
+	case a.From == "":
 		return phrase.Say("%s (batch %s), %s, mixed into %s", a.Name, a.Batch, ml(a.ParentVolume+a.Water), a.Into)
 	}
 	return phrase.Say("%s (batch %s): %s from %s and %s of water, into %s", a.Name, a.Batch, ml(a.ParentVolume), a.From, ml(a.Water), a.Into)

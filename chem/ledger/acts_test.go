@@ -106,8 +106,10 @@ func TestAnActInWords(t *testing.T) {
 		"closing list after set-up: back to the usual lines": ledger.ClosingListWritten{List: ledger.AfterSetUp},
 		"closing list after set-up written: lights off; key": ledger.ClosingListWritten{List: ledger.AfterSetUp,
 			Lines: []string{"lights off", "key"}},
-		"found by nobody (batch F-1), 1500 mL, mixed into Fixer tray": ledger.BatchMixed{Batch: "F-1", Name: "found by nobody", Water: 1500,
-			Into: "Fixer tray"},
+		"from a packet (batch F-1), 1500 mL, mixed into Fixer tray": ledger.BatchMixed{Batch: "F-1", Name: "from a packet", Water: 1500,
+			Into: "Fixer tray", Meant: ledger.FromPowder},
+		"stop bath (batch S-1), 2500 mL, listed as found in jug": ledger.BatchMixed{Batch: "S-1", Name: "stop bath", Water: 2500,
+			Into: "jug", Meant: ledger.FromUnknown},
 	} {
 		require.Equal(t, want, a.Sentence().String())
 	}

@@ -150,6 +150,9 @@ func JudgeEmergence(fresh, now Timed) (Judgement, error) {
 			now.words(), fresh.words(), sure, unsure), phrase.Say("Bring the bath to the temperature of the first timing and time it again")}
 }
 
+// Failed says whether what was seen is a failure, whatever the bath was like when it was fresh.
+func (a TestDone) Failed() bool { return !a.Baseline && !a.Test.timed() && a.Seen != a.Test.Seen()[0] }
+
 // judge gives the verdict of a test; fresh is the baseline, of 0 seconds when there is none.
 func (a TestDone) judge(fresh Timed) (Judgement, error) {
 	switch {
@@ -164,7 +167,7 @@ func (a TestDone) judge(fresh Timed) (Judgement, error) {
 	case a.Test == BlackStripTest && fresh.Seconds == 0:
 		return Judgement{}, noBaseline(a.Test)
 	}
-	return Judgement{a.Seen == a.Test.Seen()[0], a.Seen.Said()}, nil
+	return Judgement{!a.Failed(), a.Seen.Said()}, nil
 }
 
 func seconds(s float64) bool { return s > 0 && s <= 36000 }

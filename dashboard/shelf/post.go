@@ -275,6 +275,9 @@ func (f figures) receipt(e cards.ShelfEntry, got cards.ShelfReceipt) string {
 				continue
 			}
 			said = append(said, f.Text(act.Sentence()))
+			if test, is := act.(ledger.TestDone); is && test.Failed() {
+				said[len(said)-1] += " (failed)"
+			}
 		}
 		text = strings.Join(said, ";\n")
 	}
