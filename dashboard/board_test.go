@@ -156,6 +156,11 @@ func TestTheBoardDrawsTheEveningOfEachTrayAndOfTheAir(t *testing.T) {
 	require.Regexp(t, `leaves 18° in \d+`, strings.ReplaceAll(developer, "\u00a0", " "))
 	require.Contains(t, html, `<rect class="full" x="0.0%"`)
 	require.Contains(t, html, `<rect class="hatched"`)
+	p.Pour("developer", rules.Portion{Record: 99, Batch: "B-99", By: "Ida", Filled: p.Clock.Now().Wall.Add(-5 * time.Minute)})
+	p.Publish()
+	_, developer, _ = strings.Cut(p.page("/"), `id="bath-developer"`)
+	developer, _, _ = strings.Cut(developer, "</section>")
+	require.Equal(t, 1, strings.Count(developer, `<polyline points=`), "before that its probe lay in the air or in another bath")
 
 	p.Silence(time.Minute, sensors.StateGone)
 	p.Publish()

@@ -36,10 +36,13 @@ func (s *Snapshot) WetLine(paper chem.Paper) (chem.Line, bool) {
 	return line, fixers > 0
 }
 
-// fixerShare is the share of concentrate in a fixer, zero for an empty tray. Where a label alone is known of it, it is
+// fixerShare is the share of concentrate in a fixer. Before it is poured, or where a label alone is known of it, it is
 // taken as the weaker of the usual dilutions: a print that was fixed too short is found out years later.
 func (b BathView) fixerShare() chem.Strength {
-	if b.Portion == nil || b.Portion.Known == nil {
+	switch {
+	case b.Portion == nil:
+		return chem.WeakFixer
+	case b.Portion.Known == nil:
 		return 0
 	}
 	return cmp.Or(b.Portion.Known.Made, chem.WeakFixer)

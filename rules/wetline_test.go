@@ -57,6 +57,8 @@ func TestAFixerOfUnknownStrengthIsTakenAsTheWeakerOne(t *testing.T) {
 		times := behind(chem.ResinCoated, map[rules.Role][]chem.Strength{rules.Fixer: {share, share}})
 		require.InDelta(t, stays.Seconds(), times[chem.FirstFixing].Seconds(), 1e-6, "share %v", share)
 	}
+	times := behind(chem.ResinCoated, nil)
+	require.InDelta(t, 60, times[chem.FirstFixing].Seconds(), 1e-6, "before it is poured the board promised half of what it takes at 1+9")
 }
 
 // The readings of a tray at rest scatter by a tenth or so. A time that follows each of them can't be read.

@@ -3,6 +3,7 @@ package class
 import (
 	"cmp"
 	"math"
+	"sort"
 	"strings"
 	"time"
 
@@ -71,6 +72,9 @@ func (f figures) trayPicture(b rules.BathView, past *soFar) *trayPicture {
 		return nil
 	}
 	c, track := window(past.from, f.Now.Wall), past.tracks[b.Bath.Channel]
+	if b.Portion != nil { // before, its probe lay in the air or in another bath
+		track.Points = track.Points[sort.Search(len(track.Points), func(i int) bool { return !track.Points[i].At.Before(b.Portion.Filled) }):]
+	}
 	at, known := b.Temperature()
 	c.low, c.high = reach(b.Bath.Band, track, at, known)
 	p := &trayPicture{Runs: c.runs(track)}
