@@ -113,7 +113,7 @@ func TestNoFixingTimeRestsOnTheProbeOfAnEmptyTray(t *testing.T) {
 	p.Publish()
 	fix := rowOf(t, p.page("/"), "fix")
 	require.Contains(t, fix, "<small>at 20°</small>")
-	require.Contains(t, fix, ">0:30</b>")
+	require.Contains(t, fix, ">1:00</b>")
 	require.NotContains(t, fix, "0:33")
 }
 

@@ -145,11 +145,16 @@ func (c shelfContext) item(id string) shelfItem {
 
 // age draws the limit of which most is used up; nil where none runs.
 func (c shelfContext) age(id string) *ageBar {
-	limit, share, known := c.book.MayPour(id, c.book.At).Furthest()
+	answer := c.book.MayPour(id, c.book.At)
+	limit, share, known := answer.Furthest()
 	if !known {
 		return nil
 	}
-	return &ageBar{Width: int(math.Round(100 * min(share, 1))), Words: c.Text(limit.Words), Past: share >= 1}
+	bar := &ageBar{Width: int(math.Round(100 * min(share, 1))), Words: c.Text(limit.Words), Past: share >= 1}
+	if bar.Words == c.Text(answer.Because.Words) {
+		bar.Words = "" // the verdict beside it says so
+	}
+	return bar
 }
 
 // contents says what a container holds: its name, its batches and how much.
@@ -183,10 +188,14 @@ func (a vesselAct) rank() int {
 // acts are what can be done with a container that holds something, the likeliest first.
 func (c shelfContext) acts(id string) []web.Link {
 	k, _ := c.book.Container(id)
+	held, _ := c.book.Contents(id, c.book.At)
 	verdict := c.book.MayPour(id, c.book.At).Verdict
+	_, mixes := c.book.Stored([]ledger.Class{held.Class})
+	concentrate := slices.Contains(mixes, id)
 	var links []web.Link
 	acts := []vesselAct{
-		{kind: "portion-poured", field: "from", word: "Pour", wanted: !k.Vessel.Working() && verdict != ledger.Discard,
+		{kind: "batch-mixed", field: "from", word: "Mix", wanted: concentrate && verdict != ledger.Discard, first: verdict == ledger.Pour},
+		{kind: "portion-poured", field: "from", word: "Pour", wanted: !k.Vessel.Working() && !concentrate && verdict != ledger.Discard,
 			first: verdict == ledger.Pour},
 		{kind: "returned", field: "from", word: "Return", wanted: k.Vessel.Working(), first: verdict == ledger.Pour && k.FilledFrom != ""},
 		{kind: "test-done", field: "container", word: "Test", wanted: true, first: verdict == ledger.TestFirst},
@@ -198,6 +207,9 @@ func (c shelfContext) acts(id string) []web.Link {
 		if a.wanted {
 			q := url.Values{a.field: {id}}
 			switch a.kind {
+			case "batch-mixed":
+				q.Set("product", held.Product)
+				q.Set("meant", string(ledger.FromConcentrate))
 			case "returned":
 				q.Set("to", k.FilledFrom)
 			case "discarded":
