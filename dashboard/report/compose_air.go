@@ -92,7 +92,7 @@ func (d Data) coveredShare() map[int]string {
 	shares := map[int]string{}
 	for session, r := range required {
 		if r > 0 {
-			shares[session] = d.say("%.1f %%", part(valid[session], r, 1))
+			shares[session] = d.say("%.1f\u00a0%%", part(valid[session], r, 1))
 		}
 	}
 	return shares
@@ -166,7 +166,7 @@ func (d Data) coverageBlocks() []Block {
 		s := sums[id]
 		share := "–"
 		if s.Required > 0 {
-			share = d.say("%.2f %%", part(s.Valid, s.Required, 2))
+			share = d.say("%.2f\u00a0%%", part(s.Valid, s.Required, 2))
 		}
 		channels.Rows = append(channels.Rows, []string{s.Name, strconv.Itoa(s.sessions), Hours(s.Required), Hours(s.Valid), Hours(s.Missing),
 			share, Hours(s.Longest)})

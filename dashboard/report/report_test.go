@@ -464,8 +464,8 @@ func TestAShareIsNeverRoundedUpToAllOfIt(t *testing.T) {
 	d.Coverage[1].Valid, d.Coverage[1].Missing = 3*time.Hour-100*time.Millisecond, 100*time.Millisecond
 	var page bytes.Buffer
 	require.NoError(t, report.WriteHTML(&page, report.Compose(d)))
-	require.Contains(t, page.String(), "99.99 %")
-	require.NotContains(t, page.String(), "100.0 %")
+	require.Contains(t, page.String(), "99.99\u00a0%")
+	require.NotContains(t, page.String(), "100.0\u00a0%")
 }
 
 // Whoever divides by the length of a session would otherwise divide by a length that it does not have.
