@@ -194,7 +194,7 @@ func (d *Daemon) build(ctx context.Context, c config.Config) ([]*room, error) {
 	var rooms []*room
 	for _, rc := range c.Rooms {
 		r := newRoom(rc, d.options, d.recalls)
-		r.shelf, r.changed = d.site.shelf, d.site.listeners.tell
+		r.shelf, r.changed = d.site.shelf, d.site.listeners.Tell
 		if err := r.prepare(ctx); err != nil {
 			return nil, err
 		}

@@ -2,7 +2,6 @@ package daemon
 
 import (
 	"context"
-	"sync"
 	"sync/atomic"
 	"time"
 
@@ -38,7 +37,7 @@ type site struct {
 	uplink    *uplink.Sender      // nil when the book is sent to no centre
 	screens   *screens
 	keeping   keeping
-	listeners listeners
+	listeners web.Listeners
 }
 
 // inForce is a configuration with its rooms; nothing in it ever changes.
@@ -67,7 +66,7 @@ func (s *site) Now() *web.Site {
 }
 
 // Changes tells of each newer state until ctx ends.
-func (s *site) Changes(ctx context.Context) <-chan struct{} { return s.listeners.add(ctx) }
+func (s *site) Changes(ctx context.Context) <-chan struct{} { return s.listeners.Add(ctx) }
 
 // Do hands an act to its room.
 func (s *site) Do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
@@ -190,40 +189,5 @@ func (s *site) turning() error {
 // swap puts new rooms in the place of the old ones.
 func (s *site) swap(c config.Config, rooms []*room) {
 	s.inForce.Store(&inForce{c, rooms})
-	s.listeners.tell()
-}
-
-// listeners tells any number of receivers that something is new. It never waits:
-// a receiver that is busy finds one word waiting, which stands for all it missed.
-type listeners struct {
-	mu   sync.Mutex
-	list map[chan struct{}]struct{}
-}
-
-// add listens until ctx ends. The channel is never closed: its receiver has the same ctx.
-func (l *listeners) add(ctx context.Context) <-chan struct{} {
-	c := make(chan struct{}, 1)
-	l.mu.Lock()
-	if l.list == nil {
-		l.list = map[chan struct{}]struct{}{}
-	}
-	l.list[c] = struct{}{}
-	l.mu.Unlock()
-	context.AfterFunc(ctx, func() {
-		l.mu.Lock()
-		delete(l.list, c)
-		l.mu.Unlock()
-	})
-	return c
-}
-
-func (l *listeners) tell() {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	for c := range l.list {
-		select {
-		case c <- struct{}{}:
-		default:
-		}
-	}
+	s.listeners.Tell()
 }

@@ -20,7 +20,7 @@ import (
 type View struct {
 	mu       sync.Mutex
 	site     web.Site
-	watchers map[chan struct{}]struct{}
+	watchers web.Listeners
 	health   error
 	series   func(web.SeriesQuery) (web.Series, error)
 	act      func(context.Context, rules.Command) (rules.Receipt, error)
@@ -32,7 +32,7 @@ var _ dashboard.View = (*View)(nil)
 
 // New makes a view of a place.
 func New(site web.Site) *View {
-	return &View{site: site, watchers: map[chan struct{}]struct{}{},
+	return &View{site: site,
 		series: func(web.SeriesQuery) (web.Series, error) { return web.Series{}, nil },
 		act: func(context.Context, rules.Command) (rules.Receipt, error) {
 			return rules.Receipt{Number: 1, Sentence: phrase.Plain("Recorded as number 1.")}, nil
@@ -48,19 +48,7 @@ func (v *View) Now() *web.Site {
 }
 
 // Changes tells of each [View.Show] until ctx ends.
-func (v *View) Changes(ctx context.Context) <-chan struct{} {
-	ch := make(chan struct{}, 1)
-	v.mu.Lock()
-	v.watchers[ch] = struct{}{}
-	v.mu.Unlock()
-	context.AfterFunc(ctx, func() {
-		v.mu.Lock()
-		defer v.mu.Unlock()
-		delete(v.watchers, ch)
-		close(ch)
-	})
-	return ch
-}
+func (v *View) Changes(ctx context.Context) <-chan struct{} { return v.watchers.Add(ctx) }
 
 // Show sets the rooms and tells everybody who watches.
 func (v *View) Show(rooms ...*rules.Snapshot) {
@@ -70,12 +58,7 @@ func (v *View) Show(rooms ...*rules.Snapshot) {
 	if len(rooms) > 0 {
 		v.site.At = rooms[0].At.Wall
 	}
-	for ch := range v.watchers {
-		select {
-		case ch <- struct{}{}:
-		default:
-		}
-	}
+	v.watchers.Tell()
 }
 
 // Do notes the command and answers as [View.Answer] set it.

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"sync"
 	"time"
 
 	"wetside/dashboard/locale"
@@ -20,6 +21,42 @@ type View interface {
 	// Do hands an act to the room it is meant for and returns once it is recorded
 	// for good. The error is one sentence for the person who pressed the button.
 	Do(ctx context.Context, c rules.Command) (rules.Receipt, error)
+}
+
+// Listeners tells any number of receivers that something is new. It never waits:
+// a receiver that is busy finds one word waiting, which stands for all it missed.
+type Listeners struct {
+	mu   sync.Mutex
+	list map[chan struct{}]struct{}
+}
+
+// Add listens until ctx ends. The channel is never closed: its receiver has the same ctx.
+func (l *Listeners) Add(ctx context.Context) <-chan struct{} {
+	c := make(chan struct{}, 1)
+	l.mu.Lock()
+	if l.list == nil {
+		l.list = map[chan struct{}]struct{}{}
+	}
+	l.list[c] = struct{}{}
+	l.mu.Unlock()
+	context.AfterFunc(ctx, func() {
+		l.mu.Lock()
+		delete(l.list, c)
+		l.mu.Unlock()
+	})
+	return c
+}
+
+// Tell says that something is new.
+func (l *Listeners) Tell() {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	for c := range l.list {
+		select {
+		case c <- struct{}{}:
+		default:
+		}
+	}
 }
 
 // Readings are what was measured and recorded in a room.
