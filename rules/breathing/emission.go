@@ -39,6 +39,7 @@ func (e Estimate) Said() phrase.Sentence {
 	return phrase.Say("about %.2g ppm (estimate from a model, not measured)", float64(e.value))
 }
 
+// ErrModelOff is the answer of a model that nobody has switched on.
 var ErrModelOff = phrase.Errorf("the emission model is switched off")
 
 // Acetic acid: molar mass, Henry solubility at 25 °C in mol/(L·atm) and its

@@ -180,6 +180,7 @@ func (s Session) Start(p Phase, e Entry, now sensors.Instant) (Session, error) {
 	return s, nil
 }
 
+// ErrNotRunning says that there is no session to end.
 var ErrNotRunning = phrase.Errorf("no session is under way: nothing to end")
 
 // End begins the take-down by a form, or closes the session.

@@ -24,6 +24,7 @@ import (
 	"wetside/sensors"
 )
 
+// ErrStopped is what a line of a simulated room gives once the room has been stopped.
 var ErrStopped = errors.New("the simulated room has been stopped")
 
 // Options say how a room is set up.
