@@ -3,6 +3,7 @@ package rules
 import (
 	"errors"
 	"iter"
+	"slices"
 	"time"
 
 	"wetside/rules/alarm"
@@ -160,12 +161,7 @@ func (a AirView) settle(before airMemory, now sensors.Instant) AirView {
 }
 
 func (a AirView) has(c ventilation.Conflict) bool {
-	for _, found := range a.Contradictions {
-		if found.Conflict == c {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(a.Contradictions, func(found ventilation.Contradiction) bool { return found.Conflict == c })
 }
 
 // notices are the contradictions on which nobody has to act at once; the others are alarms.

@@ -245,15 +245,8 @@ func (r Room) knownAlarm(id string) bool {
 			return true
 		}
 	}
-	for _, c := range r.Channels {
-		if channelAlarm(c.ID) == id || breathingAlarm(c.ID) == id || dayAlarm(c.ID) == id {
-			return true
-		}
+	ofChannel := func(c sensors.Channel) bool {
+		return channelAlarm(c.ID) == id || breathingAlarm(c.ID) == id || dayAlarm(c.ID) == id
 	}
-	for _, b := range r.Baths {
-		if "bath:"+b.ID == id {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(r.Channels, ofChannel) || slices.ContainsFunc(r.Baths, func(b Bath) bool { return "bath:"+b.ID == id })
 }

@@ -7,6 +7,7 @@ import (
 	"net"
 	"net/netip"
 	"os"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -116,15 +117,10 @@ func SameTarget(listen, host, port string) bool {
 // isOwn says whether an address is one of this computer.
 func isOwn(ip netip.Addr) bool {
 	addresses, err := net.InterfaceAddrs()
-	if err != nil {
-		return false
-	}
-	for _, a := range addresses {
-		if p, err := netip.ParsePrefix(a.String()); err == nil && p.Addr().Unmap() == ip {
-			return true
-		}
-	}
-	return false
+	return err == nil && slices.ContainsFunc(addresses, func(a net.Addr) bool {
+		p, err := netip.ParsePrefix(a.String())
+		return err == nil && p.Addr().Unmap() == ip
+	})
 }
 
 // errOpen is why a site on the network without sign-in does not start.

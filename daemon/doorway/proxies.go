@@ -3,6 +3,7 @@ package doorway
 import (
 	"net/http"
 	"net/netip"
+	"slices"
 	"strings"
 )
 
@@ -44,10 +45,5 @@ func (p Proxies) sender(r *http.Request) (from netip.Addr, known bool) {
 }
 
 func (p Proxies) has(a netip.Addr) bool {
-	for _, own := range p {
-		if own.Unmap() == a {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(p, func(own netip.Addr) bool { return own.Unmap() == a })
 }

@@ -2,6 +2,7 @@ package chart
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 )
@@ -131,12 +132,7 @@ func (d *drawing) runs(l Line) [][]Point {
 }
 
 func (d *drawing) gapBetween(gaps []Gap, a, b time.Time) bool {
-	for _, g := range gaps {
-		if g.From.Before(b) && d.until(g.To).After(a) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(gaps, func(g Gap) bool { return g.From.Before(b) && d.until(g.To).After(a) })
 }
 
 // walk goes from point to point, each told from the one before, which is shorter than

@@ -1,6 +1,9 @@
 package session
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 // Weekly is an hour of the week at which the room is booked, by local time.
 type Weekly struct {
@@ -72,12 +75,7 @@ func (c Calendar) booking(w Weekly, y int, m time.Month, d int) Booking {
 
 func (c Calendar) pauses(at time.Time) bool {
 	day := date(at)
-	for _, b := range c.Breaks {
-		if !day.Before(date(b.First)) && !day.After(date(b.Last)) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(c.Breaks, func(b Break) bool { return !day.Before(date(b.First)) && !day.After(date(b.Last)) })
 }
 
 // date is the calendar day alone.
