@@ -155,6 +155,7 @@ func TestATimeThatMakesNoSenseIsSaid(t *testing.T) {
 		out := p.get("/report?" + query)
 		require.Equal(t, http.StatusUnprocessableEntity, out.Code)
 		require.Contains(t, html.UnescapeString(out.Body.String()), want)
+		require.NotContains(t, out.Body.String(), "Not recorded", "nothing was to be")
 		require.Equal(t, http.StatusUnprocessableEntity, p.get("/report/report.zip?"+query).Code)
 	}
 	reports.Err = errors.New("the history can't be read")

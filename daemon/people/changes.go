@@ -84,6 +84,8 @@ func (r *register) join(code string, s secrets, now time.Time) (account, error) 
 
 var errUnknown = phrase.Errorf("there is no account, invitation or token of this name: look at the list")
 
+var errNoAccount = phrase.Errorf("there is no account of this name: who has not joined yet is invited again")
+
 // lastKeeper says whether nobody else keeps the register.
 func (r *register) lastKeeper(id string) bool {
 	return !slices.ContainsFunc(r.Accounts, func(a account) bool { return a.Role == access.Keeper && a.ID != id && a.Password != "" })
@@ -95,7 +97,7 @@ var errLastKeeper = phrase.Errorf("this is the last keeper: invite another one f
 func (r *register) change(name string, role access.Role, by By) error {
 	a := r.find(name)
 	if a == nil {
-		return errUnknown
+		return errNoAccount
 	}
 	if _, err := access.ParseRole(string(role)); err != nil {
 		return err
@@ -112,7 +114,7 @@ func (r *register) change(name string, role access.Role, by By) error {
 func (r *register) showSites(name string, sites access.Sites, by By) error {
 	a := r.find(name)
 	if a == nil {
-		return errUnknown
+		return errNoAccount
 	}
 	a.Sites = sites
 	r.note(KindSitesChanged, by, content{Name: a.Name, Sites: sites})

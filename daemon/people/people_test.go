@@ -166,6 +166,7 @@ func TestWhoLostTheCodeOfAnInvitationGetsAnother(t *testing.T) {
 	require.NoError(t, err)
 	_, err = s.Invited(lost)
 	require.ErrorContains(t, err, "not known, is used up, or is too old")
+	require.ErrorContains(t, s.ShowSites(t.Context(), access.Person{Name: "Ida"}), "who has not joined yet is invited again")
 	require.NoError(t, s.Join(t.Context(), peoplepage.Joining{Code: code, Password: password, Again: password}))
 	require.Equal(t, access.Instructor, s.People()[0].Role)
 }
