@@ -45,8 +45,8 @@ type keptBoard struct {
 }
 
 // keepEvery is how many records lie between two boards that are kept: reading so many on
-// takes some milliseconds.
-const keepEvery = 500
+// takes a millisecond or two.
+const keepEvery = 200
 
 func newBoards(store *history.Store) *boards {
 	return &boards{store: store, rooms: map[string]keptBoards{}}

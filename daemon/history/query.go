@@ -56,7 +56,10 @@ func (q Query) sql() (string, []any) {
 	case q.Numbers != nil:
 		all.add("number IN (" + listed(q.Numbers) + ")")
 		all.among("kind", q.Kinds)
-	case !q.From.IsZero() && len(q.Kinds) > 0:
+	case !q.From.IsZero() && (q.short() || len(q.Kinds) == 0):
+		found = q.bounds("number + 0")
+		all.among("kind", q.Kinds)
+	case !q.From.IsZero():
 		// The first and the last record of the time spare the rows of each kind that are older or newer.
 		found = q.bounds("number")
 		within := q.time()
@@ -64,8 +67,6 @@ func (q Query) sql() (string, []any) {
 			found.add("number "+end+"(number + 0) FROM record WHERE "+within.String()+")", within.args...)
 		}
 		found.among("kind", q.Kinds)
-	case !q.From.IsZero():
-		found = q.bounds("number + 0")
 	case len(q.Kinds) > 0:
 		found = Query{AfterNumber: q.AfterNumber, UpTo: q.UpTo}.bounds("number")
 		found.among("kind", q.Kinds)
@@ -91,6 +92,9 @@ func (q Query) bounds(number string) (c conditions) {
 	time := q.time()
 	return conditions{append(c.where, time.where...), append(c.args, time.args...)}
 }
+
+// short says whether the time has so few records that to look at each costs less than to look for each kind.
+func (q Query) short() bool { return !q.To.IsZero() && q.To.Sub(q.From) <= 24*time.Hour }
 
 // time bounds the time of writing.
 func (q Query) time() (c conditions) {
