@@ -33,9 +33,9 @@ const (
 	// leaps is the share of its range that no live value crosses within one reading, to stand
 	// still there for minutes: wetside's own rule.
 	leaps = 0.25
-	// calmer is the share of the noise of its quiet minutes below which a room has come to rest, stillWater within what time
+	// calmer is the share of its usual noise below which a room has come to rest, stillWater within what time
 	// water that no longer runs goes to the temperature of the air: a tank of many litres takes hours (common practice).
-	calmer     = 0.7
+	calmer     = 0.8
 	stillWater = 3 * time.Hour
 	// eitherWay is the confidence where two stories explain the same equally well.
 	eitherWay = 0.5
@@ -102,7 +102,7 @@ func (w *Watch) driftsWithin(t *track) time.Duration {
 	return time.Duration(share * float64(stillWater))
 }
 
-// asLively is the noise since a moment, of that of quiet minutes of the hour before.
+// asLively is the noise since a moment, as a share of the usual one of the hour before.
 func (t *track) asLively(since time.Duration) (share float64, known bool) {
 	l := &t.live
 	var before []float64
@@ -119,8 +119,8 @@ func (t *track) asLively(since time.Duration) (share float64, known bool) {
 		return 0, false
 	}
 	slices.Sort(before)
-	quiet := before[len(before)/quietest]
-	return after.noise() / quiet, quiet > 0
+	usually := before[len(before)/2]
+	return after.noise() / usually, usually > 0
 }
 
 // FlatAfter is after what time a value of a channel that stands still would be called
