@@ -48,7 +48,7 @@ func (w *Watch) contradicted(t *track, now sensors.Instant) (Finding, bool) {
 // besideTheFan says whether the air began to move or came to rest, by other signs of it, while a value stood.
 func (w *Watch) besideTheFan(t *track, from int64, f Finding) (Finding, bool) {
 	var names []phrase.Sentence
-	stopped, started := 0, 0
+	turns := 0
 	lasts := int64(turnSlots)
 	if t.channel.Kind == sensors.RoomPressure { // an open door takes it away
 		lasts = doorSlots
@@ -59,14 +59,14 @@ func (w *Watch) besideTheFan(t *track, from int64, f Finding) (Finding, bool) {
 		if o == t || turn == 0 || turn != o.turned(from, w.slot-briefSlots) {
 			continue
 		}
-		stopped, started = stopped+max(0, -turn), started+max(0, turn)
+		turns += turn
 		names = append(names, phrase.Plain(o.channel.Name))
 	}
-	if len(names) < witnesses || stopped > 0 && started > 0 || t.couldMove(stopped > 0) < seenSteps {
+	if len(names) < witnesses || max(turns, -turns) < len(names) || t.couldMove(turns < 0) < seenSteps {
 		return Finding{}, false
 	}
 	what := phrase.Say("began to move")
-	if stopped > 0 {
+	if turns < 0 {
 		what = phrase.Say("came to rest")
 	}
 	f.Confidence = certain(math.Pow(deceived, float64(len(names))))

@@ -198,6 +198,7 @@ func TestABookIsNeverChangedOnceMade(t *testing.T) {
 	require.Len(t, offered.Waiting(), 1)
 	require.Empty(t, decided.Waiting())
 	require.Equal(t, "I poured it", decided.Findings()[0].Why)
+	require.Equal(t, "b", decided.Offered(truth.Finding{ID: "b", What: truth.Jump}).Findings()[0].ID, "the newest first")
 	require.ErrorContains(t, decided.Check(truth.ConfirmFinding{Finding: f, Why: "no"}, stamp(4, day)), "Ida has judged")
 	require.ErrorContains(t, first.Check(truth.ConfirmFinding{Finding: f, Why: "no"}, stamp(4, day)), "not there")
 	require.ErrorContains(t, offered.Check(truth.ConfirmFinding{Finding: f}, stamp(4, day)), "reason")

@@ -69,6 +69,7 @@ func TestASlotIsTheMeanOfItsReadingsForAnHour(t *testing.T) {
 			require.InDelta(t, float64(n), v, 1e-12)
 		}
 	}
+	c.slots[1100%keptSlots] = slot{1100, 1100, 1}
 	mean, known := c.briefly(1100)
 	require.True(t, known)
 	require.InDelta(t, 1101, mean, 1e-9)

@@ -31,6 +31,11 @@ func TestHowLongAValueMayStandStillIsKnownWhereItsNoiseShows(t *testing.T) {
 	one, known := watch.FlatAfter(duct.ID)
 	require.True(t, known)
 	require.Equal(t, one, all[duct.ID])
+	watch.Take(reading(duct.ID, 0, 1800*time.Second)) // the fan was stopped
+	_, known = watch.FlatAfter(duct.ID)
+	require.False(t, known)
+	_, known = watch.FlatAfter("nothing")
+	require.False(t, known)
 }
 
 // Where people make the noise, another probe has to show that it goes on.

@@ -136,3 +136,30 @@ func TestAnotherCourseFromThePlugOnIsNoStep(t *testing.T) {
 		require.InDelta(t, 0, off, 1e-6)
 	})
 }
+
+// Beside a course that goes to and fro by 0.2, in steps of 0.1: a quarter more than ever, and a quarter of a step, is off its line.
+func TestAStepIsOffItsLineFromAQuarterMoreThanEver(t *testing.T) {
+	const lag, settled = 8, until - 2*lastSlots
+	for beyond, off := range map[float64]bool{-0.01: false, 0.01: true} {
+		by := 0.0
+		course := func(n int64) float64 {
+			if n >= until+lag {
+				return 20 + by
+			}
+			return 20 + 0.2*float64((settled-min(n, settled))/lag%2)
+		}
+		x := tracked(t, sensors.CarbonDioxide, 260, until+60, course)
+		_, most, known := x.usualOf(x.offLine, until, lag)
+		require.True(t, known)
+		by = beyondMost*most + stepShare*0.1 + beyond
+		x = tracked(t, sensors.CarbonDioxide, 260, until+60, course)
+		x.live.step, x.channel.Resolution = 0.1, 0.1
+		size, _, _ := x.usualOf(x.offLine, until, lag)
+		c := x.offItsLine(until, until+lag)
+		require.Equal(t, off, c.times > 0, "%v beyond %v", beyond, by)
+		if off {
+			require.InDelta(t, by/size, c.times, 1e-6)
+			require.InDelta(t, by, c.moved, 1e-9)
+		}
+	}
+}

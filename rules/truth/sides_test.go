@@ -70,6 +70,14 @@ func TestAFlatLineIsCalledWhenChanceNoLongerExplainsIt(t *testing.T) {
 	require.Contains(t, f.Basis.String(), "swung to and fro 20 times in 1000 readings, so a live probe changes its value in 4 of 100")
 }
 
+// One that swings with every reading leaves its value with a chance of 0.9 at most.
+func TestAFlatLineTellsHowOftenALiveProbeChangesItsValue(t *testing.T) {
+	h := hear(t, channel(t, "VEL", sensors.DuctVelocity), time.Second)
+	h.says(1800, func(i int) float64 { return 4 + 0.1*float64(i%4/2)*float64(2-i%2) })
+	f, _ := h.says(180, always(4))
+	require.Contains(t, f.Basis.String(), "so a live probe changes its value in 90 of 100; now it has not in 12")
+}
+
 // A probe of which each reading swings by one from the last, and then by less: of the noise, a tenth is a fall and more is not, and
 // in thirty readings the fall has to be larger. Twenty degrees of freedom fall to a fiftieth once in 4e13 times, to a twelfth
 // once in 70 000 000 (chi square, worked out).

@@ -187,6 +187,7 @@ func TestAChangeIsMeasuredBesideThoseOfTheHourBefore(t *testing.T) {
 		got := x.changed(moves+300-quietSlots, moves+300+6)
 		require.InDelta(t, c.moved, got.moved, 1e-6, name)
 		require.InDelta(t, c.times, got.times, 1e-3*c.times, name)
+		require.Zero(t, x.changed(moves+300-quietSlots, 560), "%s: nothing was read after", name)
 	}
 }
 
