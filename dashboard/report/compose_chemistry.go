@@ -51,9 +51,9 @@ func spoken(kind string) string {
 	case ledger.PrintTimed{}.Kind():
 		return "right print recorded"
 	case ledger.SessionOpened{}.Kind():
-		return "session started"
+		return "start of a session"
 	case ledger.SessionClosed{}.Kind():
-		return "session ended"
+		return "end of a session"
 	case ledger.WorkBooked{}.Kind():
 		return "class booked"
 	case ledger.AssumptionsStated{}.Kind():
