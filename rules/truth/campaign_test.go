@@ -40,7 +40,7 @@ func (f fault) unseen() string {
 	switch f {
 	case frozen, hushed:
 		return "It can't be seen where the noise of a live probe is smaller than its steps, or its place moves by more than that noise, " +
-			"nor where people or a tap make that noise, unless another probe shows that they still do."
+			"nor where people or a tap make that noise, unless two other probes show that they still do."
 	case follows:
 		return "It can't be seen while the air has the temperature of the bath, nor in steps too coarse to follow it."
 	case replugin:
@@ -147,10 +147,13 @@ func (x *failing) harmOf() harm {
 const foundWithin = 10 * time.Minute
 
 // beside are the sound probes that stand beside a failing one: one of the room's air and, where the
-// failing one shows that air moves, the other signs of that.
+// failing one shows that air moves, or what people stir, the other signs of that.
 func (x *failing) beside(t *testing.T, dice *rand.Rand, air *device) []*device {
 	list := []*device{air}
 	for _, p := range places() {
+		if airStirred[x.kind] > 0 && airStirred[p.kind] > 0 && p.kind != x.kind && p.kind != sensors.AirTemperature {
+			list = append(list, newDevice(t, dice, p))
+		}
 		sign := p.kind.MovesWithAir() || p.kind == sensors.FanCommand
 		if x.kind.MovesWithAir() && sign && p.kind != x.kind {
 			list = append(list, newDevice(t, dice, p))

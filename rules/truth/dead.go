@@ -69,10 +69,10 @@ func (w *Watch) dead(t *track, now sensors.Instant) (Finding, bool) {
 	return f, found
 }
 
-// lively says whether another probe of the room's air, of those whose noise people make, scatters since a moment as much as before,
-// and none less.
+// lively says whether two other probes of the room's air, of those whose noise people make, scatter since a moment as much as before,
+// and none less: one may scatter by itself alone.
 func (w *Watch) lively(t *track, since time.Duration) bool {
-	some := false
+	some := 0
 	for _, id := range w.order {
 		o := w.tracks[id]
 		if o == t || !swayed(o.channel.Kind) || o.channel.Kind == sensors.WaterTemperature {
@@ -82,22 +82,24 @@ func (w *Watch) lively(t *track, since time.Duration) bool {
 		if known && share < calmer {
 			return false
 		}
-		some = some || known
+		if known {
+			some++
+		}
 	}
-	return some
+	return some >= witnesses
 }
 
 // driftsWithin is in what time water that no longer runs goes on towards the air by steps enough to be seen.
 func (w *Watch) driftsWithin(t *track) time.Duration {
 	air := w.air()
 	if air == nil {
-		return never
+		return mostFlat
 	}
 	water, known := t.briefly(w.slot - 2*briefSlots)
 	warm, also := air.briefly(w.slot - 2*briefSlots)
 	share := surelySteps * t.resolution() / math.Abs(warm-water)
 	if !known || !also || share > 1 {
-		return never
+		return mostFlat
 	}
 	return time.Duration(share * float64(stillWater))
 }
@@ -150,7 +152,7 @@ func (w *Watch) flatAfter(t *track, u usual, since time.Duration) (time.Duration
 	}
 	switch {
 	case t.channel.Kind == sensors.WaterTemperature:
-		least = max(least, w.driftsWithin(t))
+		least = max(least, w.driftsWithin(t)+leastFlat) // a slow probe may turn round meanwhile
 	case swayed(t.channel.Kind) && least <= mostFlat && !w.lively(t, since):
 		return 0, false
 	}

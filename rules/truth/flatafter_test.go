@@ -38,12 +38,12 @@ func TestHowLongAValueMayStandStillIsKnownWhereItsNoiseShows(t *testing.T) {
 	require.False(t, known)
 }
 
-// Where people make the noise, another probe has to show that it goes on.
-func TestHowLongAValueOfTheAirMayStandIsKnownBesideAnotherOfIt(t *testing.T) {
+// Where people make the noise, two other probes have to show that it goes on.
+func TestHowLongAValueOfTheAirMayStandIsKnownBesideTwoOthersOfIt(t *testing.T) {
 	for _, beside := range []bool{true, false} {
 		channels := []sensors.Channel{channel(t, "AIR", sensors.AirTemperature)}
 		if beside {
-			channels = append(channels, channel(t, "CO2", sensors.CarbonDioxide))
+			channels = append(channels, channel(t, "CO2", sensors.CarbonDioxide), channel(t, "HUM", sensors.RelativeHumidity))
 		}
 		watch, dice := truth.NewWatch(channels), rand.New(rand.NewPCG(3, 3))
 		for second := range 1800 {
