@@ -60,6 +60,8 @@ func metricsOfRooms() []metric {
 		{"air_pressure_pascals", "Good and recent pressure difference of a channel.", channel},
 		{"relative_humidity_ratio", "Good and recent relative humidity of a channel, 0 to 1.", channel},
 		{"gas_volume_ratio", "Good and recent volume fraction of a gas, 1e-6 being one part per million.", channel},
+		{"gas_at_most_volume_ratio", "Bound of a gas below what its sensor detects, in place of the volume fraction.", channel},
+		{"gas_at_least_volume_ratio", "Bound of a gas at the end of its sensor's range, in place of the volume fraction.", channel},
 		{"contact_closed", "Good and recent state of a contact, 1 when closed.", channel},
 		{"channel_info", "1 for each channel, with its name and what it measures.",
 			append(channel, "name", "quantity")},
@@ -161,7 +163,7 @@ func asNumber(b bool) float64 {
 
 func (s sample) room(r *rules.Snapshot) {
 	for _, c := range r.Channels {
-		s.channel(r.Room, c)
+		s.channel(r, c)
 	}
 	for _, l := range r.Lines {
 		s.line(r.Room, l)
@@ -191,8 +193,8 @@ func (s sample) room(r *rules.Snapshot) {
 	s.gauge("alarms", float64(look), r.Room, "look")
 }
 
-func (s sample) channel(room string, c rules.ChannelView) {
-	id := string(c.Channel.ID)
+func (s sample) channel(r *rules.Snapshot, c rules.ChannelView) {
+	room, id := r.Room, string(c.Channel.ID)
 	s.gauge("channel_info", 1, room, id, c.Channel.Name, string(c.Channel.Kind))
 	v, good := c.Good()
 	s.gauge("channel_up", asNumber(good), room, id)
@@ -202,8 +204,14 @@ func (s sample) channel(room string, c rules.ChannelView) {
 	if !good {
 		return
 	}
-	if m, ok := measureOf(c.Channel.Dimension); ok {
-		s.gauge(m.name, m.value(v), room, id)
+	const ppm = 1e-6
+	level := r.LevelOf(c.Channel.ID)
+	if most, is := level.AtMost(); is {
+		s.gauge("gas_at_most_volume_ratio", most*ppm, room, id)
+	} else if least, is := level.AtLeast(); is {
+		s.gauge("gas_at_least_volume_ratio", least*ppm, room, id)
+	} else if m, ok := measureOf(c.Channel.Dimension); ok {
+		s.gauge(m.name, m.value(quantity.Clean(v)), room, id)
 	}
 }
 

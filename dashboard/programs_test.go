@@ -128,6 +128,25 @@ func TestAChannelThatIsNotGoodHasNoValueForAProgram(t *testing.T) {
 	require.NotNil(t, gone["measured_at"])
 }
 
+// A gas sensor that sees nothing has not measured zero, and one at the end of its range not that much.
+func TestABoundOfAGasIsNoValueForAProgram(t *testing.T) {
+	p := proven(t)
+	told := func(ppm float64) []any {
+		p.Say("acid", ppm, p.Clock.Now())
+		p.Publish()
+		_, body := p.answered("/api/channels")
+		for _, c := range plain(t, body).(map[string]any)["channels"].([]any) {
+			if c := c.(map[string]any); c["id"] == string(viewtest.Channel("north", "acid")) {
+				require.Equal(t, "good", c["quality"])
+				return []any{c["at_most"], c["value"], c["at_least"]}
+			}
+		}
+		return nil
+	}
+	require.Equal(t, []any{json.Number("0.2"), nil, nil}, told(0.05))
+	require.Equal(t, []any{nil, json.Number("2.5"), nil}, told(2.5))
+}
+
 func TestASeriesSaysOfEachRowHowFarItMayBeTrusted(t *testing.T) {
 	p := measuring(t, &measured{Step: time.Minute})
 	_, body := p.answered("/api/series?channel=north-developer&resolution=raw&from=2026-01-15T18:00:00Z&to=2026-01-15T18:10:00Z")

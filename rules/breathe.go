@@ -20,6 +20,8 @@ type BreathingView struct {
 	// Now is what the sensor says now, such as "2.4 ppm" or "below 0.1 ppm"; why it
 	// says nothing where it does not.
 	Now phrase.Sentence
+	// Level is the same as a figure, in ppm: a value or a bound; zero where the sensor says nothing.
+	Level breathing.Level
 	// Findings set the moving averages and the highest reading against each limit,
 	// as of the last full minute; each with its interval, coverage and sentence.
 	Findings []breathing.Finding
@@ -73,8 +75,9 @@ func breathe(room Room, before map[sensors.ChannelID]gasMemory, s *Snapshot) ([]
 			m.judged, m.outlook = m.judge(g, s.At.Wall, s.class()), m.ahead(g, s.At.Wall)
 		}
 		after[g.Channel] = m
-		list[i] = BreathingView{Channel: g.Channel, Name: c.Channel.Name, Agent: g.Agent.Name, CAS: g.Agent.CAS, Now: nowText(g, c),
+		list[i] = BreathingView{Channel: g.Channel, Name: c.Channel.Name, Agent: g.Agent.Name, CAS: g.Agent.CAS,
 			Findings: m.judged, Outlook: m.outlook, Limits: g.rows(s.At.Wall)}
+		list[i].Now, list[i].Level = present(g, c)
 		list[i].Sentence = list[i].sum()
 	}
 	return list, after
@@ -89,19 +92,30 @@ func (g Gas) rows(at time.Time) []breathing.Limit {
 	return slices.DeleteFunc(slices.Clone(g.Limits), over)
 }
 
-func nowText(g Gas, c ChannelView) phrase.Sentence {
+// LevelOf is what a gas sensor of the room can tell now, in ppm; the zero Level for any other channel.
+func (s *Snapshot) LevelOf(channel sensors.ChannelID) breathing.Level {
+	for _, b := range s.Breathing {
+		if b.Channel == channel {
+			return b.Level
+		}
+	}
+	return breathing.Level{}
+}
+
+// present is what a sensor says now, in words and as a figure.
+func present(g Gas, c ChannelView) (phrase.Sentence, breathing.Level) {
 	v, ok := c.Good()
 	if !ok {
-		return c.Why()
+		return c.Why(), breathing.Level{}
 	}
 	level, ok := g.Sensor.Level(v)
 	if !ok {
-		return phrase.Say("below zero: the sensor's zero is off")
+		return phrase.Say("below zero: the sensor's zero is off"), breathing.Level{}
 	}
 	if at, is := level.Value(); is && g.Sensor.Resolution > 0 {
-		return phrase.Say("%s ppm", quantity.Decimal(quantity.Digits(at, quantity.Decimals(g.Sensor.Resolution))))
+		return phrase.Say("%s ppm", quantity.Decimal(quantity.Digits(at, quantity.Decimals(g.Sensor.Resolution)))), level
 	}
-	return level.Text("ppm")
+	return level.Text("ppm"), level
 }
 
 // ceilingWindow is how far back the highest reading counts.

@@ -27,8 +27,11 @@ type (
 		RawUnit  string  `json:"raw_unit"`
 		Line     string  `json:"line"`
 		Silence  float64 `json:"missing_after_seconds"`
-		// Value is null unless Quality is good.
+		// Value is null unless Quality is good. It is null too where a gas sensor tells a bound
+		// alone: AtMost below what it can detect, AtLeast at the end of its range.
 		Value    *float64   `json:"value"`
+		AtMost   *float64   `json:"at_most"`
+		AtLeast  *float64   `json:"at_least"`
 		Measured *time.Time `json:"measured_at"`
 		Quality  string     `json:"quality"`
 		// Reason is null for a good value.
@@ -43,7 +46,7 @@ func (s *Pages) channels(w http.ResponseWriter, _ *http.Request) {
 	for _, snap := range site.Rooms {
 		lost := s.Lost(snap)
 		for _, view := range snap.Channels {
-			c := channelNow(view, lost)
+			c := channelNow(snap, view, lost)
 			c.Room, c.Simulated = snap.Room, site.Simulated
 			out.Channels = append(out.Channels, c)
 		}
@@ -52,7 +55,7 @@ func (s *Pages) channels(w http.ResponseWriter, _ *http.Request) {
 }
 
 // channelNow is a channel at this moment. A room that was not updated lately knows nothing.
-func channelNow(v rules.ChannelView, lost bool) channel {
+func channelNow(snap *rules.Snapshot, v rules.ChannelView, lost bool) channel {
 	c := channel{ID: string(v.Channel.ID), Name: v.Channel.Name, Quantity: string(v.Channel.Kind), Unit: insideUnit(*v.Channel).String(),
 		RawUnit: v.Channel.Unit.String(), Line: string(v.Line), Silence: v.Channel.Silence.Seconds(), Quality: v.Grade.String()}
 	if at := v.GoodAt.UTC(); !v.GoodAt.IsZero() {
@@ -62,8 +65,15 @@ func channelNow(v rules.ChannelView, lost bool) channel {
 	if lost {
 		c.Quality, reason = sensors.Missing.String(), "this room has not been updated lately"
 	} else if value, good := v.Good(); good {
-		value = quantity.Clean(value)
-		c.Value = &value
+		level := snap.LevelOf(v.Channel.ID)
+		if most, is := level.AtMost(); is {
+			c.AtMost = &most
+		} else if least, is := level.AtLeast(); is {
+			c.AtLeast = &least
+		} else {
+			value = quantity.Clean(value)
+			c.Value = &value
+		}
 		return c
 	}
 	c.Reason = &reason

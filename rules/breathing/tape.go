@@ -103,6 +103,12 @@ func (l Level) check() error {
 // Value is what was measured; ok is false for a reading that is only a bound.
 func (l Level) Value() (v float64, ok bool) { return l.low, l.kind == measured }
 
+// AtMost gives the bound of a reading under the detection limit; ok is false for any other.
+func (l Level) AtMost() (v float64, ok bool) { return l.high, l.kind == belowDetection }
+
+// AtLeast gives the bound of a reading at the end of the sensor's range; ok is false for any other.
+func (l Level) AtLeast() (v float64, ok bool) { return l.low, l.kind == overRange }
+
 // Text gives the level as it is shown, in the given unit: "below 0.1 ppm".
 func (l Level) Text(unit string) phrase.Sentence {
 	switch l.kind {
