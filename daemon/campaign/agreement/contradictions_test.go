@@ -44,7 +44,7 @@ func TestAQuietEveningIsToldTheSameEverywhere(t *testing.T) {
 		e.fills("developer")
 		e.opens()
 		e.live(9 * time.Minute)
-		e.agree(temperatures(), times(), airStates(), airChanges(), alarmsUp(), alarmsStanding(), alarmsRaised(), wait(), gasNow())
+		e.agree(temperatures(), times(), airStates(), airChanges(), alarmsUp(), alarmsStanding(), alarmsRaised(), wait(), gasNow(), gasTold())
 	})
 }
 

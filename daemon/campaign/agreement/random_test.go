@@ -112,7 +112,7 @@ func (e *evening) untilFullMinute() {
 
 // now are the questions about the present.
 func now() []asking {
-	return []asking{temperatures(), times(), airStates(), airChanges(), alarmsUp(), alarmsStanding(), gasNow(), mayPour(), inTrays(),
+	return []asking{temperatures(), times(), airStates(), airChanges(), alarmsUp(), alarmsStanding(), gasNow(), gasTold(), mayPour(), inTrays(),
 		sheetsThrough()}
 }
 

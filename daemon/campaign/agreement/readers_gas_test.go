@@ -1,8 +1,12 @@
 package agreement_test
 
 import (
+	"encoding/json"
+	"fmt"
 	"slices"
 	"time"
+
+	"github.com/stretchr/testify/require"
 
 	"wetside/rules/breathing"
 )
@@ -60,6 +64,64 @@ func gasNow() question[string] {
 			out := answers[string]{}
 			for _, row := range e.page(e.here() + "/air/limits").all("data-limit") {
 				out[row.attrs["data-limit"]] = row.classed("verdict").words()
+			}
+			return out
+		}},
+	}}
+}
+
+// gasTold asks what a sensor tells of its gas in ppm: a value, or a bound where it can tell no more.
+func gasTold() question[string] {
+	told := func(value, most, least figure) string {
+		switch {
+		case value.known:
+			return fmt.Sprintf("%.4g", value.value)
+		case most.known:
+			return fmt.Sprintf("at most %.4g", most.value)
+		case least.known:
+			return fmt.Sprintf("at least %.4g", least.value)
+		}
+		return "nothing"
+	}
+	measured := func(v float64, is bool) figure { return figure{known: is, value: v} }
+	return question[string]{asks: "what a gas sensor tells", same: equal[string], readers: []reader[string]{
+		{name: "the board", read: func(e *evening) answers[string] {
+			out := answers[string]{}
+			for _, gas := range e.snapshot().Breathing {
+				out[string(gas.Channel)] = told(measured(gas.Level.Value()), measured(gas.Level.AtMost()), measured(gas.Level.AtLeast()))
+			}
+			return out
+		}},
+		{name: "/api/channels", read: func(e *evening) answers[string] {
+			var list struct {
+				Channels []struct {
+					ID    string
+					Value *float64
+					Most  *float64 `json:"at_most"`
+					Least *float64 `json:"at_least"`
+				}
+			}
+			require.NoError(e, json.Unmarshal([]byte(e.get("/api/channels")), &list))
+			out := answers[string]{}
+			for _, gas := range e.snapshot().Breathing {
+				for _, c := range list.Channels {
+					if c.ID == string(gas.Channel) {
+						out[c.ID] = told(optional(c.Value), optional(c.Most), optional(c.Least))
+					}
+				}
+			}
+			return out
+		}},
+		{name: "/metrics", read: func(e *evening) answers[string] {
+			ppm := func(name, channel string) figure {
+				f := e.metric("gas_"+name+"volume_ratio", "channel")[channel]
+				f.value *= 1e6
+				return f
+			}
+			out := answers[string]{}
+			for _, gas := range e.snapshot().Breathing {
+				id := string(gas.Channel)
+				out[id] = told(ppm("", id), ppm("at_most_", id), ppm("at_least_", id))
 			}
 			return out
 		}},
