@@ -57,9 +57,6 @@ func verifyFile(ctx context.Context, path string) (Report, error) {
 		return Report{}, fmt.Errorf("there is no history to verify, expected at %s: name the folder in which wetside keeps its data (%w)",
 			path, errors.Unwrap(err))
 	}
-	if err := sealHolds(path); err != nil {
-		return Report{}, err
-	}
 	db, err := openReader(path)
 	if err != nil {
 		return Report{}, explain(err, ErrRead, path)
@@ -74,6 +71,9 @@ func verifyFile(ctx context.Context, path string) (Report, error) {
 		return Report{}, err
 	}
 	if err := cutShort(ctx, db, path); err != nil {
+		return Report{}, err
+	}
+	if err := sealHolds(path); err != nil {
 		return Report{}, err
 	}
 	var report Report
