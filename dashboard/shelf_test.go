@@ -126,6 +126,17 @@ func TestEveryFormOfTheShelfIsWholeInBothLooks(t *testing.T) {
 	require.Equal(t, http.StatusNotFound, newPages(t).get("/shelf").Code, "a site without a shelf says so")
 }
 
+// A fixer has several tests; the stop bath has one, and nobody is asked which.
+func TestWhichTestIsAskedOnlyWhereThereAreSeveral(t *testing.T) {
+	s := stocked(t)
+	s.does(mixed("F1", "Fixer tray", 200, 1800))
+	s.does(ledger.BathFound{Batch: "S1", Name: "stop bath", Class: ledger.StopBath, Container: "Stop bath tray", Volume: 1000})
+	require.Contains(t, s.page("/shelf/enter/test-done?container=Fixer+tray"), "Which test did you do?")
+	stop := s.page("/shelf/enter/test-done?container=Stop+bath+tray")
+	require.NotContains(t, stop, "Which test did you do?")
+	require.Contains(t, stop, "purple")
+}
+
 func TestTheShelfSaysOfEverythingWhetherItMayBePouredAndWhyAndFromWhere(t *testing.T) {
 	s := stocked(t)
 	s.does(mixed("F1", "Fixer tray", 200, 1800), ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated,

@@ -20,9 +20,9 @@ func CautionsFor(c Class) []phrase.Sentence {
 	case StopBath:
 		return append(all, phrase.Say("Acid: concentrate burns eyes and skin and gives off irritating vapour. Acid into water, never water "+
 			"into acid."),
-			phrase.Say("Glacial acetic acid, 90 %% and over, burns severely and its vapour catches fire; from 25 %% on it is corrosive, from "+
-				"10 %% on it irritates "+
-				"(EU limits for acetic acid, secondary). Buy 28 %% instead."), noAcidIntoSulfide())
+			phrase.Say("Glacial acetic acid, 90\u00a0%% and over, burns severely and its vapour catches fire; from 25\u00a0%% on it is "+
+				"corrosive, from 10\u00a0%% on it irritates (EU limits for acetic acid, secondary). Buy 28\u00a0%% instead."),
+			noAcidIntoSulfide())
 	case Fixer:
 		return append(all, phrase.Say("Can give off sulfur dioxide, more so with acid or heat; people with asthma keep their distance. "+
 			"Never mix with bleach."),

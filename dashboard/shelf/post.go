@@ -75,6 +75,11 @@ func (s *Pages) enterPage(w http.ResponseWriter, r *http.Request, c shelfContext
 	if of, err := strconv.ParseUint(v.Get("corrects"), 10, 64); err == nil {
 		c.recallInto(of, v)
 	}
+	if _, is := k.act.(ledger.TestDone); is && v.Get("test") == "" {
+		if only := c.testsOf(v.Get("container")); len(only) == 1 {
+			v.Set("test", string(only[0]))
+		}
+	}
 	s.showEntry(w, r, c, k, attemptAt{values: v})
 }
 
@@ -142,15 +147,18 @@ func (c shelfContext) guide(v url.Values) (*guideCard, []web.Link) {
 		return &g, nil
 	}
 	var tests []web.Link
-	for _, test := range ledger.TestKinds() {
-		if held, ok := c.book.Contents(v.Get("container"), c.book.At); ok && !test.Suits(held.Class) {
-			continue
-		}
+	for _, test := range c.testsOf(v.Get("container")) {
 		q := url.Values{"test": {string(test)}, "container": {v.Get("container")}, "who": {v.Get("who")}, "next": {v.Get("next")},
 			"room": {v.Get("room")}}
 		tests = append(tests, web.Link{Href: "/shelf/enter/test-done?" + q.Encode(), Text: c.Word(test)})
 	}
 	return nil, tests
+}
+
+// testsOf are the tests that suit what a container holds; all where that is not known.
+func (c shelfContext) testsOf(container string) []ledger.TestKind {
+	held, known := c.book.Contents(container, c.book.At)
+	return slices.DeleteFunc(ledger.TestKinds(), func(test ledger.TestKind) bool { return known && !test.Suits(held.Class) })
 }
 
 // enterPost takes one form of the shelf and leads to its receipt.
