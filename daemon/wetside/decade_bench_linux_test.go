@@ -23,15 +23,11 @@ import (
 // that it takes above rest; the report of a term and of all ten years, by the command, which
 // walks the whole book, and as the running program makes it after its daily inspection of the book.
 // The first report counts every session, the others take what was kept of those that are over.
-// A past moment, 40 of them on two cores that others used as well: 22 to 30 ms on average (27 to 37 ms of processor) and up
-// to 92 ms, 1 to 11 MB above rest; the collector's turn decides.
-// On two cores at rest: 0.1 s until /healthz answers and 0.95 s until the first live reading; by the command
-// 1.0 to 1.1 s the first report of a term, 7.5 s that of ten years, 0.5 and 2.9 s each later one.
-// The first start of a program that knows other kinds of records takes 1.5 s.
-// By the command, put before all other work of two busy cores (chrt -f 10): 0.9 to 1.1 s the first report of a term and
-// 8.1 to 8.8 s that of ten years (1.8 and 15 s of processor), 0.45 to 0.6 s and 3.2 to 3.4 s each later one (0.9 and 6 s);
-// 1.2 and 9.1 s the first where the file is not in the computer's memory yet. At a load of 20 to 30 the later ones took no more
-// processor, but 2 to 5 and 15 to 35 s.
+// On two cores at rest: 0.12 s until /healthz answers and 0.94 s until the first live reading; a past moment, 40 of them
+// in three runs, 23 to 34 ms on average (26 to 36 ms of processor), 53 to 110 ms the longest, 1 to 16 MB above rest; by the
+// command 0.9 to 1.1 s the first report of a term and 6.6 to 8.8 s that of ten years, 0.7 to 0.8 and 4.1 to 4.7 s each later
+// one; by the running program 0.4 to 0.5 and 7.4 to 8.9 s. The first start of a program that knows other kinds of records
+// takes 1.5 s.
 func BenchmarkTenYears(b *testing.B) {
 	d := tenYears(b)
 	b.Run("start", d.start)
