@@ -66,7 +66,7 @@ func TestOneClearingTimeAloneTellsNothing(t *testing.T) {
 	require.Contains(t, stage(t, l, chem.FirstFixing).Refusal.String(), "should not lie there for more than 10:00", "twice 301 s")
 	own := l
 	own.Own = []chem.StageTime{{Stage: chem.FirstFixing, Time: 20 * time.Minute}}
-	require.Equal(t, 602*time.Second, stage(t, own, chem.FirstFixing).Time, "nobody says how long is too long")
+	require.Equal(t, 630*time.Second, stage(t, own, chem.FirstFixing).Time, "nobody says how long is too long")
 	l.PaperClears = 30 * time.Second
 	require.Equal(t, time.Minute, stage(t, l, chem.FirstFixing).Time)
 	require.Equal(t, chem.Secondary, stage(t, l, chem.FirstFixing).Standing)

@@ -47,8 +47,19 @@ func (l Line) Times() []StageTime {
 		if why, condemned := l.Condemned[t.Stage]; condemned {
 			times[i] = times[i].refused(phrase.Say("this bath must not be used: %v", why))
 		}
+		times[i].Time = handy(times[i].Time)
 	}
 	return times
+}
+
+// handy is a time as people count it by a clock on the wall, never shorter: to five seconds, from ten minutes on to
+// half a minute.
+func handy(t time.Duration) time.Duration {
+	step := 5 * time.Second
+	if t >= 10*time.Minute {
+		step = 30 * time.Second
+	}
+	return (t.Round(time.Second) + step - time.Second).Truncate(step)
 }
 
 // Written are the times at 20 °C, as published or as the place has them.

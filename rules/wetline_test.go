@@ -1,7 +1,6 @@
 package rules_test
 
 import (
-	"math"
 	"testing"
 	"time"
 
@@ -80,11 +79,11 @@ func TestATimeBehindTheDeveloperStandsStillWhileReadingsScatter(t *testing.T) {
 		return times[1].Time
 	}
 	cold := fixing(18)
-	require.InDelta(t, 300*math.Exp2(0.2), cold.Seconds(), 0.001, "twice as long for each 10 degrees below 20")
+	require.Equal(t, 345*time.Second, cold, "300 s, twice as long for each 10 degrees below 20: 344.6 s")
 	for _, c := range []float64{18.1, 17.9, 18.19, 17.82} {
 		require.Equal(t, cold, fixing(c), "%v", c)
 	}
-	require.InDelta(t, 300*math.Exp2(0.23), fixing(17.7).Seconds(), 0.001, "it has really cooled")
+	require.Equal(t, 355*time.Second, fixing(17.7), "it has really cooled: 351.9 s")
 	board = holds(board, "fixer", rules.Portion{Record: 8, Filled: at(now).Wall})
-	require.InDelta(t, 300*math.Exp2(0.22), fixing(17.8).Seconds(), 0.001, "another bath is in the tray")
+	require.Equal(t, 350*time.Second, fixing(17.8), "another bath is in the tray: 349.4 s")
 }
