@@ -61,7 +61,8 @@ func TestABrokenDiskIsSaidWhileItLastsAndNothingAcknowledgedIsLost(t *testing.T)
 		require.Less(t, r.late(), time.Second, "readings go on")
 		disk.Mend()
 		require.Eventually(t, func() bool { return r.daemon.Now().Rooms[0].History.Kept }, 3*time.Second, time.Millisecond, "by itself: %+v", f)
-		require.Eventually(t, func() bool { return r.daemon.Health() == nil }, 3*time.Second, time.Millisecond, "a write on its way may fail yet: %+v", f)
+		require.Eventually(t, func() bool { return r.daemon.Health() == nil }, 3*time.Second, time.Millisecond,
+			"a write on its way may fail yet: %+v", f)
 	}
 	_, err = r.complained("after")
 	require.NoError(t, err)

@@ -180,7 +180,8 @@ func TestAFileThatWasCutShortIsNeverTakenForAHistory(t *testing.T) {
 	require.NoError(t, err)
 	cut := t.TempDir()
 	rapid.Check(t, func(t *rapid.T) {
-		length := rapid.OneOf(rapid.SampledFrom([]int{0, 1, 32, 50, 100, 512, 4096, 4096 + 32}), rapid.IntRange(0, len(whole)-1)).Draw(t, "length")
+		length := rapid.OneOf(rapid.SampledFrom([]int{0, 1, 32, 50, 100, 512, 4096, 4096 + 32}),
+			rapid.IntRange(0, len(whole)-1)).Draw(t, "length")
 		require.NoError(t, os.WriteFile(filepath.Join(cut, "wetside.db"), whole[:length], 0o600))
 		report, err := history.Verify(context.Background(), cut)
 		if err == nil {

@@ -89,18 +89,25 @@ func TestARestoredBackupSaysSoInTheBook(t *testing.T) {
 	require.Len(t, records, 1, "it is said once")
 }
 
+// backedUp makes a backup of a filled history in its folder, and reads it.
+func backedUp(t *testing.T, dir string, clock *handClock, samples int) (path string, whole []byte) {
+	t.Helper()
+	s := open(t, dir, clock)
+	fill(t, s, clock, samples)
+	path = filepath.Join(dir, "backup.db")
+	_, err := s.Backup(t.Context(), path)
+	require.NoError(t, err)
+	whole, err = os.ReadFile(path)
+	require.NoError(t, err)
+	return path, whole
+}
+
 // TestAChangedByteOfABackupIsFoundWhereverItIs changes bytes anywhere, in readings of the last minutes, which no record
 // attests, and in free space alike. What was restored, or put in place by hand, has no seal to break.
 func TestAChangedByteOfABackupIsFoundWhereverItIs(t *testing.T) {
 	clock := newHandClock(evening())
 	dir := t.TempDir()
-	s := open(t, dir, clock)
-	fill(t, s, clock, 1000)
-	backup := filepath.Join(dir, "backup.db")
-	_, err := s.Backup(t.Context(), backup)
-	require.NoError(t, err)
-	whole, err := os.ReadFile(backup)
-	require.NoError(t, err)
+	backup, whole := backedUp(t, dir, clock, 1000)
 	place := t.TempDir()
 	byHand := filepath.Join(place, history.FileName)
 	for at := 0; at < len(whole); at += 997 {
@@ -113,7 +120,7 @@ func TestAChangedByteOfABackupIsFoundWhereverItIs(t *testing.T) {
 	require.NoError(t, os.WriteFile(byHand, whole, 0o600))
 	for _, dir := range []string{place, filepath.Join(dir, "new")} {
 		if dir != place {
-			_, err = history.Restore(t.Context(), backup, dir)
+			_, err := history.Restore(t.Context(), backup, dir)
 			require.NoError(t, err)
 		}
 		for range 2 {
@@ -127,21 +134,14 @@ func TestAChangedByteOfABackupIsFoundWhereverItIs(t *testing.T) {
 }
 
 func TestATamperedBackupIsNotRestored(t *testing.T) {
-	clock := newHandClock(evening())
 	dir := t.TempDir()
-	s := open(t, dir, clock)
-	fill(t, s, clock, 100)
-	backup := filepath.Join(dir, "backup.db")
-	_, err := s.Backup(t.Context(), backup)
-	require.NoError(t, err)
-	data, err := os.ReadFile(backup)
-	require.NoError(t, err)
+	backup, data := backedUp(t, dir, newHandClock(evening()), 100)
 	at := bytes.Index(data, []byte(`"kind":"started"`))
 	require.Positive(t, at)
 	data[at+len(`"kind":"s`)] = 'x'
 	require.NoError(t, os.WriteFile(backup, data, 0o600))
 	place := filepath.Join(dir, "new")
-	_, err = history.Restore(t.Context(), backup, place)
+	_, err := history.Restore(t.Context(), backup, place)
 	require.ErrorContains(t, err, "nothing was restored")
 	require.NoFileExists(t, filepath.Join(place, "wetside.db"))
 }

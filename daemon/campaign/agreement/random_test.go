@@ -112,8 +112,8 @@ func (e *evening) untilFullMinute() {
 
 // now are the questions about the present.
 func now() []asking {
-	return []asking{temperatures(), times(), airStates(), airChanges(), alarmsUp(), alarmsStanding(), gasNow(), gasTold(), mayPour(), inTrays(),
-		sheetsThrough()}
+	return []asking{temperatures(), times(), airStates(), airChanges(), alarmsUp(), alarmsStanding(), gasNow(), gasTold(), mayPour(),
+		inTrays(), sheetsThrough()}
 }
 
 // record are the questions about the whole evening.
