@@ -2,13 +2,14 @@ package audit
 
 import (
 	"archive/zip"
+	"bytes"
 	"compress/flate"
 	"context"
 	"errors"
 	"io"
 	"os"
 	"path/filepath"
-	"runtime"
+	"sync"
 	"time"
 
 	"wetside/daemon/history"
@@ -35,7 +36,7 @@ func WriteFolder(ctx context.Context, book *history.Reader, d report.Data, dir s
 	if err := errors.Join(os.RemoveAll(half), os.MkdirAll(half, 0o750)); err != nil {
 		return phrase.Errorf("the folder of the report can't be made: %w", err)
 	}
-	err := report.WriteFiles(Files(ctx, book, d), runtime.NumCPU(), func(name string) (io.WriteCloser, error) {
+	err := report.WriteFiles(Files(ctx, book, d), func(name string) (io.WriteCloser, error) {
 		return os.OpenFile(filepath.Join(half, name), os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o640)
 	})
 	if err == nil {
@@ -61,19 +62,64 @@ func WriteZip(ctx context.Context, book *history.Reader, d report.Data, out io.W
 	return Archive(out, d.Made, Files(ctx, book, d))
 }
 
-// Archive writes files as one archive, with their checksums.
+// Archive writes files as one archive, with their checksums. Several are packed at a time, each into
+// memory, and written when those before it are.
 func Archive(out io.Writer, made time.Time, files []report.File) error {
-	archive := zip.NewWriter(out)
-	archive.RegisterCompressor(zip.Deflate, func(w io.Writer) (io.WriteCloser, error) { return flate.NewWriter(w, flate.BestSpeed) })
-	err := report.WriteFiles(files, 1, func(name string) (io.WriteCloser, error) {
-		w, err := archive.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: made})
-		return entry{w}, err
-	})
-	return errors.Join(err, archive.Close())
+	a := &archive{out: zip.NewWriter(out), made: made, packed: map[string]*bytes.Buffer{}}
+	for _, f := range files {
+		a.left = append(a.left, f.Name)
+	}
+	a.left = append(a.left, report.SumsName)
+	return errors.Join(report.WriteFiles(files, a.create), a.out.Close())
 }
 
-// entry is a file of an archive, which the next one ends.
-type entry struct{ io.Writer }
+type archive struct {
+	made time.Time
 
-// Close does nothing.
-func (entry) Close() error { return nil }
+	mu     sync.Mutex
+	out    *zip.Writer
+	left   []string // names of the files that are not written yet, in their order
+	packed map[string]*bytes.Buffer
+}
+
+// create gives the file an archive of its own, whose content goes into the one of all.
+func (a *archive) create(name string) (io.WriteCloser, error) {
+	var own bytes.Buffer
+	alone := zip.NewWriter(&own)
+	alone.RegisterCompressor(zip.Deflate, func(w io.Writer) (io.WriteCloser, error) { return flate.NewWriter(w, flate.BestSpeed) })
+	w, err := alone.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: a.made})
+	return entry{w, func() error {
+		if err := alone.Close(); err != nil {
+			return err
+		}
+		a.mu.Lock()
+		defer a.mu.Unlock()
+		a.packed[name] = &own
+		return a.write()
+	}}, err
+}
+
+// write writes the files whose turn it is.
+func (a *archive) write() error {
+	for len(a.left) > 0 && a.packed[a.left[0]] != nil {
+		own := a.packed[a.left[0]].Bytes()
+		in, err := zip.NewReader(bytes.NewReader(own), int64(len(own)))
+		if err == nil {
+			err = a.out.Copy(in.File[0])
+		}
+		if err != nil {
+			return err
+		}
+		delete(a.packed, a.left[0])
+		a.left = a.left[1:]
+	}
+	return nil
+}
+
+// entry is a file of an archive.
+type entry struct {
+	io.Writer
+	close func() error
+}
+
+func (e entry) Close() error { return e.close() }

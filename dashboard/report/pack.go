@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"runtime"
 	"sync"
 	"sync/atomic"
 
@@ -41,14 +42,14 @@ func Files(d Data) []File {
 }
 
 // WriteFiles writes files, each where create puts it, and at last their checksums in
-// the form of sha256sum. So many are written at a time, the longest first: those of a pack that
-// stand last. It ends at the first that can't be written as a whole.
-func WriteFiles(files []File, atOnce int, create func(name string) (io.WriteCloser, error)) error {
+// the form of sha256sum. As many are written at a time as there are processors. It ends at the first
+// that can't be written as a whole.
+func WriteFiles(files []File, create func(name string) (io.WriteCloser, error)) error {
 	sums, errs := make([][]byte, len(files)), make([]error, len(files))
 	next := make(chan int)
 	var writing sync.WaitGroup
 	var failed atomic.Bool
-	for range atOnce {
+	for range runtime.GOMAXPROCS(0) {
 		writing.Go(func() {
 			for i := range next {
 				sum := sha256.New()
@@ -60,9 +61,6 @@ func WriteFiles(files []File, atOnce int, create func(name string) (io.WriteClos
 		})
 	}
 	for i := range files {
-		if atOnce > 1 {
-			i = len(files) - 1 - i
-		}
 		if !failed.Load() {
 			next <- i
 		}

@@ -18,7 +18,7 @@ import (
 // pack writes a pack into a new folder.
 func pack(t *testing.T, d report.Data) string {
 	folder := t.TempDir()
-	require.NoError(t, report.WriteFiles(report.Files(d), 2, func(name string) (io.WriteCloser,
+	require.NoError(t, report.WriteFiles(report.Files(d), func(name string) (io.WriteCloser,
 		error) {
 		return os.Create(filepath.Join(folder, name))
 	}))

@@ -10,6 +10,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -324,6 +325,7 @@ func FuzzNames(f *testing.F) {
 
 // disk keeps files in memory and is full after so many bytes.
 type disk struct {
+	mu    sync.Mutex
 	files map[string]*bytes.Buffer
 	free  int
 }
@@ -334,6 +336,8 @@ type open struct {
 }
 
 func (o open) Write(b []byte) (int, error) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
 	if o.free -= len(b); o.free < 0 {
 		return 0, errors.New("no space left on device")
 	}
@@ -343,13 +347,15 @@ func (o open) Write(b []byte) (int, error) {
 func (open) Close() error { return nil }
 
 func (d *disk) create(name string) (io.WriteCloser, error) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
 	d.files[name] = &bytes.Buffer{}
 	return open{d, name}, nil
 }
 
 func TestAPackHasItsChecksums(t *testing.T) {
-	d := &disk{map[string]*bytes.Buffer{}, 50 << 20}
-	require.NoError(t, report.WriteFiles(report.Files(term(3)), 1, d.create))
+	d := &disk{files: map[string]*bytes.Buffer{}, free: 50 << 20}
+	require.NoError(t, report.WriteFiles(report.Files(term(3)), d.create))
 	lines := strings.Split(strings.TrimSpace(d.files["SHA256SUMS"].String()), "\n")
 	require.Len(t, lines, len(d.files)-1, "every file but the list itself")
 	for _, line := range lines {
@@ -360,8 +366,8 @@ func TestAPackHasItsChecksums(t *testing.T) {
 }
 
 func TestADiskThatFillsUpIsToldWithTheFile(t *testing.T) {
-	d := &disk{map[string]*bytes.Buffer{}, 60 << 10}
-	err := report.WriteFiles(report.Files(term(30)), 1, d.create)
+	d := &disk{files: map[string]*bytes.Buffer{}, free: 60 << 10}
+	err := report.WriteFiles(report.Files(term(30)), d.create)
 	require.ErrorContains(t, err, "no space left")
 	require.NotContains(t, d.files, "SHA256SUMS", "half a pack has no list that says it is whole")
 }
