@@ -63,57 +63,29 @@ func WriteZip(ctx context.Context, book *history.Reader, d report.Data, out io.W
 }
 
 // Archive writes files as one archive, with their checksums. Several are packed at a time, each into
-// memory, and written when those before it are.
+// memory, and come into the archive as they are done.
 func Archive(out io.Writer, made time.Time, files []report.File) error {
-	a := &archive{out: zip.NewWriter(out), made: made, packed: map[string]*bytes.Buffer{}}
-	for _, f := range files {
-		a.left = append(a.left, f.Name)
-	}
-	a.left = append(a.left, report.SumsName)
-	return errors.Join(report.WriteFiles(files, a.create), a.out.Close())
-}
-
-type archive struct {
-	made time.Time
-
-	mu     sync.Mutex
-	out    *zip.Writer
-	left   []string // names of the files that are not written yet, in their order
-	packed map[string]*bytes.Buffer
-}
-
-// create gives the file an archive of its own, whose content goes into the one of all.
-func (a *archive) create(name string) (io.WriteCloser, error) {
-	var own bytes.Buffer
-	alone := zip.NewWriter(&own)
-	alone.RegisterCompressor(zip.Deflate, func(w io.Writer) (io.WriteCloser, error) { return flate.NewWriter(w, flate.BestSpeed) })
-	w, err := alone.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: a.made})
-	return entry{w, func() error {
-		if err := alone.Close(); err != nil {
-			return err
-		}
-		a.mu.Lock()
-		defer a.mu.Unlock()
-		a.packed[name] = &own
-		return a.write()
-	}}, err
-}
-
-// write writes the files whose turn it is.
-func (a *archive) write() error {
-	for len(a.left) > 0 && a.packed[a.left[0]] != nil {
-		own := a.packed[a.left[0]].Bytes()
-		in, err := zip.NewReader(bytes.NewReader(own), int64(len(own)))
-		if err == nil {
-			err = a.out.Copy(in.File[0])
-		}
-		if err != nil {
-			return err
-		}
-		delete(a.packed, a.left[0])
-		a.left = a.left[1:]
-	}
-	return nil
+	archive := zip.NewWriter(out)
+	var one sync.Mutex
+	err := report.WriteFiles(files, func(name string) (io.WriteCloser, error) {
+		var packed bytes.Buffer
+		alone := zip.NewWriter(&packed)
+		alone.RegisterCompressor(zip.Deflate, func(w io.Writer) (io.WriteCloser, error) { return flate.NewWriter(w, flate.BestSpeed) })
+		w, err := alone.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: made})
+		return entry{w, func() error {
+			if err := alone.Close(); err != nil {
+				return err
+			}
+			in, err := zip.NewReader(bytes.NewReader(packed.Bytes()), int64(packed.Len()))
+			if err != nil {
+				return err
+			}
+			one.Lock()
+			defer one.Unlock()
+			return archive.Copy(in.File[0])
+		}}, err
+	})
+	return errors.Join(err, archive.Close())
 }
 
 // entry is a file of an archive.

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"runtime"
+	"slices"
 	"sync"
 	"sync/atomic"
 
@@ -42,8 +43,8 @@ func Files(d Data) []File {
 }
 
 // WriteFiles writes files, each where create puts it, and at last their checksums in
-// the form of sha256sum. As many are written at a time as there are processors. It ends at the first
-// that can't be written as a whole.
+// the form of sha256sum. As many are written at a time as there are processors, the longest first: those
+// of a pack that stand last. It ends at the first that can't be written as a whole.
 func WriteFiles(files []File, create func(name string) (io.WriteCloser, error)) error {
 	sums, errs := make([][]byte, len(files)), make([]error, len(files))
 	next := make(chan int)
@@ -60,7 +61,7 @@ func WriteFiles(files []File, create func(name string) (io.WriteCloser, error)) 
 			}
 		})
 	}
-	for i := range files {
+	for i := range slices.Backward(files) {
 		if !failed.Load() {
 			next <- i
 		}
