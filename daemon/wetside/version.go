@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"runtime/debug"
+	"strings"
 )
 
 // notices are the licences of all that the program contains, as `.ci/notices` gathers them.
@@ -18,7 +19,7 @@ func version() string {
 	if !ok {
 		return "unknown"
 	}
-	v := info.Main.Version
+	v := strings.Replace(info.Main.Version, "(devel)", "development build", 1)
 	for _, s := range info.Settings {
 		if s.Key == "vcs.revision" && len(s.Value) >= 12 {
 			v += " " + s.Value[:12]

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"net/http"
-	"strings"
 	"time"
 
 	"wetside/dashboard/cards"
@@ -133,7 +132,7 @@ func (s *Pages) times(n int) string {
 }
 
 func (f figures) systemFacts(h System) []cards.Fact {
-	return []cards.Fact{{Name: "Version", Text: strings.Replace(h.Version, "(devel)", "development build", 1)},
+	return []cards.Fact{{Name: "Version", Text: h.Version},
 		{Name: "Built with", Text: h.Go + ", " + h.System},
 		{Name: "Running since", Text: f.Moment(h.Started)}, {Name: "Time zone",
 			Text: f.Now.Wall.In(f.Zone).Format("MST") + ", it is " + f.WhenExactly(f.Now.Wall)}, {Name: "Data folder", Text: h.Folder}}

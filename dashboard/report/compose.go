@@ -65,10 +65,10 @@ func (d Data) subtitle() []string {
 	if len(names) == 0 {
 		lines[0] = d.say("From %s up to %s", d.day(d.From), d.day(d.To.Add(-time.Millisecond)))
 	}
-	return append(lines, d.say("Made %s by wetside, %s.", d.moment(d.Made), released(d.Version)))
+	return append(lines, d.say("Made %s by wetside, %s.", d.moment(d.Made), d.Version))
 }
 
-// released names a version; one that was built from no release says so.
+// released names a version that a record tells; older records call a development build otherwise.
 func released(version string) string {
 	return strings.Replace(version, "(devel)", "development build", 1)
 }

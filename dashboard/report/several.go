@@ -103,7 +103,7 @@ func (s Several) subtitle() []string {
 	}
 	return []string{
 		d.say("%s, from %s up to %s", strings.Join(names, "; "), d.day(d.From), d.day(d.To.Add(-time.Millisecond))),
-		d.say("Made %s by wetside %s from the books that the sites sent. Times on each site's pages are in its own zone.", d.moment(d.Made),
+		d.say("Made %s by wetside, %s, from the books that the sites sent. Times on each site's pages are in its own zone.", d.moment(d.Made),
 			d.Version),
 	}
 }
