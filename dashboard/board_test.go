@@ -168,6 +168,16 @@ func TestTheBoardDrawsTheEveningOfEachTrayAndOfTheAir(t *testing.T) {
 	require.NotContains(t, p.page("/"), `class="spot"`, "a silent probe has no place in the present")
 }
 
+func TestABoardSaysThatABathLeavesItsRangeOnceThatIsNear(t *testing.T) {
+	for fall, said := range map[float64]bool{-0.06: true, -0.02: false} { // in half an hour, and in an hour and a half
+		p := newPages(t)
+		p.FillTrays()
+		p.Minutes(20, viewtest.Values{Developer: 20.2, Stop: 19.1, Fixer: 18.8, Duct: 2.9}, viewtest.Values{Developer: fall})
+		p.Publish()
+		require.Equal(t, said, strings.Contains(p.page("/"), `class="leaves live"`), fall)
+	}
+}
+
 // While a class is set up or works, a tray that holds nothing is the next step.
 func TestAnEmptyTrayIsTheNextStepOfAClass(t *testing.T) {
 	board := func(phase session.Phase, poured ...string) string {

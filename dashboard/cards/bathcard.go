@@ -129,7 +129,7 @@ func (f Figures) stand(c *BathCard, b rules.BathView) {
 		c.Trend, c.Rate = f.trend(*b.Trend)
 	}
 	c.Leaves = f.leaves(b.Forecast)
-	if in, leaves := b.Forecast.Leaves(); leaves && in < soon {
+	if in, leaves := b.Forecast.Leaves(); leaves && in < near {
 		c.Soon = fmt.Sprintf("leaves %s in %d min", f.WholeDegrees(float64(b.Forecast.Stay.Edge)), minutes(in))
 	}
 }

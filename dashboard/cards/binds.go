@@ -82,7 +82,7 @@ func wholeSheets(sheets float64) int { return int(math.Floor(sheets + 1e-6)) }
 // its band, else the bath that carries the fewest sheets. Empty where nothing is known.
 func (f Figures) tightest(snap *rules.Snapshot) string {
 	var first, fewest *rules.BathView
-	soonest := time.Hour // that a bath leaves its band later is not worth a word yet
+	soonest := near
 	for i := range snap.Baths {
 		b := &snap.Baths[i]
 		if in, leaves := b.Forecast.Leaves(); leaves && in < soonest {

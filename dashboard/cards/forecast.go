@@ -17,6 +17,9 @@ const hotTap quantity.Celsius = 45
 // soon is how far ahead a forecast is told in minutes; farther ahead it is tonight no longer.
 const soon = 3 * time.Hour
 
+// near is when the board says that a bath leaves its range: later, there is nothing to do about it yet.
+const near = time.Hour
+
 // ForecastLine is where a bath's temperature goes, and what would bring it back.
 type ForecastLine struct {
 	Text string
