@@ -209,7 +209,7 @@ func TestTheAirPageShowsHoodMakeUpEstimateAndWhatIsAsked(t *testing.T) {
 	p.Room.Hood, p.Room.Supply = rules.Hood{Left: "north-left", Middle: "north-middle", Right: "north-right"}, "north-supply"
 	p.Room.Estimate = rules.Estimate{On: true, Area: 0.2, Strength: 10}
 	p.Room.Required = append(p.Room.Required, ventilation.Requirement{Kind: ventilation.MakeUpShare, Value: 90, Source: "invented rule",
-		Edition: "third", On: true})
+		Edition: "third"})
 	for id, kind := range map[string]sensors.Kind{"left": sensors.DuctVelocity, "middle": sensors.DuctVelocity,
 		"right": sensors.DuctVelocity, "supply": sensors.VolumeFlow} {
 		traits, _ := kind.Traits()

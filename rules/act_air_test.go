@@ -282,7 +282,7 @@ func TestRowsSayWhatEachAsksAndWhichBinds(t *testing.T) {
 	room, board, now := storyRoom(), rules.NewBoard(), noon()
 	room.Surface, room.Supply = 0.75, "supply"
 	addChannel(&room, 1, "supply", "Supply", sensors.VolumeFlow)
-	row := ventilation.Requirement{Source: "invented", On: true}
+	row := ventilation.Requirement{Source: "invented"}
 	surface, makeUp, later := row, row, row
 	// 175 ft³/min for each ft² of solution are 0.889 m³/s for each m² (Kodak, Processing Module 9, p. 11).
 	surface.Kind, surface.Value = ventilation.SurfaceFlow, 889

@@ -22,7 +22,7 @@ func (RequireAir) Kind() string { return "air requirement" }
 
 // Amends gives the rows with the act among them, as it was recorded.
 func (a RequireAir) Amends(rows []ventilation.Requirement, record uint64, at time.Time) []ventilation.Requirement {
-	return dated.Amend(rows, ventilation.Requirement{Kind: a.Asked, Value: a.Value, Source: a.Source, Edition: a.Edition, On: !a.Off,
+	return dated.Amend(rows, ventilation.Requirement{Kind: a.Asked, Value: a.Value, Source: a.Source, Edition: a.Edition, Off: a.Off,
 		Term: a.term(record, at)})
 }
 
@@ -45,7 +45,7 @@ func (a RequireAir) check(room Room, board Board, c Command) error {
 	if a.Value > mostAsked {
 		return phrase.Errorf("a required value of %g is not plausible: check the unit", a.Value)
 	}
-	row := ventilation.Requirement{Kind: a.Asked, Value: a.Value, Source: a.Source, On: true}
+	row := ventilation.Requirement{Kind: a.Asked, Value: a.Value, Source: a.Source}
 	known := room.requiredBy(board.required)
 	if a.Off {
 		if err := checkOff(known, row, now); err != nil {
@@ -69,7 +69,7 @@ func (a RequireAir) check(room Room, board Board, c Command) error {
 // checkOff asks for a row that holds, or is to.
 func checkOff(room Room, row ventilation.Requirement, now time.Time) error {
 	for _, r := range room.Required {
-		if r.SameAs(row) && r.On && !r.Over(now) {
+		if r.SameAs(row) && !r.Off && !r.Over(now) {
 			return nil
 		}
 	}

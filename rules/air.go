@@ -191,7 +191,7 @@ func (r Room) rows(at time.Time) []RequiredRow {
 	var list []RequiredRow
 	binds, most := -1, quantity.CubicMetrePerHour(0)
 	for _, q := range r.Required {
-		if !q.On || q.Over(at) {
+		if q.Off || q.Over(at) {
 			continue // taken off, or another has taken its place
 		}
 		row := RequiredRow{Requirement: q, InForce: q.Holds(at)}

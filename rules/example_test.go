@@ -12,7 +12,7 @@ import (
 func ExampleEvaluate() {
 	traits, _ := sensors.VolumeFlow.Traits()
 	room := rules.Room{ID: "practice", Volume: 30,
-		Required: []ventilation.Requirement{{Kind: ventilation.AirChangeRate, Value: 6, Source: "decision of the place", On: true}},
+		Required: []ventilation.Requirement{{Kind: ventilation.AirChangeRate, Value: 6, Source: "decision of the place"}},
 		Channels: []sensors.Channel{{ID: "duct", Name: "Exhaust", Kind: sensors.VolumeFlow, Traits: traits}}}
 	board := rules.NewBoard()
 	now := sensors.Instant{Wall: time.Date(2026, 10, 14, 18, 0, 0, 0, time.UTC)}

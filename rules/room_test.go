@@ -31,7 +31,7 @@ func storyRoom() rules.Room {
 	}
 	r := rules.Room{
 		ID: "practice", Name: "Practice darkroom", Volume: 30, Floor: 12, Duct: rules.Duct{Area: 0.0177, Factor: 0.9},
-		Required: []ventilation.Requirement{{Kind: ventilation.AirChangeRate, Value: 6, Source: "decision of the place", On: true}},
+		Required: []ventilation.Requirement{{Kind: ventilation.AirChangeRate, Value: 6, Source: "decision of the place"}},
 		Commissioned: rules.Commissioned{Flow: 300, Date: time.Date(2026, 9, 1, 0, 0, 0, 0, time.UTC), Instrument: "hot-wire 12",
 			Certificate:  "C-77",
 			RoomPressure: ventilation.Known(quantity.Pascal(-5))},

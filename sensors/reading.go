@@ -26,9 +26,9 @@ type Channel struct {
 // Correction turns a raw value, in the inside unit, into a true one by
 // Slope*raw + Offset from a date on. Raw values are never altered.
 type Correction struct {
-	From   time.Time
-	Slope  float64
-	Offset float64
+	From   time.Time `json:"from"`
+	Slope  float64   `json:"slope"`
+	Offset float64   `json:"offset"`
 }
 
 // Correct applies the correction in force at a date to a value in the inside unit.

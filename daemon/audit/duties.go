@@ -31,7 +31,7 @@ func (c *Chronicle) Duties(ctx context.Context, now time.Time) ([]duty.Standing,
 		return nil, err
 	}
 	done, err := DutiesDone(ctx, c.book)
-	return duty.Stand(dutiesOf(inForce[len(inForce)-1].Site), done, now), err
+	return duty.Stand(inForce[len(inForce)-1].Duties, done, now), err
 }
 
 // doneBy adds when a duty was done by a record of it; one that makes no sense adds nothing.
@@ -58,7 +58,7 @@ func (g *gathering) duties() error {
 	if last == nil || !g.begun.Before(g.To) { // what was due before the book began is not known
 		return nil
 	}
-	for _, s := range duty.Stand(dutiesOf(last.Site), g.dutiesDone, end.In(g.zone())) {
+	for _, s := range duty.Stand(last.Duties, g.dutiesDone, end.In(g.zone())) {
 		out := report.Duty{Name: s.Name, Owner: s.Owner, Room: s.Room, Every: s.Every.Said(), Why: s.Why, Due: s.Due, Overdue: s.Overdue}
 		if s.Last != nil {
 			out.Last = s.Last.At
@@ -92,14 +92,4 @@ func (g *gathering) nextTraverse(r past.Room, end time.Time) error {
 	}
 	g.data.Duties = append(g.data.Duties, out)
 	return err
-}
-
-func dutiesOf(s past.Site) []duty.Duty {
-	var list []duty.Duty
-	for _, d := range s.Duties {
-		if every, err := duty.ParseInterval(d.Every); err == nil {
-			list = append(list, duty.Duty{ID: d.ID, Name: d.Name, Owner: d.Owner, Room: d.Room, Why: d.Why, Every: every})
-		}
-	}
-	return list
 }

@@ -118,7 +118,6 @@ func readRequirement(s section, zone *time.Location) ventilation.Requirement {
 		Source:  s.text("source", true),
 		Edition: s.text("edition", false),
 		Term:    dated.Term{Effective: s.date("effective", zone)},
-		On:      true,
 	}
 	if _, given := s.values["value"]; !given {
 		s.complain("value", "is missing: write the figure that the source requires")

@@ -12,7 +12,6 @@ import (
 	"wetside/daemon/audit"
 	"wetside/daemon/history"
 	"wetside/rules/duty"
-	"wetside/rules/past"
 	"wetside/sensors"
 )
 
@@ -114,24 +113,20 @@ func believable(ctx context.Context, reader *history.Reader, now time.Time) erro
 
 // keeping is a rule, and what it is held against.
 type keeping struct {
-	past.Keeping
+	duty.Keeping
 	reader   *history.Reader
 	channels []history.ChannelInfo
 	now      time.Time
 }
 
 func (c *pruneCmd) dueBy(ctx context.Context, k keeping) ([]overdue, error) {
-	interval, err := duty.ParseInterval(k.For)
-	if err != nil {
-		return nil, fmt.Errorf("the settings in the record book: %w", err)
-	}
-	before := duty.Keeping{For: interval}.KeptUntil(k.now)
+	before := k.KeptUntil(k.now)
 	var list []overdue
 	for _, channel := range k.channels {
 		if !slices.Contains(k.Quantities, string(channel.Kind)) {
 			continue
 		}
-		d := history.Deletion{Entry: history.Entry{Person: c.By, Room: channel.Room}, Channel: channel.ID, Before: before, KeptFor: k.For,
+		d := history.Deletion{Entry: history.Entry{Person: c.By, Room: channel.Room}, Channel: channel.ID, Before: before, KeptFor: k.For.String(),
 			Why: k.Why}
 		found, err := k.reader.Deletable(ctx, d)
 		if errors.Is(err, history.ErrNothing) {

@@ -11,6 +11,7 @@ import (
 
 	"wetside/daemon/audit"
 	"wetside/daemon/history"
+	"wetside/rules/duty"
 	"wetside/rules/past"
 	"wetside/sensors"
 	"wetside/sensors/clocktest"
@@ -28,7 +29,7 @@ func pastHistory(t *testing.T, last time.Time) string {
 		"A. Keeper", "--why", "test").code)
 	store, err := history.Open(t.Context(), history.Options{Dir: data, Clock: clocktest.New(last), Zone: time.UTC})
 	require.NoError(t, err)
-	site := past.Site{Zone: "UTC", Keeping: []past.Keeping{{Quantities: []string{"bath-temperature"}, For: "10 years",
+	site := past.Site{Zone: "UTC", Keeping: []duty.Keeping{{Quantities: []string{"bath-temperature"}, For: duty.Interval{Months: 120},
 		Why: "an invented rule"}}}
 	require.NoError(t, audit.Keep(t.Context(), store, site))
 	require.NoError(t, store.Close())

@@ -39,7 +39,7 @@ func NewScene(id, name string) (*Scene, error) {
 	s := &Scene{board: rules.NewBoard(), values: map[sensors.ChannelID]float64{}, last: map[sensors.ChannelID]sensors.Instant{}}
 	s.board.History.Kept = true
 	s.Room = rules.Room{ID: id, Name: name, Volume: 32, Duct: rules.Duct{Area: 0.0314, Factor: 0.9},
-		Required: []ventilation.Requirement{{Kind: ventilation.AirChangeRate, Value: 8, Source: "decision of the place", On: true}},
+		Required: []ventilation.Requirement{{Kind: ventilation.AirChangeRate, Value: 8, Source: "decision of the place"}},
 		Baths: []rules.Bath{
 			{ID: "developer", Name: "Developer", Role: rules.Developer, Channel: Channel(id, "developer"), Accuracy: 0.3,
 				Band: sensors.Range{Low: 18, High: 22}, Developing: table, HydroquinoneFloor: true},

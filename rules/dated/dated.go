@@ -6,10 +6,10 @@ import "time"
 
 // Term is when a row holds, and what set it.
 type Term struct {
-	Effective time.Time // in force from here on; zero: always was
-	Until     time.Time // another row takes its place from here on; zero: none does
+	Effective time.Time `json:"effective,omitzero"` // in force from here on; zero: always was
+	Until     time.Time `json:"until,omitzero"`     // another row takes its place from here on; zero: none does
 	// Record is the number of the entry in the book that set the row; zero for one of the configuration.
-	Record uint64
+	Record uint64 `json:"record,omitempty"`
 }
 
 // Holds says whether a moment lies within the term.

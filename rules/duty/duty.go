@@ -15,14 +15,15 @@ import (
 
 // Duty is a task that comes again.
 type Duty struct {
-	ID, Name string
+	ID    string   `json:"id"`
+	Name  string   `json:"name"`
+	Every Interval `json:"every"`
 	// Owner is who sees to it: a person or an office.
-	Owner string
+	Owner string `json:"owner"`
 	// Room is empty for a duty of the whole place.
-	Room  string
-	Every Interval
+	Room string `json:"room,omitempty"`
 	// Why says what asks for it, with its source.
-	Why string
+	Why string `json:"why"`
 }
 
 // Interval is a time by the calendar: so many months, then so many days. The zero
@@ -54,6 +55,15 @@ func ParseInterval(text string) (Interval, error) {
 
 // String writes the interval as [ParseInterval] reads it.
 func (i Interval) String() string { return i.Said().String() }
+
+// MarshalText is [Interval.String], for the record book.
+func (i Interval) MarshalText() ([]byte, error) { return []byte(i.String()), nil }
+
+// UnmarshalText is [ParseInterval].
+func (i *Interval) UnmarshalText(text []byte) (err error) {
+	*i, err = ParseInterval(string(text))
+	return err
+}
 
 func (i Interval) Said() phrase.Sentence {
 	switch {
@@ -151,10 +161,10 @@ func Overdue(list []Standing) int {
 // sets it. What no Keeping speaks of is kept for ever; so is every record of the book.
 type Keeping struct {
 	// Quantities are named as a configuration names them.
-	Quantities []string
-	For        Interval
+	Quantities []string `json:"quantities"`
+	For        Interval `json:"for"`
 	// Why says what asks for it, with its source.
-	Why string
+	Why string `json:"why"`
 }
 
 // KeptUntil gives the first UTC day that must still be kept at a moment; what is older

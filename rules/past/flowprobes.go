@@ -67,7 +67,7 @@ func (r Room) AirTemperatures() []Channel {
 func (r Room) Demand(at time.Time) (ventilation.Demand, error) {
 	size := ventilation.Room{Volume: quantity.CubicMetre(r.Volume), Floor: quantity.SquareMetre(r.Floor),
 		Surface: quantity.SquareMetre(r.Surface)}
-	return ventilation.Strictest(ventilation.InForce(r.Rows(), at), size)
+	return ventilation.Strictest(ventilation.InForce(r.Required, at), size)
 }
 
 // FlowLimits are the flows at which the state of the room's air changes at a moment; the

@@ -10,6 +10,7 @@ import (
 	"wetside/rules"
 	"wetside/rules/alarm"
 	"wetside/rules/coverage"
+	"wetside/rules/dated"
 	"wetside/rules/past"
 	"wetside/rules/record"
 	"wetside/rules/session"
@@ -117,8 +118,8 @@ func TestATrackReadsWhatIsKeptInTheUnitOfTheChannel(t *testing.T) {
 
 // 30 m³ and 8 air changes an hour are 240 m³/h; "low" is below 80 % of what a traverse found, or below what is asked.
 func TestTheLimitsOfTheFlowAreThoseOfTheDay(t *testing.T) {
-	room := past.Room{Volume: 30, Required: []past.Requirement{{Kind: string(ventilation.AirChangeRate), Value: 8, Source: "board",
-		Effective: minute(0)}}}
+	room := past.Room{Volume: 30, Required: []ventilation.Requirement{{Kind: ventilation.AirChangeRate, Value: 8, Source: "board",
+		Term: dated.Term{Effective: minute(0)}}}}
 	require.Zero(t, room.FlowLimits(minute(-1)).Low)
 	require.InDelta(t, 240, float64(room.FlowLimits(minute(0)).Low), 1e-9)
 	room.Commissioned = &past.Commissioned{Flow: 500}

@@ -19,26 +19,17 @@ type Place struct {
 
 // Site takes from a configuration what an evening is judged by.
 func (p Place) Site() Site {
-	s := Site{Zone: p.Zone.String()}
+	s := Site{Zone: p.Zone.String(), Keeping: p.Keeping, Duties: p.Duties}
 	for _, r := range p.Rooms {
 		s.Rooms = append(s.Rooms, roomOf(r))
-	}
-	for _, k := range p.Keeping {
-		s.Keeping = append(s.Keeping, Keeping{k.Quantities, k.For.String(), k.Why})
-	}
-	for _, d := range p.Duties {
-		s.Duties = append(s.Duties, Duty{d.ID, d.Name, d.Every.String(), d.Owner, d.Room, d.Why})
 	}
 	return s
 }
 
 func roomOf(r rules.Room) Room {
-	out := Room{ID: r.ID, Name: r.Name, Volume: float64(r.Volume), Floor: float64(r.Floor), Surface: float64(r.Surface),
+	out := Room{ID: r.ID, Name: r.Name, Required: r.Required, Volume: float64(r.Volume), Floor: float64(r.Floor), Surface: float64(r.Surface),
 		DuctArea:   float64(r.Duct.Area),
 		DuctFactor: r.Duct.Factor, Altitude: float64(r.Duct.Altitude), AiringRemove: float64(r.Airing.Remove), AiringMixing: r.Airing.Mixing}
-	for _, q := range r.Required {
-		out.Required = append(out.Required, Requirement{string(q.Kind), q.Value, q.Source, q.Edition, q.Effective, time.Time{}, 0, false})
-	}
 	if k := r.Commissioned; k.Flow > 0 {
 		out.Commissioned = &Commissioned{float64(k.Flow), k.Date, k.Instrument, k.Certificate, 0, float64(k.Uncertainty), k.Next}
 	}
@@ -75,10 +66,6 @@ func limitOf(l breathing.Limit) Limit {
 }
 
 func channelOf(c sensors.Channel) Channel {
-	out := Channel{ID: string(c.ID), Name: c.Name, Kind: string(c.Kind), Unit: c.Unit.String(),
-		Silence: c.Silence.Seconds(), Low: c.Plausible.Low, High: c.Plausible.High}
-	for _, k := range c.Corrections {
-		out.Corrections = append(out.Corrections, Correction(k))
-	}
-	return out
+	return Channel{ID: string(c.ID), Name: c.Name, Kind: string(c.Kind), Unit: c.Unit.String(),
+		Silence: c.Silence.Seconds(), Low: c.Plausible.Low, High: c.Plausible.High, Corrections: c.Corrections}
 }

@@ -6,9 +6,7 @@ import (
 	"time"
 
 	"wetside/rules"
-	"wetside/rules/dated"
 	"wetside/rules/record"
-	"wetside/rules/ventilation"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -119,21 +117,7 @@ func (r *Room) prove(act rules.CommissionAir, entry record.Record) bool {
 
 // require puts a row among what is asked of the air.
 func (r *Room) require(act rules.RequireAir, entry record.Record) {
-	rows := act.Amends(r.Rows(), entry.Number, entry.At)
-	r.Required = nil
-	for _, q := range rows {
-		r.Required = append(r.Required, Requirement{string(q.Kind), q.Value, q.Source, q.Edition, q.Effective, q.Until, q.Record, !q.On})
-	}
-}
-
-// Rows are what is asked of the air, as the rules take it.
-func (r Room) Rows() []ventilation.Requirement {
-	var rows []ventilation.Requirement
-	for _, q := range r.Required {
-		rows = append(rows, ventilation.Requirement{Kind: ventilation.Kind(q.Kind), Value: q.Value, Source: q.Source, Edition: q.Edition,
-			Term: dated.Term{Effective: q.Effective, Until: q.Until, Record: q.Record}, On: !q.Off})
-	}
-	return rows
+	r.Required = act.Amends(r.Required, entry.Number, entry.At)
 }
 
 // limit puts a limit among those of the gases that it is for.

@@ -11,6 +11,7 @@ import (
 	"wetside/rules/alarm"
 	"wetside/rules/breathing"
 	"wetside/rules/coverage"
+	"wetside/rules/dated"
 	"wetside/rules/duty"
 	"wetside/rules/past"
 	"wetside/rules/record"
@@ -69,8 +70,8 @@ func TestSettingsAreThoseOfTheConfigurationWithWhatPeopleEnteredSince(t *testing
 
 	b.write(rules.RequireAir{}.Kind(), 20, rules.RequireAir{Asked: ventilation.AirChangeRate, Value: 8,
 		Amendment: rules.Amendment{Source: "school board", Edition: "2026"}})
-	require.Equal(t, []past.Requirement{{Kind: string(ventilation.AirChangeRate), Value: 8, Source: "school board", Edition: "2026",
-		Effective: minute(20), Record: b.number}}, room().Required)
+	require.Equal(t, []ventilation.Requirement{{Kind: ventilation.AirChangeRate, Value: 8, Source: "school board", Edition: "2026",
+		Term: dated.Term{Effective: minute(20), Record: b.number}}}, room().Required)
 	b.write(rules.LimitGas{}.Kind(), 30, rules.LimitGas{Agent: "sulfur dioxide", Jurisdiction: "EU", Limit: breathing.ShortTerm, Minutes: 15,
 		Value: 1, Unit: "ppm", Standing: breathing.Verified, Amendment: rules.Amendment{Source: "invented", Edition: "1"}})
 	require.Equal(t, []past.Limit{{Jurisdiction: "EU", Edition: "1", Kind: string(breathing.ShortTerm), Minutes: 15, Value: 1, Unit: "ppm",
@@ -137,18 +138,18 @@ func TestSettingsOfAMomentAndOfATime(t *testing.T) {
 	corrected := b.Settings.Corrected(func(channel string) []sensors.Correction {
 		return []sensors.Correction{{From: minute(3), Slope: 1, Offset: 0.5}}
 	})
-	require.Equal(t, []past.Correction{{From: minute(3), Slope: 1, Offset: 0.5}}, corrected.Versions[2].Rooms[0].Channels[0].Corrections)
+	require.Equal(t, []sensors.Correction{{From: minute(3), Slope: 1, Offset: 0.5}}, corrected.Versions[2].Rooms[0].Channels[0].Corrections)
 	require.Empty(t, b.Settings.Versions[2].Rooms[0].Channels[0].Corrections, "the settings themselves are not changed")
 }
 
 func TestACorrectionThatAPersonPutInForceStandsAmongThoseOfTheConfiguration(t *testing.T) {
-	own := []past.Correction{{From: day(1), Slope: 1, Offset: 1}, {From: day(3), Slope: 1, Offset: 3}}
-	roomy := append(make([]past.Correction, 0, 8), own...) // there is space behind the last
+	own := []sensors.Correction{{From: day(1), Slope: 1, Offset: 1}, {From: day(3), Slope: 1, Offset: 3}}
+	roomy := append(make([]sensors.Correction, 0, 8), own...) // there is space behind the last
 	room := past.Room{Channels: []past.Channel{{ID: "dev", Corrections: roomy}}}
 	of := func(string) []sensors.Correction {
 		return []sensors.Correction{{From: day(3), Slope: 2}, {From: day(0), Slope: 3}}
 	}
-	require.Equal(t, []past.Correction{{From: day(0), Slope: 3}, own[0], own[1], {From: day(3), Slope: 2}},
+	require.Equal(t, []sensors.Correction{{From: day(0), Slope: 3}, own[0], own[1], {From: day(3), Slope: 2}},
 		room.Corrected(of).Channels[0].Corrections, "of two from the same moment the later in the list counts")
 	require.Equal(t, own, roomy, "the room itself is not changed")
 }
@@ -161,7 +162,7 @@ func TestASiteHoldsAllOfAConfigurationThatAnEveningIsJudgedBy(t *testing.T) {
 	room := rules.Room{ID: "practice", Name: "Practice", Volume: 30, Floor: 12, Surface: 1.5,
 		Duct:   rules.Duct{Area: 0.02, Factor: 0.9, Altitude: 300},
 		Supply: "supply", Hood: rules.Hood{Left: "left", Right: "right"}, Airing: rules.Airing{Remove: 95, Mixing: 3},
-		Required:     []ventilation.Requirement{{Kind: ventilation.FloorFlow, Value: 2, Source: "board", Edition: "3", On: true}},
+		Required:     []ventilation.Requirement{{Kind: ventilation.FloorFlow, Value: 2, Source: "board", Edition: "3"}},
 		Commissioned: rules.Commissioned{Flow: 280, Date: day(-9), Instrument: "vane", Certificate: "C", Uncertainty: 4, Next: day(356)},
 		Gases: []rules.Gas{{Channel: "so2", Agent: breathing.Agent{Name: "sulfur dioxide", MolarMass: 64.07},
 			Sensor: breathing.Sensor{Resolution: 0.1, Detection: 0.2, FullScale: 20}, Shift: 10 * time.Hour,
@@ -176,21 +177,21 @@ func TestASiteHoldsAllOfAConfigurationThatAnEveningIsJudgedBy(t *testing.T) {
 	got := past.Place{Zone: time.UTC, Rooms: []rules.Room{room, {ID: "bare"}},
 		Keeping: []duty.Keeping{{Quantities: []string{"bath-temperature"}, For: week, Why: "k"}},
 		Duties:  []duty.Duty{{ID: "eyewash", Name: "Eyewash", Owner: "Ada", Room: "practice", Every: week, Why: "d"}}}.Site()
-	require.Equal(t, past.Site{Zone: "UTC", Keeping: []past.Keeping{{Quantities: []string{"bath-temperature"}, For: "7 days", Why: "k"}},
-		Duties: []past.Duty{{ID: "eyewash", Name: "Eyewash", Every: "7 days", Owner: "Ada", Room: "practice", Why: "d"}},
+	require.Equal(t, past.Site{Zone: "UTC", Keeping: []duty.Keeping{{Quantities: []string{"bath-temperature"}, For: duty.Interval{Days: 7}, Why: "k"}},
+		Duties: []duty.Duty{{ID: "eyewash", Name: "Eyewash", Every: duty.Interval{Days: 7}, Owner: "Ada", Room: "practice", Why: "d"}},
 		Rooms: []past.Room{{ID: "practice", Name: "Practice", Volume: 30, Floor: 12, Surface: 1.5, Apart: []string{"left", "right", "supply"},
 			DuctArea: 0.02, DuctFactor: 0.9, Altitude: 300, AiringRemove: 95, AiringMixing: 3,
-			Required:     []past.Requirement{{Kind: string(ventilation.FloorFlow), Value: 2, Source: "board", Edition: "3"}},
+			Required:     []ventilation.Requirement{{Kind: ventilation.FloorFlow, Value: 2, Source: "board", Edition: "3"}},
 			Commissioned: &past.Commissioned{Flow: 280, Date: day(-9), Instrument: "vane", Certificate: "C", Uncertainty: 4, Next: day(356)},
 			Gases: []past.Gas{{ID: "so2", Agent: "sulfur dioxide", MolarMass: 64.07, Resolution: 0.1, Detection: 0.2, FullScale: 20, Shift: 600,
 				Limits: []past.Limit{{Jurisdiction: "EU", Edition: "2017", Kind: string(breathing.ShortTerm), Minutes: 15, Value: 1, Unit: "ppm",
 					Standing: string(breathing.Verified), Source: "directive"}}}},
 			Channels: []past.Channel{{ID: "dev", Name: "Developer", Kind: string(sensors.BathTemperature), Unit: celsius.String(),
-				Silence: 15, Low: 1, High: 60, Corrections: []past.Correction{{From: day(-3), Slope: 1.01, Offset: -0.2}}}},
+				Silence: 15, Low: 1, High: 60, Corrections: []sensors.Correction{{From: day(-3), Slope: 1.01, Offset: -0.2}}}},
 			Baths: []past.Bath{{ID: "b1", Name: "Developer", Role: string(rules.Developer), Channel: "dev", Low: 18, High: 22}}},
 			{ID: "bare"}}}, got)
 	require.Equal(t, room.Gases[0].Limits, got.Rooms[0].Gases[0].Rows(), "limits come back as they were")
-	require.Equal(t, room.Required, got.Rooms[0].Rows())
+	require.Equal(t, room.Required, got.Rooms[0].Required)
 	traits, known := sensors.BathTemperature.Traits()
 	require.True(t, known)
 	traits.Silence, traits.Plausible = 15*time.Second, sensors.Range{Low: 1, High: 60}

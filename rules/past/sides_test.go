@@ -24,7 +24,7 @@ func TestAKeptReadingOfAFlowIsReadAsTheBoardReadIt(t *testing.T) {
 		{ID: "hood", Kind: string(sensors.DuctVelocity), Unit: "m/s", Silence: 15},
 		{ID: "pressure", Kind: string(sensors.VelocityPressure), Unit: "Pa", Silence: 15},
 		{ID: "flow", Kind: string(sensors.VolumeFlow), Unit: "m3/h", Silence: 15,
-			Corrections: []past.Correction{{From: minute(10), Slope: 0.5}}},
+			Corrections: []sensors.Correction{{From: minute(10), Slope: 0.5}}},
 		{ID: "other", Kind: string(sensors.AirTemperature), Unit: "degF", Silence: 15}}}
 	probes := room.FlowProbes()
 	require.Len(t, probes, 2, "what stands at the hood measures no flow of the room")

@@ -6,6 +6,8 @@ import (
 
 	"wetside/rules/breathing"
 	"wetside/rules/dated"
+	"wetside/rules/duty"
+	"wetside/rules/ventilation"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
 )
@@ -18,27 +20,10 @@ const Kind = "settings"
 type Site struct {
 	Zone string `json:"zone"`
 	// Simulated is set for a room that is only pretended.
-	Simulated bool      `json:"simulated,omitempty"`
-	Rooms     []Room    `json:"rooms"`
-	Duties    []Duty    `json:"duties,omitempty"`
-	Keeping   []Keeping `json:"keeping,omitempty"`
-}
-
-// Keeping says how long samples of some quantities are kept at least.
-type Keeping struct {
-	Quantities []string `json:"quantities"`
-	For        string   `json:"for"`
-	Why        string   `json:"why"`
-}
-
-// Duty is a dated task of the place.
-type Duty struct {
-	ID    string `json:"id"`
-	Name  string `json:"name"`
-	Every string `json:"every"`
-	Owner string `json:"owner"`
-	Room  string `json:"room,omitempty"`
-	Why   string `json:"why"`
+	Simulated bool           `json:"simulated,omitempty"`
+	Rooms     []Room         `json:"rooms"`
+	Duties    []duty.Duty    `json:"duties,omitempty"`
+	Keeping   []duty.Keeping `json:"keeping,omitempty"`
 }
 
 // Room is a room; a figure of zero was not given.
@@ -49,34 +34,19 @@ type Room struct {
 	Floor   float64 `json:"floor_m2,omitempty"`
 	Surface float64 `json:"surface_m2,omitempty"`
 	// Apart are the channels along the hood and of the supply, which are none of the exhaust.
-	Apart        []string      `json:"apart,omitempty"`
-	DuctArea     float64       `json:"duct_area_m2,omitempty"`
-	DuctFactor   float64       `json:"duct_factor,omitempty"`
-	Altitude     float64       `json:"altitude_m,omitempty"`
-	Required     []Requirement `json:"required,omitempty"`
-	Commissioned *Commissioned `json:"commissioned,omitempty"`
-	AiringRemove float64       `json:"airing_remove_percent,omitempty"`
-	AiringMixing float64       `json:"airing_mixing,omitempty"`
-	Gases        []Gas         `json:"gases,omitempty"`
+	Apart        []string                  `json:"apart,omitempty"`
+	DuctArea     float64                   `json:"duct_area_m2,omitempty"`
+	DuctFactor   float64                   `json:"duct_factor,omitempty"`
+	Altitude     float64                   `json:"altitude_m,omitempty"`
+	Required     []ventilation.Requirement `json:"required,omitempty"`
+	Commissioned *Commissioned             `json:"commissioned,omitempty"`
+	AiringRemove float64                   `json:"airing_remove_percent,omitempty"`
+	AiringMixing float64                   `json:"airing_mixing,omitempty"`
+	Gases        []Gas                     `json:"gases,omitempty"`
 	// Unexposed are the statements about the time outside of classes.
 	Unexposed []breathing.Vouched `json:"unexposed,omitempty"`
 	Channels  []Channel           `json:"channels"`
 	Baths     []Bath              `json:"baths,omitempty"`
-}
-
-// Requirement is what is asked of the air.
-type Requirement struct {
-	Kind      string    `json:"kind"`
-	Value     float64   `json:"value"`
-	Source    string    `json:"source"`
-	Edition   string    `json:"edition,omitempty"`
-	Effective time.Time `json:"effective,omitzero"`
-	// Until is when another row took its place; zero while none does.
-	Until time.Time `json:"until,omitzero"`
-	// Record is the number of the entry that set it; zero for one of the configuration.
-	Record uint64 `json:"record,omitempty"`
-	// Off is set for an entry that ends earlier versions of the row.
-	Off bool `json:"off,omitempty"`
 }
 
 // Commissioned is what a traverse has proven.
@@ -118,7 +88,7 @@ type Limit struct {
 	Effective    time.Time `json:"effective,omitzero"`
 	Standing     string    `json:"standing,omitempty"`
 	Source       string    `json:"source"`
-	// Until, Record and Off are those of [Requirement].
+	// Until, Record and Off are those of [ventilation.Requirement].
 	Until  time.Time `json:"until,omitzero"`
 	Record uint64    `json:"record,omitempty"`
 	Off    bool      `json:"off,omitempty"`
@@ -126,21 +96,14 @@ type Limit struct {
 
 // Channel is a channel with what is believable in it.
 type Channel struct {
-	ID          string       `json:"id"`
-	Name        string       `json:"name"`
-	Kind        string       `json:"kind"`
-	Unit        string       `json:"unit"`
-	Silence     float64      `json:"silence_s"`
-	Low         float64      `json:"plausible_low"`
-	High        float64      `json:"plausible_high"`
-	Corrections []Correction `json:"corrections,omitempty"`
-}
-
-// Correction turns raw values into true ones from a date on.
-type Correction struct {
-	From   time.Time `json:"from"`
-	Slope  float64   `json:"slope"`
-	Offset float64   `json:"offset"`
+	ID          string               `json:"id"`
+	Name        string               `json:"name"`
+	Kind        string               `json:"kind"`
+	Unit        string               `json:"unit"`
+	Silence     float64              `json:"silence_s"`
+	Low         float64              `json:"plausible_low"`
+	High        float64              `json:"plausible_high"`
+	Corrections []sensors.Correction `json:"corrections,omitempty"`
 }
 
 // Bath is a bath and the band of temperature that the place wants.
@@ -213,9 +176,7 @@ func (c Channel) Sensor() sensors.Channel {
 	out.Traits, _ = out.Kind.Traits()
 	out.Unit, _ = quantity.ParseUnit(c.Unit)
 	out.Plausible, out.Silence = sensors.Range{Low: c.Low, High: c.High}, time.Duration(c.Silence*float64(time.Second))
-	for _, k := range c.Corrections {
-		out.Corrections = append(out.Corrections, sensors.Correction(k))
-	}
+	out.Corrections = slices.Clone(c.Corrections)
 	return out
 }
 
@@ -234,11 +195,8 @@ func (r Room) Corrected(of func(channel string) []sensors.Correction) Room {
 	r.Channels = slices.Clone(r.Channels)
 	for i := range r.Channels {
 		c := &r.Channels[i]
-		c.Corrections = slices.Clone(c.Corrections)
-		for _, k := range of(c.ID) {
-			c.Corrections = append(c.Corrections, Correction(k))
-		}
-		slices.SortStableFunc(c.Corrections, func(a, b Correction) int { return a.From.Compare(b.From) })
+		c.Corrections = slices.Concat(c.Corrections, of(c.ID))
+		slices.SortStableFunc(c.Corrections, func(a, b sensors.Correction) int { return a.From.Compare(b.From) })
 	}
 	return r
 }

@@ -69,16 +69,17 @@ func (k Kind) ReadValue(text string) (float64, error) {
 
 // Requirement is one row of what is asked of a room's ventilation.
 type Requirement struct {
-	Kind    Kind
-	Value   float64 // in the unit of the kind
-	Source  string  // who asks for it; a row without is refused
-	Edition string
-	On      bool // chosen for this room
+	Kind    Kind    `json:"kind"`
+	Value   float64 `json:"value"`  // in the unit of the kind
+	Source  string  `json:"source"` // who asks for it; a row without is refused
+	Edition string  `json:"edition,omitempty"`
 	dated.Term
+	// Off is set for a row that is not chosen for this room, and for an entry that ends earlier versions of it.
+	Off bool `json:"off,omitempty"`
 }
 
 // Holds says whether the row is on and in force at a date.
-func (r Requirement) Holds(at time.Time) bool { return r.On && r.Term.Holds(at) }
+func (r Requirement) Holds(at time.Time) bool { return !r.Off && r.Term.Holds(at) }
 
 // SameAs says whether two rows are versions of one: of the same kind, from the same source.
 func (r Requirement) SameAs(other Requirement) bool {
@@ -144,7 +145,7 @@ func InForce(rows []Requirement, at time.Time) []Requirement {
 func Strictest(required []Requirement, room Room) (Demand, error) {
 	var d Demand
 	for _, r := range required {
-		if !r.On {
+		if r.Off {
 			continue
 		}
 		if err := r.Check(); err != nil {
@@ -175,7 +176,7 @@ func (d Demand) complete(room Room) (Demand, error) {
 	if d.AirChanges, err = AirChanges(d.Exhaust, room.Volume); err != nil {
 		return Demand{}, err
 	}
-	if d.MakeUpBinding.On {
+	if d.MakeUpBinding.Source != "" {
 		d.MakeUp = Known(d.Exhaust * quantity.CubicMetrePerHour(d.MakeUpBinding.Value/100))
 	}
 	return d, nil

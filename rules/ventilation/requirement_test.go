@@ -15,15 +15,15 @@ import (
 // published rows, each with the text it was read in.
 func published() (imc, surface, changes12, changes10, makeUp ventilation.Requirement) {
 	imc = ventilation.Requirement{Kind: ventilation.FloorFlow, Value: 5.08, // 1 cfm/ft2 = 0.00508 m3/s.m2
-		Source: "International Mechanical Code table 403.3.1.1, darkrooms", Edition: "2018", On: true}
+		Source: "International Mechanical Code table 403.3.1.1, darkrooms", Edition: "2018"}
 	surface = ventilation.Requirement{Kind: ventilation.SurfaceFlow, Value: 889, // 175 ft3/min for each ft2 = 0.889 m3/s.m2
-		Source: "Kodak, Processing Module 9, p. 11", On: true}
+		Source: "Kodak, Processing Module 9, p. 11"}
 	changes12 = ventilation.Requirement{Kind: ventilation.AirChangeRate, Value: 12,
-		Source: "Wisconsin DCOMM 32.27(9), removed 1998", On: true}
+		Source: "Wisconsin DCOMM 32.27(9), removed 1998"}
 	changes10 = ventilation.Requirement{Kind: ventilation.AirChangeRate, Value: 10,
-		Source: "Kodak, Processing Module 9, p. 11", On: true}
+		Source: "Kodak, Processing Module 9, p. 11"}
 	makeUp = ventilation.Requirement{Kind: ventilation.MakeUpShare, Value: 90,
-		Source: "Wisconsin Comm 64.54(3)(b)", On: true}
+		Source: "Wisconsin Comm 64.54(3)(b)"}
 	return imc, surface, changes12, changes10, makeUp
 }
 
@@ -31,7 +31,7 @@ func TestStrictest(t *testing.T) {
 	imc, surface, changes12, changes10, makeUp := published()
 	room := ventilation.Room{Volume: 30, Floor: 12, Surface: 0.6}
 	off := changes12
-	off.On = false
+	off.Off = true
 
 	d, err := ventilation.Strictest([]ventilation.Requirement{imc, off}, room)
 	require.NoError(t, err)
@@ -58,7 +58,7 @@ func TestStrictest(t *testing.T) {
 
 func TestFloorRateAsAirChanges(t *testing.T) {
 	// Reference, derived: at a 2.5 m ceiling 5.0 L/s.m2 are 7.2 air changes an hour.
-	row := ventilation.Requirement{Kind: ventilation.FloorFlow, Value: 5, Source: "the arithmetic of a floor rate", On: true}
+	row := ventilation.Requirement{Kind: ventilation.FloorFlow, Value: 5, Source: "the arithmetic of a floor rate"}
 	d, err := ventilation.Strictest([]ventilation.Requirement{row}, ventilation.Room{Volume: 25, Floor: 10})
 	require.NoError(t, err)
 	require.InDelta(t, 7.2, float64(d.AirChanges), 1e-9)
@@ -92,7 +92,7 @@ func TestInForce(t *testing.T) {
 	rows := []ventilation.Requirement{imc, changes12}
 	require.Equal(t, []ventilation.Requirement{imc}, ventilation.InForce(rows, date.Add(-time.Second)))
 	require.Equal(t, rows, ventilation.InForce(rows, date))
-	imc.On = false
+	imc.Off = true
 	require.Equal(t, []ventilation.Requirement{changes12}, ventilation.InForce([]ventilation.Requirement{imc, changes12}, date))
 }
 
@@ -101,7 +101,7 @@ func TestOneMoreRowNeverAsksForLess(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		row := rapid.Custom(func(t *rapid.T) ventilation.Requirement {
 			return ventilation.Requirement{Kind: rapid.SampledFrom(kinds).Draw(t, "kind"), Value: rapid.Float64Range(0.1, 100).Draw(t, "value"),
-				Source: "drawn", On: true}
+				Source: "drawn"}
 		})
 		rows := rapid.SliceOfN(row, 1, 6).Draw(t, "rows")
 		room := ventilation.Room{Volume: quantity.CubicMetre(rapid.Float64Range(5, 500).Draw(t, "volume")), Floor: 20, Surface: 1}
@@ -116,8 +116,8 @@ func TestOneMoreRowNeverAsksForLess(t *testing.T) {
 func TestAmendedRowsTakeTurns(t *testing.T) {
 	day := func(n int) time.Time { return time.Date(2026, 9, n, 0, 0, 0, 0, time.UTC) }
 	rapid.Check(t, func(t *rapid.T) {
-		row := ventilation.Requirement{Kind: ventilation.AirChangeRate, Value: 100, Source: "Decision of the place", On: true}
-		other := ventilation.Requirement{Kind: ventilation.AirChangeRate, Value: 7, Source: "another", On: true}
+		row := ventilation.Requirement{Kind: ventilation.AirChangeRate, Value: 100, Source: "Decision of the place"}
+		other := ventilation.Requirement{Kind: ventilation.AirChangeRate, Value: 7, Source: "another"}
 		rows := []ventilation.Requirement{row, other}
 		type entry struct {
 			day   int
@@ -127,8 +127,8 @@ func TestAmendedRowsTakeTurns(t *testing.T) {
 		for i := range rapid.IntRange(1, 8).Draw(t, "entries") {
 			e := entry{rapid.IntRange(1, 20).Draw(t, "day"), float64(i + 1)}
 			r := row
-			r.Source, r.Value, r.Effective, r.On = "decision of the place ", e.value, day(e.day), rapid.Bool().Draw(t, "on")
-			if !r.On {
+			r.Source, r.Value, r.Effective, r.Off = "decision of the place ", e.value, day(e.day), rapid.Bool().Draw(t, "off")
+			if r.Off {
 				e.value = 0
 			}
 			rows, entries = dated.Amend(rows, r), append(entries, e)

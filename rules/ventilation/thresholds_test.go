@@ -238,7 +238,7 @@ func TestAPurgeShowsWhatHasGoneAndWhatIsLeft(t *testing.T) {
 
 func TestARequirementHasItsLimits(t *testing.T) {
 	row := func(k ventilation.Kind, v float64) ventilation.Requirement {
-		return ventilation.Requirement{Kind: k, Value: v, Source: "a code", On: true}
+		return ventilation.Requirement{Kind: k, Value: v, Source: "a code"}
 	}
 	for v, can := range map[float64]bool{0: false, 0.5: true, 200: true, 200.5: false} {
 		require.Equal(t, can, row(ventilation.MakeUpShare, v).Check() == nil, v)
