@@ -8,6 +8,7 @@ import (
 
 	"wetside/daemon/history"
 	"wetside/dashboard/report"
+	"wetside/rules/alarm"
 	"wetside/rules/coverage"
 	"wetside/rules/past"
 	"wetside/rules/session"
@@ -124,3 +125,45 @@ func (c *Chronicle) last() uint64 {
 
 // Running are the sessions under way, by room, with the counts of this moment.
 type Running map[string]session.Session
+
+func alarmOf(a past.RoomAlarm) report.Alarm {
+	t := a.Raised
+	out := report.Alarm{Room: a.Room, ID: t.ID, Text: t.Alarm.Text, Cause: t.Cause.String(), Urgent: t.Alarm.Urgent, Raised: t.At.Wall,
+		Record:   t.Record,
+		Answered: a.Answered, By: a.Seen().String(), Done: a.Done, Cleared: a.Cleared, Ended: a.Ended, Dropped: a.Unanswered == alarm.Rests}
+	if a.Answered.IsZero() {
+		out.Why = a.Unanswered.Said()
+	}
+	return out
+}
+
+// asideOf is an alarm that a person put aside, as a report tells it.
+func asideOf(a past.RoomAside) report.Aside {
+	t := a.Since
+	return report.Aside{Room: a.Room, ID: t.ID, State: t.To.Said(), By: t.Alarm.By, Why: t.Alarm.Note, From: t.At.Wall, Back: a.Back,
+		Record: t.Record}
+}
+
+// evening is a session of a report, by its number in it.
+type evening struct {
+	past.Evening
+	number int
+}
+
+func sessionOf(e past.Evening, number int) report.Session {
+	n := e.Last
+	out := report.Session{Number: number, Room: e.Room, Title: n.Title, Leader: n.Leader, People: n.People, Begun: n.Begun,
+		Ended: e.Span().To, Running: n.Phase.Running(),
+		Uncovered: n.Tally.Trays.Open, Unproven: n.Tally.Trays.Unproven, TrayUnproven: n.Tally.Trays.TrayUnproven,
+		FlowKnown: n.Tally.Known, FlowProven: n.Tally.FanTime, Record: e.Record}
+	if at, runs := e.AsOf(); runs {
+		out.AsOf = at
+	}
+	if room, known := e.Then(); known {
+		if demand, err := room.Demand(n.Begun); err == nil {
+			changes := float64(demand.AirChanges)
+			out.Required = &changes
+		}
+	}
+	return out
+}

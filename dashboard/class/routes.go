@@ -72,3 +72,14 @@ type figures struct{ cards.Figures }
 func (s *Pages) figures(site *web.Site) figures {
 	return figures{cards.Figures{Figures: s.Figures(site)}}
 }
+
+// shelfContext is what is said and read of the book of chemistry.
+type shelfContext struct {
+	figures
+	book *cards.ShelfBook
+}
+
+// cards says what pages of several people say of the book.
+func (c shelfContext) cards() cards.BookCards {
+	return cards.BookCards{Figures: c.Figures, Book: c.book}
+}
