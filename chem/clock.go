@@ -235,7 +235,6 @@ type curve struct {
 	scale        float64 // strength, use and emergence
 }
 
-// ends are the temperatures between which the curve is known.
 func (k curve) ends() (low, high quantity.Celsius) {
 	points := k.table.points
 	low, high = points[0].At, points[len(points)-1].At
@@ -245,7 +244,6 @@ func (k curve) ends() (low, high quantity.Celsius) {
 	return low, high
 }
 
-// seconds is the whole development time at a temperature.
 func (k curve) seconds(c quantity.Celsius) float64 {
 	low, high := k.ends()
 	c = min(max(c, low), high)

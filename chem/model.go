@@ -106,7 +106,6 @@ func (s spread) plus(o spread) spread { return spread{s.variance + o.variance, s
 // times is the spread of the value times a factor.
 func (s spread) times(f float64) spread { return spread{s.variance * f * f, s.fourth * f * f * f * f} }
 
-// standard is the standard uncertainty.
 func (s spread) standard() float64 { return math.Sqrt(s.variance) }
 
 // most is how far off the value is in 95 of 100 cases: 1.645 standard uncertainties where one hard limit is all

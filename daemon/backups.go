@@ -73,7 +73,6 @@ func newBackups(ctx context.Context, s *site, log *zap.Logger) (*backups, error)
 	return b, nil
 }
 
-// run makes copies until ctx ends.
 func (b *backups) run(ctx context.Context) {
 	for {
 		select {

@@ -54,7 +54,6 @@ func (o Options) check() error {
 	return nil
 }
 
-// address is where the pages are to be shown.
 func (o Options) address() string {
 	if o.Listener != nil {
 		return o.Listener.Addr().String()
@@ -111,7 +110,6 @@ func New(ctx context.Context, o Options) (_ *Daemon, err error) {
 	return d, nil
 }
 
-// openSite opens the history, the shelf and the rooms.
 func (d *Daemon) openSite(ctx context.Context) error {
 	kept := newFaults()
 	d.options.Log = kept.watch(d.options.Log)
@@ -189,7 +187,6 @@ func (d *Daemon) openWebhook(ctx context.Context) (err error) {
 	return err
 }
 
-// build makes the rooms of a configuration and brings back what the book knows of them.
 func (d *Daemon) build(ctx context.Context, c config.Config) ([]*room, error) {
 	var rooms []*room
 	for _, rc := range c.Rooms {

@@ -45,7 +45,6 @@ func (d *Daemon) openEntrance() (err error) {
 	return d.loadCertificate()
 }
 
-// openRoster reads who may sign in, where anybody has to.
 func (d *Daemon) openRoster() (err error) {
 	c := d.options.Config
 	if !c.Access.SignIn {
@@ -104,7 +103,6 @@ func (e *entrance) refuse(address string) error {
 	return nil
 }
 
-// url is the address of the dashboard.
 func (e *entrance) url() string {
 	if e.secure != nil {
 		return "https://" + e.listener.Addr().String()
@@ -112,7 +110,6 @@ func (e *entrance) url() string {
 	return "http://" + e.listener.Addr().String()
 }
 
-// serve answers requests until the server is shut.
 func (e *entrance) serve(s *http.Server) error {
 	l := doorway.Limit(e.listener)
 	s.ConnState = l.Note

@@ -97,7 +97,6 @@ func (f *faults) watch(log *zap.Logger) *zap.Logger {
 	return log.WithOptions(zap.WrapCore(func(core zapcore.Core) zapcore.Core { return zapcore.NewTee(core, faultCore{kept: f}) }))
 }
 
-// newest are the warnings and errors, the newest first.
 func (f *faults) newest() []keep.Fault {
 	f.mu.Lock()
 	defer f.mu.Unlock()

@@ -79,7 +79,6 @@ func (k *keeper) keep(ctx context.Context, now sensors.Instant) error {
 	return errors.Join(k.keepSamples(ctx), k.keepEvents(ctx, now))
 }
 
-// keepSamples writes the samples at hand.
 func (k *keeper) keepSamples(ctx context.Context) error {
 	if len(k.samples) == 0 {
 		return nil

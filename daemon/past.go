@@ -186,7 +186,6 @@ type flowRead struct {
 	raw  history.Series
 }
 
-// flowBy is the flow by one probe.
 func (p lookBack) flowBy(ctx context.Context, over roomOver, read flowRead) (web.Series, error) {
 	var warm past.Temperatures
 	if read.NeedsTemperature() {
@@ -204,7 +203,6 @@ func (p lookBack) flowBy(ctx context.Context, over roomOver, read flowRead) (web
 	}), nil
 }
 
-// temperatures are those of a room's air over a time.
 func (p lookBack) temperatures(ctx context.Context, over roomOver, q history.SeriesQuery) (past.Temperatures, error) {
 	var list past.Temperatures
 	for _, c := range over.AirTemperatures() {

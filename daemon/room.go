@@ -99,7 +99,6 @@ func (r *room) showFirst() {
 	r.shown.Store(&snapshot)
 }
 
-// run turns the loop until ctx ends.
 func (r *room) run(ctx context.Context) {
 	ticks := r.nextTick()
 	var waiting <-chan time.Time // set while readings wait to be judged together

@@ -22,7 +22,6 @@ type screens struct {
 
 var _ keep.Screens = (*screens)(nil)
 
-// openScreens brings back every test that the book has.
 func openScreens(ctx context.Context, store *history.Store) (*screens, error) {
 	s := &screens{store: store}
 	for r, err := range store.EachRecord(ctx, history.Query{Kinds: []string{screentest.Kind}}) {

@@ -129,7 +129,6 @@ func (s *site) channel(id sensors.ChannelID) (sensors.Channel, error) {
 	return sensors.Channel{}, phrase.Errorf("there is no channel %q: choose one from the page of probes", id)
 }
 
-// bathSeries gives the history of the probe in a bath.
 func (s *site) bathSeries(ctx context.Context, bath string, q web.SeriesQuery) (web.Series, error) {
 	for _, r := range s.everyRoom() {
 		for _, b := range r.config.Baths {
@@ -186,7 +185,6 @@ func (s *site) turning() error {
 	return nil
 }
 
-// swap puts new rooms in the place of the old ones.
 func (s *site) swap(c config.Config, rooms []*room) {
 	s.inForce.Store(&inForce{c, rooms})
 	s.listeners.Tell()

@@ -150,7 +150,6 @@ func (p *pack) overlay(scratch string, changes map[int]place) (string, error) {
 	return file, os.WriteFile(file, list, 0o600)
 }
 
-// tests are those of a package, built.
 type tests struct {
 	program, dir string
 	wait         time.Duration

@@ -36,7 +36,6 @@ var others = map[token.Token]token.Token{
 // contrary is what a condition becomes.
 const contrary = "its contrary"
 
-// finder collects the places of a file.
 type finder struct {
 	*source
 	places []place
@@ -45,7 +44,6 @@ type finder struct {
 	nobodys map[ast.Node]bool
 }
 
-// placesOf are all changes that can be tried in a file.
 func placesOf(s *source) []place {
 	f := &finder{source: s, nobodys: map[ast.Node]bool{}}
 	for _, d := range s.parsed.Decls {

@@ -75,7 +75,6 @@ func (a ProductNoted) apply(s *state, _ Entry) {
 	s.noted[a.Product] = p
 }
 
-// product is the entry as the catalogue has it.
 func (a ProductNoted) product() Product {
 	figure := func(m *Amount) *Figure {
 		if m == nil {

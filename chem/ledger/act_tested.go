@@ -62,7 +62,6 @@ func (a TestDone) of() phrase.Sentence {
 	return phrase.Plain(a.Container)
 }
 
-// result is what was seen or measured.
 func (a TestDone) result() phrase.Sentence {
 	switch {
 	case a.Baseline && a.Seconds > 0:

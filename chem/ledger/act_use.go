@@ -182,7 +182,6 @@ func (a WasteAdded) apply(s *state, e Entry) {
 	s.in += a.Volume
 }
 
-// class is a class that goes into the stream.
 func (w Stream) class() Class {
 	switch w {
 	case SilverStream:

@@ -8,7 +8,6 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// checkForm says whether the entry is well-formed.
 func checkForm(e Entry) error {
 	if e.Act == nil {
 		return Problem{ErrForm, phrase.Say("The entry is empty"), phrase.Say("Say what was done")}
@@ -43,7 +42,6 @@ func within(e Entry, what phrase.Sentence, date time.Time, back, ahead time.Dura
 	return Problem{ErrTime, phrase.Say("%s, %s, is years from today, %s", what, onDay(date), onDay(e.Entered)), phrase.Say("Check the year")}
 }
 
-// checkDates looks at the dates inside an act.
 func checkDates(e Entry) error {
 	switch a := e.Act.(type) {
 	case LotReceived:

@@ -130,7 +130,6 @@ func (l Liquid) scaled(f float64, v quantity.Millilitre) Liquid {
 // of rounding, a little at each pour.
 func (l Liquid) share() chem.Strength { return min(1, chem.Strength(l.strength/float64(l.volume))) }
 
-// aimed is how strong it was meant to be.
 func (l Liquid) aimed() chem.Strength { return min(1, chem.Strength(l.aim/float64(l.volume))) }
 
 // split takes v out of the liquid and gives what was taken and what is left; v is at most the volume.
@@ -212,7 +211,6 @@ func worse(a, b Result) Result {
 	return a
 }
 
-// withWater adds pure water; its temperature is given when known.
 func (l Liquid) withWater(v quantity.Millilitre, t *quantity.Celsius) Liquid {
 	if v == 0 {
 		return l
@@ -250,7 +248,6 @@ func (l Liquid) dated(at time.Time) Liquid {
 	return l
 }
 
-// tempered sets the temperature of the whole liquid, or that it is not known.
 func (l Liquid) tempered(t *quantity.Celsius) Liquid {
 	l.unknown.temperature, l.heat = t == nil, 0
 	if t != nil {

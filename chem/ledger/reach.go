@@ -242,7 +242,6 @@ func (r reading) passed(kind TestKind, last Result) Clock {
 	return c
 }
 
-// testsFor lists the tests of a bath of the class.
 func testsFor(c Class) []TestKind {
 	var kinds []TestKind
 	for _, kind := range TestKinds() {

@@ -104,7 +104,6 @@ func twoBaths(moved int, part float64) TwoBathStep {
 	return TwoBathStep{Rotations: due, Rotate: due > moved}
 }
 
-// todo is what to do about the step.
 func (s TwoBathStep) todo() phrase.Sentence {
 	if s.Discard {
 		return phrase.Say("Discard both fixing baths as silver-bearing waste and mix both fresh: the second bath has moved up %d times.",

@@ -111,7 +111,6 @@ const House Owner = "house"
 // privatePrefix stands before the name of a person who brought the chemistry and takes it away again.
 const privatePrefix = "private: "
 
-// private says whether the liquid belongs to a person.
 func (o Owner) private() bool { return strings.HasPrefix(string(o), privatePrefix) }
 
 func (o Owner) validate() error {

@@ -33,7 +33,6 @@ func (c counting) flow(h *hearings, s evening, room past.Room) (*past.FlowCourse
 	}
 }
 
-// temperatures are those of a room's air over some times.
 func (c counting) temperatures(s evening, room past.Room, over []coverage.Span) (list past.Temperatures, err error) {
 	for _, channel := range room.AirTemperatures() {
 		sensor := channel.Sensor()
@@ -56,7 +55,6 @@ func (c counting) temperatures(s evening, room past.Room, over []coverage.Span) 
 	return list, nil
 }
 
-// fillAir gives the minutes of a session, the lowest of their means and the typical one.
 func (c *counted) fillAir(session int, list []past.AirMinute) {
 	means := make([]float64, 0, len(list)) // never grown: the rows point into it
 	c.minutes = make([]report.Minute, 0, len(list))

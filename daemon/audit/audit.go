@@ -82,7 +82,6 @@ func (c *Chronicle) gather(ctx context.Context, q Question, anew bool) (report.D
 	return g.data, nil
 }
 
-// gathering is a pack being gathered.
 type gathering struct {
 	Question
 	ctx       context.Context
@@ -143,7 +142,6 @@ func (g *gathering) fold() error {
 	return nil
 }
 
-// sessions lists the sessions by the settings of their days and as far as time is known.
 func (g *gathering) sessions() error {
 	for i := range g.evenings {
 		e := &g.evenings[i]

@@ -114,7 +114,6 @@ func joined[T any](all []counted, of func(counted) []T) []T {
 	return slices.Concat(lists...)
 }
 
-// counted is what the readings of one session come to.
 type counted struct {
 	coverage        []report.Coverage
 	gaps            []report.Gap
@@ -132,7 +131,6 @@ type counting struct {
 	kept     *keptSessions
 }
 
-// count counts one session.
 func (c counting) count(out *counted, s evening) error {
 	defer c.kept.years[yearOf(s)].counted()
 	room, known := s.Then()

@@ -8,7 +8,6 @@ import (
 	"wetside/rules/past"
 )
 
-// gasCourses begins the courses of the gases of a session.
 func gasCourses(s evening, room past.Room) (all []*past.GasCourse) {
 	for _, gas := range room.Gases {
 		if course, known := s.GasCourse(gas); known {
@@ -49,7 +48,6 @@ func (g *gathering) vouched(s evening) breathing.Vouched {
 	return breathing.Vouched{}
 }
 
-// statements lists what was stated about the time outside of classes.
 func (g *gathering) statements() error {
 	newest := g.known.At(g.Now)
 	if newest == nil {

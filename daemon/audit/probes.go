@@ -39,7 +39,6 @@ func (g *gathering) probes() error {
 	return nil
 }
 
-// probeBook is what the book knows of the probes of every room, up to now.
 func (g *gathering) probeBook(s past.Site) truth.Book {
 	var channels []sensors.Channel
 	for _, r := range s.Rooms {

@@ -130,7 +130,6 @@ func channelOf(c past.Channel) report.Channel {
 	return out
 }
 
-// changes compares a version of the settings with the one before.
 func (g *gathering) changes(i int) error {
 	by, why, err := g.author(g.known.Versions[i].Record)
 	was, is := g.flats[i-1], g.flats[i]

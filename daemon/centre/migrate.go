@@ -15,7 +15,6 @@ var migrationFiles embed.FS
 // migrationLock is the advisory lock under which the tables are made.
 const migrationLock = 0x77657473
 
-// migrate brings the tables to the newest form.
 func migrate(ctx context.Context, conn *pgx.Conn) error {
 	names, err := fs.Glob(migrationFiles, "migrations/*.sql")
 	if err != nil {

@@ -117,7 +117,6 @@ func (t *taking) takenAt(number uint64) (string, error) {
 	return at.UTC().Format("2 January 2006 15:04 UTC"), err
 }
 
-// records adds the records that the centre does not have yet.
 func (t *taking) records() error {
 	list, after := t.push.Records, t.push.After
 	if len(list) == 0 || after > t.answer.Last.Number {
@@ -164,5 +163,4 @@ func (t *taking) refusal(err error) *Refusal {
 	return nil
 }
 
-// kept is how far the book went before this message.
 func (t *taking) kept() uint64 { return max(t.push.After, 1) }

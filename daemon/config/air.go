@@ -43,7 +43,6 @@ func readCommissioned(room section, zone *time.Location) rules.Commissioned {
 	return c
 }
 
-// readHood reads which channels measure the air along a slot hood.
 func readHood(room section, r Room) rules.Hood {
 	s, given := room.table("hood")
 	if !given {
@@ -63,7 +62,6 @@ func readHood(room section, r Room) rules.Hood {
 	return h
 }
 
-// readHoodTrays reads which baths stand at the ends of the hood.
 func readHoodTrays(s section, h *rules.Hood, baths []rules.Bath) {
 	h.LeftTrays, h.RightTrays = s.texts("left-trays"), s.texts("right-trays")
 	for key, trays := range map[string][]string{"left-trays": h.LeftTrays, "right-trays": h.RightTrays} {
@@ -80,7 +78,6 @@ func readHoodTrays(s section, h *rules.Hood, baths []rules.Bath) {
 	}
 }
 
-// readSupply reads which channel measures the make-up air that is blown in.
 func readSupply(room section, channels []sensors.Channel) sensors.ChannelID {
 	id := sensors.ChannelID(room.text("supply", false))
 	isFlow := func(c sensors.Channel) bool { return c.ID == id && c.Kind == sensors.VolumeFlow }
@@ -110,7 +107,6 @@ func readEstimate(room section, surface quantity.SquareMetre) rules.Estimate {
 	return e
 }
 
-// readAiring reads what is asked before trays are uncovered and after they are covered.
 func readAiring(room section) rules.Airing {
 	s, given := room.table("purge")
 	if !given {

@@ -11,7 +11,6 @@ import (
 	"wetside/sensors/dialect"
 )
 
-// readBroker reads where a broker is and what is shown to it.
 func readBroker(s section, path string) broker.Opener {
 	at, err := broker.Parse(path)
 	if err != nil && path != "" {
@@ -54,7 +53,6 @@ func readSecretLine(s section, key string) string {
 	return secret
 }
 
-// readRoots reads who may vouch for the certificate of a server.
 func readRoots(s section, key string) *x509.CertPool {
 	file := s.text(key, false)
 	if file == "" {
@@ -70,7 +68,6 @@ func readRoots(s section, key string) *x509.CertPool {
 	return roots
 }
 
-// readTopic reads in which messages the values of a channel come.
 func readTopic(s section, l *Line) string {
 	v := dialect.MQTTValue{Topic: s.text("topic", true), Field: s.text("field", false)}
 	if strings.ContainsAny(v.Topic, "+#\x00") || len(v.Topic) > 200 {

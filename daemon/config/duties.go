@@ -8,7 +8,6 @@ import (
 	"wetside/sensors"
 )
 
-// readDuties reads the dated tasks of the place; each says what asks for it.
 func readDuties(root section, rooms []Room) []duty.Duty {
 	var duties []duty.Duty
 	ids := seen{}

@@ -43,7 +43,6 @@ func readLine(s section, zone *time.Location, ids seen) Line {
 	return l
 }
 
-// readChannel adds a channel to its line.
 func readChannel(s section, l *Line, zone *time.Location, ids seen) {
 	defer s.close()
 	id := identifier(s, "id")
@@ -72,7 +71,6 @@ func readChannel(s section, l *Line, zone *time.Location, ids seen) {
 	l.order = append(l.order, address)
 }
 
-// readAddress reads where on the line a channel is found, in the words of the dialect.
 func readAddress(s section, l *Line) string {
 	switch {
 	case l.Dialect == MQTT:

@@ -11,7 +11,6 @@ import (
 	"wetside/daemon/notify"
 )
 
-// readMail reads the server that takes messages of e-mail.
 func readMail(root section) (server notify.Server, given bool) {
 	s, given := root.table("mail")
 	if !given {
@@ -46,7 +45,6 @@ func readMail(root section) (server notify.Server, given bool) {
 	return server, true
 }
 
-// readPeopleToTell reads who is told of what when nobody is there.
 func readPeopleToTell(root section, mailed bool) (people []notify.Person) {
 	names := seen{}
 	for _, s := range root.tables("notify") {

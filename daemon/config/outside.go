@@ -70,7 +70,6 @@ type RemoteWrite struct {
 	Labels map[string]string
 }
 
-// readRemoteWrite reads where readings are handed on to.
 func readRemoteWrite(root section) RemoteWrite {
 	s, given := root.table("remote-write")
 	if !given {
@@ -82,7 +81,6 @@ func readRemoteWrite(root section) RemoteWrite {
 	return w
 }
 
-// readLabels reads what is said of the site with every series.
 func readLabels(s section) map[string]string {
 	all := map[string]string{}
 	labels, given := s.table("labels")

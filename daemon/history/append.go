@@ -49,7 +49,6 @@ func (w *writer) append(b Batch) error {
 	return w.changeGaps(b)
 }
 
-// checkChannels refuses a batch that names a channel nobody registered.
 func (w *writer) checkChannels(b Batch) error {
 	check := func(id sensors.ChannelID) error {
 		if _, ok := w.state.channels[id]; !ok {

@@ -164,7 +164,6 @@ func (v view) reasons() ([]string, error) {
 	return texts, err
 }
 
-// quarterText is when a quarter of an hour begins, in UTC.
 func quarterText(quarter int64) string {
 	return time.UnixMilli(quarter * quarterMillis).UTC().Format("15:04")
 }
@@ -179,7 +178,6 @@ func AttestedDay(r Record) (day string, err error) {
 // dayText is a UTC day, numbered from 1970, as it is written.
 func dayText(day int64) string { return time.UnixMilli(day * dayMillis).UTC().Format(time.DateOnly) }
 
-// parseDay reads a UTC day as [dayText] writes it.
 func parseDay(text string) (int64, error) {
 	t, err := time.Parse(time.DateOnly, text)
 	if err != nil {
@@ -188,7 +186,6 @@ func parseDay(text string) (int64, error) {
 	return floorDiv(t.UnixMilli(), dayMillis), nil
 }
 
-// readAttested reads the content of a record that attests a day.
 func readAttested(content json.RawMessage) (day int64, a attested, err error) {
 	if err = json.Unmarshal(content, &a); err == nil {
 		day, err = parseDay(a.Day)

@@ -110,7 +110,6 @@ func (s *Store) Trouble() (problem, broken string) {
 	return s.health.health.Problem, s.health.health.Broken
 }
 
-// keeping notes how the last attempt to seal went.
 func (p *pulse) keeping(err error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()

@@ -84,7 +84,6 @@ func (l *Look) Attested(from, to time.Time) (bool, error) {
 	return true, nil
 }
 
-// channel is what the file knows of a channel.
 func (l *Look) channel(id sensors.ChannelID) (channelInfo, error) {
 	if c, known := l.channels[id]; known {
 		return c, nil

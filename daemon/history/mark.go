@@ -37,7 +37,6 @@ func errLess(path, what string) error {
 		path, what, markName)
 }
 
-// readMark gives what the last run left; nil where there was none.
 func readMark(dir string) (*mark, error) {
 	path := filepath.Join(dir, markName)
 	text, err := os.ReadFile(path)

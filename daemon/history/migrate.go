@@ -13,7 +13,6 @@ import (
 //go:embed migrations/*.sql
 var migrationFiles embed.FS
 
-// migrations lists the steps from an empty file to the newest form, in order.
 func migrations() ([]string, error) {
 	names, err := fs.Glob(migrationFiles, "migrations/*.sql")
 	if err != nil {

@@ -38,7 +38,6 @@ func ReadFrom(begin func(context.Context) (Moment, error), o Options) *Reader {
 	return &Reader{clock: o.Clock, zone: o.Zone, elsewhere: begin}
 }
 
-// moment begins to read.
 func (s *Reader) moment(ctx context.Context) (Moment, error) {
 	if s.elsewhere != nil {
 		return s.elsewhere(ctx)

@@ -80,7 +80,6 @@ func (s *summary) join(o summary) {
 	s.imported = s.imported || o.imported
 }
 
-// quarterSummary is a summary of one quarter of an hour, counted within its day.
 type quarterSummary struct {
 	index uint8
 	summary

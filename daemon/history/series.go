@@ -131,7 +131,6 @@ func (d *drawing) drawSamples() error {
 	})
 }
 
-// drawUnpacked makes columns from the samples themselves.
 func (d *drawing) drawUnpacked() error {
 	width := d.width(1)
 	var before *pack.Sample

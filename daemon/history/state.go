@@ -30,7 +30,6 @@ type tailRow struct {
 	size int
 }
 
-// load reads the state from the file.
 func (w *writer) load() error {
 	w.state = state{clock: ClockUnconfirmed, channels: map[sensors.ChannelID]int64{}, words: map[sensors.Reason]uint8{}}
 	return errors.Join(w.loadBook(), w.loadClock(), w.loadChannels(), w.loadWords())

@@ -68,7 +68,6 @@ func (v view) channel(id sensors.ChannelID) (channelInfo, error) {
 	return c, err
 }
 
-// words gives the reasons by their number.
 func (v view) words() (map[uint8]sensors.Reason, error) {
 	rows, err := v.db.QueryContext(v.ctx, "SELECT code, text FROM word")
 	if err != nil {

@@ -61,7 +61,6 @@ func Read(in io.Reader, o Options) iter.Seq2[Reading, error] {
 	}
 }
 
-// file is a file being read.
 type file struct {
 	Options
 	csv     *csv.Reader

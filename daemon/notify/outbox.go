@@ -49,7 +49,6 @@ func openOutbox(file string) (*outbox, error) {
 	return b, nil
 }
 
-// keep puts everything on disk.
 func (b *outbox) keep() error {
 	text, err := json.Marshal(b)
 	if err == nil {

@@ -10,7 +10,6 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// invite gives the code with which a new person may join.
 func (r *register) invite(p access.Person, by By) (code string, err error) {
 	role := p.Role
 	name, err := tidyName(p.Name)
@@ -62,7 +61,6 @@ func (r *register) invited(code string, now time.Time) (invitation, error) {
 // secrets are a password and perhaps a PIN, as they are kept.
 type secrets struct{ password, pin string }
 
-// join takes up an invitation.
 func (r *register) join(code string, s secrets, now time.Time) (account, error) {
 	inv, err := r.invited(code, now)
 	if err != nil {
@@ -93,7 +91,6 @@ func (r *register) lastKeeper(id string) bool {
 
 var errLastKeeper = phrase.Errorf("this is the last keeper: invite another one first")
 
-// change gives an account another role.
 func (r *register) change(name string, role access.Role, by By) error {
 	a := r.find(name)
 	if a == nil {
@@ -110,7 +107,6 @@ func (r *register) change(name string, role access.Role, by By) error {
 	return nil
 }
 
-// showSites lets an account see other sites of the centre.
 func (r *register) showSites(name string, sites access.Sites, by By) error {
 	a := r.find(name)
 	if a == nil {
@@ -191,7 +187,6 @@ func (r *register) dropTokens(name string, by By) {
 	})
 }
 
-// makeToken gives the key of a new token.
 func (r *register) makeToken(name string, purpose Purpose, by By) (key string, err error) {
 	if name, err = tidyName(name); err != nil {
 		return "", err

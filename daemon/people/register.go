@@ -147,7 +147,6 @@ func (p Purpose) Label() string {
 		ForReading:  "reads the pages and changes nothing"}[p], "acts as a volunteer")
 }
 
-// parsePurpose reads a purpose.
 func parsePurpose(text string) (Purpose, error) {
 	if slices.Contains(Purposes(), Purpose(text)) {
 		return Purpose(text), nil

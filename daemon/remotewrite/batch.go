@@ -17,7 +17,6 @@ type tip struct {
 	open bool
 }
 
-// batch is a request in the making.
 type batch struct {
 	rows  []row
 	count int

@@ -150,7 +150,6 @@ func (v *Overview) place(s centre.Site) *place {
 	return p
 }
 
-// known is the place of a number, nil where there is none.
 func (v *Overview) known(id int) *place {
 	v.mu.Lock()
 	defer v.mu.Unlock()

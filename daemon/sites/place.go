@@ -93,7 +93,6 @@ func (p *place) mustRead(time.Time) (since time.Time, must bool) {
 	return p.tried, p.site.Kept.Number != p.read
 }
 
-// readOn takes the records that arrived since the last time.
 func (p *place) readOn(ctx context.Context) {
 	s := p.known()
 	told, err := p.retold(ctx, s, p.tell)
@@ -149,7 +148,6 @@ func (p *place) retold(ctx context.Context, s centre.Site,
 	return told, nil
 }
 
-// tell reads what the book tells of sessions, alarms and duties.
 func (p *place) tell(ctx context.Context, s centre.Site, told *pages.Site) error {
 	zone, heard := zoneOf(s), p.heard(s)
 	sitting, err := p.chronicle.Between(ctx, "", audit.Question{From: time.Unix(0, 0), To: heard, Now: heard})
@@ -225,7 +223,6 @@ func (p *place) gather(ctx context.Context, s centre.Site, from, to time.Time) (
 	return d, err
 }
 
-// duties says how the duties of the site stand, as far as it was heard.
 func (p *place) duties(ctx context.Context) ([]duty.Standing, error) {
 	s := p.known()
 	return p.chronicle.Duties(ctx, p.heard(s).In(zoneOf(s)))

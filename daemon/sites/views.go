@@ -51,7 +51,6 @@ func (v *Overview) Place(r *http.Request) (record.Place, bool) {
 	return record.Place{View: view{now}, Reports: reports{p}, Past: lookBack{p}, Name: s.Name, Under: "/sites/" + strconv.Itoa(id)}, true
 }
 
-// reports are those on one site.
 type reports struct{ *place }
 
 // Duties say how the duties stood when the site was heard last.

@@ -19,7 +19,6 @@ import (
 	"wetside/rules/record"
 )
 
-// figuresBody is the page on how the alarms of some weeks went.
 type figuresBody struct {
 	Look     web.Look
 	Spans    []web.Link

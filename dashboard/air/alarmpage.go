@@ -13,7 +13,6 @@ import (
 	"wetside/rules/session"
 )
 
-// alarmsBody is the page on which alarms are answered, put aside and practised.
 type alarmsBody struct {
 	Look    web.Look
 	Problem string
@@ -140,7 +139,6 @@ func readBegin(f *web.FormReader, _ web.Typed) rules.StartSession {
 	return act
 }
 
-// readCrowd reads how many people there are.
 func readCrowd(f *web.FormReader, field web.Field) int {
 	n, err := strconv.Atoi(f.Get(field))
 	if err != nil || n < 0 || n > web.MostPeople {

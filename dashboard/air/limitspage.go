@@ -9,7 +9,6 @@ import (
 	"wetside/rules/breathing"
 )
 
-// limitsBody is the page of what is required of the air and of the gases against their limits.
 type limitsBody struct {
 	Look                web.Look
 	Problem             string

@@ -20,7 +20,6 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// airBody is the page on which the air of a room is proven, and its evening begun and ended.
 type airBody struct {
 	Look    web.Look
 	Problem string

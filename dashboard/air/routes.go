@@ -94,7 +94,6 @@ func airActs() []web.Act {
 		web.Reads(actUnexposed, readUnexposed), web.Reads(actUnexposedOff, readUnexposed)}
 }
 
-// figures writes what these pages say, in the units of the place.
 type figures struct{ cards.Figures }
 
 func (s *Pages) figures(site *web.Site) figures {

@@ -295,7 +295,6 @@ func readTraverse(f *web.FormReader, figures figures, snap *rules.Snapshot) rule
 	return act
 }
 
-// readDate reads a day that may lie ahead.
 func readDate(f *web.FormReader, field web.Field) time.Time {
 	t, err := time.ParseInLocation(time.DateOnly, f.Get(field), f.Zone)
 	if err != nil || t.Year() < 1950 || t.Year() > f.Now.Year()+20 {

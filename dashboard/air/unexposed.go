@@ -44,7 +44,6 @@ func (f figures) unexposedForms(l web.Look, snap *rules.Snapshot, a web.Attempt)
 		web.Ask{Field: web.WhyField()}, from))
 }
 
-// readUnexposed reads the statement, or that it is withdrawn.
 func readUnexposed(f *web.FormReader, t web.Typed) rules.StateUnexposed {
 	return rules.StateUnexposed{Off: t.Act == actUnexposedOff, Why: f.Line(web.WhyField(), true),
 		Effective: f.Effective()}

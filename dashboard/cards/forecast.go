@@ -91,7 +91,6 @@ func (f Figures) Stay(fc rules.Forecast) string {
 	return fmt.Sprintf("Too early to say: %s", f.Text(fc.Refusal))
 }
 
-// degree is a temperature with its unit.
 func (f Figures) degree(c quantity.Celsius) string { return f.Temperature(c) + " " + f.Degrees() }
 
 // typedDegree is a temperature as a field is filled with it.

@@ -12,7 +12,6 @@ import (
 // volumeStep in mL is the smallest difference of a tray's content worth showing.
 const volumeStep = 10
 
-// bathsBody is the page of what is in the trays, on which alarms are answered.
 type bathsBody struct {
 	Look web.Look
 	// Problem is the sentence of a form that could not be carried out.

@@ -132,7 +132,6 @@ func (s *Pages) indexParts(d *web.Drawing, in web.Visit, _ web.Look) {
 	}
 }
 
-// boardParts are the live parts of the board of a room.
 func (s *Pages) boardParts(d *web.Drawing, in web.Visit, _ web.Look) {
 	b := s.boardNow(in)
 	d.Part("part-head", b.Head, "head")

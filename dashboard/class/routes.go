@@ -66,7 +66,6 @@ func (s *Pages) Routes() []web.Route {
 	}
 }
 
-// figures writes what these pages say, in the units of the place.
 type figures struct{ cards.Figures }
 
 func (s *Pages) figures(site *web.Site) figures {

@@ -61,7 +61,6 @@ func (s *Pages) firstQuestion(a web.Attempt) web.AskForm {
 	return out
 }
 
-// askFirst reads the form and has the probe asked.
 func (s *Pages) askFirst(ctx context.Context, t web.Typed) (string, *web.Problem) {
 	f, get := s.figures(s.View.Now()).Reader(t.More), t.More.Get
 	pick := func(field string) string {

@@ -80,7 +80,6 @@ const (
 	actWrite  = "write"
 )
 
-// firstRunBody is the page of the first start.
 type firstRunBody struct {
 	Problem string
 	File    string

@@ -58,7 +58,6 @@ func (f probeReader) apart(field web.Field, needed bool) float64 {
 	return f.unit.ToBase(v) - f.unit.ToBase(0)
 }
 
-// number reads a plain number.
 func (f probeReader) number(field web.Field) float64 {
 	text := f.Line(field, true)
 	v, err := quantity.Number(text)
@@ -142,7 +141,6 @@ func (f probeReader) endOf(field web.Field) time.Time {
 	return day.In(f.Zone).AddDate(0, 0, 1).UTC()
 }
 
-// probePost carries out a form about one channel.
 func (s *Pages) probePost(w http.ResponseWriter, r *http.Request, in web.Visit, c rules.ChannelView) {
 	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
 		figures := s.figures(in.Site)
@@ -152,7 +150,6 @@ func (s *Pages) probePost(w http.ResponseWriter, r *http.Request, in web.Visit, 
 	})
 }
 
-// probesPost carries out a form about a finding or about the clock.
 func (s *Pages) probesPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
 		figures := s.figures(in.Site)

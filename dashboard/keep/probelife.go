@@ -18,7 +18,6 @@ import (
 	"wetside/sensors/quantity"
 )
 
-// probeBody is the life of one channel: its devices, checks, corrections and hand readings.
 type probeBody struct {
 	Look    web.Look
 	Problem string

@@ -16,7 +16,6 @@ import (
 	"wetside/sensors/quantity"
 )
 
-// probesBody is the keeper's page of a room.
 type probesBody struct {
 	Problem  string
 	Lines    []lineRow

@@ -74,7 +74,6 @@ func probeActs() []web.Act {
 		{Name: actCheck, Kind: truth.CheckProbe{}.Kind()}, {Name: actCorrect, Kind: truth.SetCorrection{}.Kind()}}
 }
 
-// figures writes what these pages say, in the units of the place.
 type figures struct{ cards.Figures }
 
 func (s *Pages) figures(site *web.Site) figures {

@@ -27,7 +27,6 @@ const (
 	tenYears     = 10 * 366 * 24 * 60 * 60 // seconds
 )
 
-// screenBody is the guide to a test of the screen, and what tests showed.
 type screenBody struct {
 	Look    web.Look
 	Problem string

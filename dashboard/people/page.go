@@ -22,7 +22,6 @@ const (
 	actSites       = "show-sites"
 )
 
-// peopleBody is the page on which a keeper says who may sign in.
 type peopleBody struct {
 	Problem string
 	Invite  web.AskForm
@@ -122,7 +121,6 @@ func (s *Pages) peoplePost(w http.ResponseWriter, r *http.Request) {
 	s.Submit(w, r, form)
 }
 
-// changePeople carries out one act of a keeper.
 func (s *Pages) changePeople(ctx context.Context, t web.Typed) (receipt string, wrong *web.Problem) {
 	f := s.figures(s.View.Now()).Reader(t.More)
 	target := access.Person{Name: t.Alarm, Role: access.Role(t.More.Get("role"))}

@@ -14,7 +14,6 @@ const (
 	actRevokeToken = "revoke-token"
 )
 
-// programsBody is the page on which a manager lets other programs read.
 type programsBody struct {
 	Problem  string
 	Token    web.AskForm
@@ -49,7 +48,6 @@ func (s *Pages) programsPost(w http.ResponseWriter, r *http.Request) {
 	s.Submit(w, r, form)
 }
 
-// changePrograms carries out one act of a manager.
 func (s *Pages) changePrograms(ctx context.Context, t web.Typed) (receipt string, wrong *web.Problem) {
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), web.ActWithin)
 	defer cancel()

@@ -85,7 +85,6 @@ func (s *Pages) signOutPost(w http.ResponseWriter, r *http.Request) {
 	http.Redirect(w, r, "/sign-in?look="+string(web.DoorLook(r)), http.StatusSeeOther)
 }
 
-// joinBody is the page on which an invitation is taken up.
 type joinBody struct {
 	Look          web.Look
 	Code, Problem string
@@ -128,7 +127,6 @@ func (s *Pages) joinPost(w http.ResponseWriter, r *http.Request) {
 	s.ShowSignIn(w, r, web.SignInBody{Look: web.LookOf(r), Next: "/", Name: who.Name, Joined: true})
 }
 
-// figures writes what these pages say, in the units of the place.
 type figures struct{ web.Figures }
 
 func (s *Pages) figures(site *web.Site) figures { return figures{s.Figures(site)} }

@@ -88,7 +88,6 @@ func (s *Pages) codePost(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
-// secondStepBody is the page on which somebody sets up an app.
 type secondStepBody struct {
 	Look                 web.Look
 	Own, Demanded        bool

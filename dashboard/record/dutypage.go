@@ -17,7 +17,6 @@ import (
 
 const actDuty = "duty"
 
-// dutiesBody is the page of the dated tasks of the place.
 type dutiesBody struct {
 	Problem string
 	// Overdue says in words how many are.
@@ -112,7 +111,6 @@ func (s *Pages) dutiesPost(w http.ResponseWriter, r *http.Request) {
 	s.Once(w, r, s.enterDuty)
 }
 
-// enterDuty records that a duty was done.
 func (s *Pages) enterDuty(ctx context.Context, t web.Typed) (receipt string, wrong *web.Problem) {
 	figures := s.figures(s.View.Now())
 	f := figures.Reader(t.More)

@@ -26,7 +26,6 @@ const (
 	atFirst   = 4
 )
 
-// historyBody is one channel or several over a span of time.
 type historyBody struct {
 	// Names are the channels that are drawn.
 	Names    string

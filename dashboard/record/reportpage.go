@@ -16,7 +16,6 @@ import (
 	"wetside/dashboard/web"
 )
 
-// reportBody is the page on which a report is asked for and shown.
 type reportBody struct {
 	Look web.Look
 	// Under and Name are those of the place where there are many.

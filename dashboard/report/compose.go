@@ -83,7 +83,6 @@ func (d Data) units() string {
 		"such as the cause of an alarm, and the tables of values keep °C, m³/h, Pa, mL and a point.")
 }
 
-// zoneName names the place's zone.
 func (d Data) zoneName() string {
 	if name := d.zone().String(); name != "Local" {
 		return name

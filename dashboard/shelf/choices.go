@@ -10,7 +10,6 @@ import (
 	"wetside/dashboard/cards"
 )
 
-// options are the choices of a field.
 func (c shelfContext) options(from source, v url.Values) []cards.Option {
 	switch from {
 	case fromHeld:

@@ -25,7 +25,6 @@ const (
 	mostLabels    = 500
 )
 
-// labelsBody is the page that prints labels on sheets of them.
 type labelsBody struct {
 	Look             web.Look
 	Batches, Vessels []web.Choice

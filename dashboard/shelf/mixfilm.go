@@ -53,7 +53,6 @@ func filmCalculators() []calculator {
 	}
 }
 
-// share reads a number of per cent.
 func (m *mixReader) share(name string) float64 {
 	n, err := quantity.Number(strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(m.values.Get(name)), "%")))
 	m.refuse(name, err)

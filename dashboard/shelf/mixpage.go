@@ -17,7 +17,6 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// mixBody is the page of the mixing table.
 type mixBody struct {
 	Look  web.Look
 	Calcs []calc
@@ -105,7 +104,6 @@ type mixReader struct {
 	fields []field
 }
 
-// of is a field of the calculator.
 func (m *mixReader) of(name string) web.Field {
 	at := slices.IndexFunc(m.fields, func(f field) bool { return f.name == name })
 	if at < 0 {

@@ -15,7 +15,6 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// shelfBody is the list of everything that stands on the shelf.
 type shelfBody struct {
 	Look     web.Look
 	Held     []shelfItem

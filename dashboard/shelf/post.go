@@ -53,7 +53,6 @@ func (a *heldAnswer) WriteHeader(status int) { a.status = status }
 // Write holds the body back.
 func (a *heldAnswer) Write(b []byte) (int, error) { return a.body.Write(b) }
 
-// enterBody is the page of one form of the shelf.
 type enterBody struct {
 	Form    entryForm
 	Problem string
@@ -64,7 +63,6 @@ type enterBody struct {
 	Look    web.Look
 }
 
-// enterPage shows the form of one act.
 func (s *Pages) enterPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
 	k, known := kindOf(r.PathValue("kind"))
 	if !known {

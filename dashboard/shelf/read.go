@@ -266,7 +266,6 @@ func (r *entryReader) size(name, raw string) quantity.SquareMetre {
 	return s.Area
 }
 
-// moment reads a date and time of the place.
 func (r *entryReader) moment(name string) time.Time {
 	raw := strings.TrimSpace(r.values.Get(name))
 	if raw == "" {

@@ -60,7 +60,6 @@ func find(w http.ResponseWriter, r *http.Request) {
 	http.Redirect(w, r, to, http.StatusSeeOther)
 }
 
-// figures writes what these pages say, in the units of the place.
 type figures struct{ cards.Figures }
 
 func (s *Pages) figures(site *web.Site) figures {

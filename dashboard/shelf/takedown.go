@@ -14,7 +14,6 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// takeDownBody is one step of a take-down; which one follows from what is on record.
 type takeDownBody struct {
 	guided
 	Session  string

@@ -11,7 +11,6 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// testsBody is every test, step by step, and those that are due.
 type testsBody struct {
 	Due    []web.Link
 	Guides []guideCard

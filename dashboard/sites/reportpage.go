@@ -19,7 +19,6 @@ import (
 	"wetside/rules/access"
 )
 
-// reportBody is the page on which one report on some sites is asked for and shown.
 type reportBody struct {
 	Look     web.Look
 	Sites    []choice

@@ -18,7 +18,6 @@ import (
 // mostRows is how many sites one page shows, and how many that need a look it names.
 const mostRows = 100
 
-// sitesBody is the page on which a manager sees every site, or a part of them where they are many.
 type sitesBody struct {
 	Problem, Sum string
 	Look         []lookRow

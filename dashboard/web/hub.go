@@ -203,7 +203,6 @@ func (h *hub) give(r *reader, f *frame) {
 	r.frames <- f // there is room: nobody else sends
 }
 
-// frame draws a stream anew.
 func (h *hub) frame(t topic) *frame {
 	last := h.lives[t]
 	d := Drawing{before: last.drawn, now: make(map[string]drawn, len(last.drawn))}

@@ -31,7 +31,6 @@ type fan struct {
 // start switches the fan on, for good or, with a count-down timer, for a while.
 func (f *fan) start(timer time.Duration) { f.on, f.timer = true, timer }
 
-// stop switches the fan off.
 func (f *fan) stop() { f.on, f.timer = false, 0 }
 
 // step lets dt pass: the timer counts down and the fan follows its switch.

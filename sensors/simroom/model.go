@@ -50,7 +50,6 @@ func newModel(dice *rand.Rand) *model {
 // freshCelsius are the temperatures of fresh baths, the developer a little warm.
 func freshCelsius() [trayCount]float64 { return [trayCount]float64{22.5, 19.5, 20, 19.5} }
 
-// fill pours fresh baths.
 func (m *model) fill() { m.each(everyTray(), (*model).pour) }
 
 func (m *model) pour(i int) { m.trays[i].fill(freshCelsius()[i]) }

@@ -34,7 +34,6 @@ type probe struct {
 	own   *rand.Rand // its own dice; nil for the room's
 }
 
-// probes lists every probe of the room by its name.
 func probes() []*probe {
 	wet := maker{15 * time.Second, 0.03, 0.0625, -55, 125}
 	return append([]*probe{

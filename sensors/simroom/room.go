@@ -89,7 +89,6 @@ func newState(o Options) *state {
 	return s
 }
 
-// wireUp plugs in every line.
 func (r *Room) wireUp(o Options) error {
 	wires := []*wire{{name: lineTrays, speak: sayTrays}, {name: lineAir, speak: sayAir}, {name: lineDuct}}
 	if o.Pipes || !havePseudoTerminals() {

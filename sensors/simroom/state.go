@@ -100,7 +100,6 @@ func traysOf(target string) []int {
 	return []int{trayOf(target)}
 }
 
-// trayOf is the tray of a probe.
 func trayOf(id string) int {
 	return map[string]int{"DEV": developer, "STP": stopBath, "FX1": fixer1, "FX2": fixer2}[id]
 }

@@ -93,7 +93,6 @@ type form struct {
 	words   string
 }
 
-// forms lists every verb.
 func forms() []form {
 	lines := []string{lineTrays, lineAir, lineDuct}
 	baths := []string{"DEV", "STP", "FX1", "FX2"}
@@ -146,7 +145,6 @@ func probeNames() []string {
 	return names
 }
 
-// usage is how the verb is written.
 func (f form) usage() string {
 	if f.targets == nil {
 		return f.verb + " NUMBER"
