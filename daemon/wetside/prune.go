@@ -126,8 +126,8 @@ func (c *pruneCmd) dueBy(ctx context.Context, k keeping) ([]overdue, error) {
 		if !slices.Contains(k.Quantities, string(channel.Kind)) {
 			continue
 		}
-		d := history.Deletion{Entry: history.Entry{Person: c.By, Room: channel.Room}, Channel: channel.ID, Before: before, KeptFor: k.For.String(),
-			Why: k.Why}
+		d := history.Deletion{Entry: history.Entry{Person: c.By, Room: channel.Room}, Channel: channel.ID, Before: before,
+			KeptFor: k.For.String(), Why: k.Why}
 		found, err := k.reader.Deletable(ctx, d)
 		if errors.Is(err, history.ErrNothing) {
 			continue

@@ -177,7 +177,8 @@ func TestASiteHoldsAllOfAConfigurationThatAnEveningIsJudgedBy(t *testing.T) {
 	got := past.Place{Zone: time.UTC, Rooms: []rules.Room{room, {ID: "bare"}},
 		Keeping: []duty.Keeping{{Quantities: []string{"bath-temperature"}, For: week, Why: "k"}},
 		Duties:  []duty.Duty{{ID: "eyewash", Name: "Eyewash", Owner: "Ada", Room: "practice", Every: week, Why: "d"}}}.Site()
-	require.Equal(t, past.Site{Zone: "UTC", Keeping: []duty.Keeping{{Quantities: []string{"bath-temperature"}, For: duty.Interval{Days: 7}, Why: "k"}},
+	require.Equal(t, past.Site{Zone: "UTC", Keeping: []duty.Keeping{{Quantities: []string{"bath-temperature"}, For: duty.Interval{Days: 7},
+		Why: "k"}},
 		Duties: []duty.Duty{{ID: "eyewash", Name: "Eyewash", Every: duty.Interval{Days: 7}, Owner: "Ada", Room: "practice", Why: "d"}},
 		Rooms: []past.Room{{ID: "practice", Name: "Practice", Volume: 30, Floor: 12, Surface: 1.5, Apart: []string{"left", "right", "supply"},
 			DuctArea: 0.02, DuctFactor: 0.9, Altitude: 300, AiringRemove: 95, AiringMixing: 3,
