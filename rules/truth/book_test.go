@@ -102,6 +102,26 @@ func TestACheckInIceIsJudgedByAccuracyAndUncertaintyAndMayCorrectFromItsMomentOn
 	require.False(t, c.Verdict.Known, "without a stated accuracy nothing is judged")
 }
 
+// Whatever was in force before: its verdict is the difference from the reference, and what the probe sent then reads as the reference
+// from that moment on, if the check corrects it.
+func TestAProbeThatItsCheckCorrectsReadsTheReference(t *testing.T) {
+	rapid.Check(t, func(r *rapid.T) {
+		draw := func(name string, low, high float64) float64 { return rapid.Float64Range(low, high).Draw(r, name) }
+		reference, off, allowed := draw("reference", 5, 45), draw("off", -10, 10), draw("accuracy", 0.1, 1)
+		b := do(r, truth.Open(room(r)), truth.SetCorrection{Channel: "DEV", Slope: draw("slope", 0.5, 2), Offset: draw("offset", -3, 3),
+			Why: "compared"}, stamp(1, 0))
+		b = do(r, b, truth.FitProbe{Channel: "DEV", Probe: "P-1", Accuracy: allowed}, stamp(2, 0))
+		b = do(r, b, truth.CheckProbe{Channel: "DEV", Method: truth.Reference, Instrument: "R-1", Reference: reference, AsFound: reference + off,
+			Uncertainty: 0.1, Correct: true}, stamp(3, day))
+		c, _ := life(r, b, "DEV").Last()
+		require.InDelta(r, off, c.Verdict.Error, 1e-8)
+		require.Equal(r, math.Abs(off) <= allowed+0.1, c.Verdict.Passed())
+		require.InDelta(r, reference+off, b.Reread(reading("DEV", c.Raw, day-1)).Value, 1e-8)
+		require.InDelta(r, reference, b.Reread(reading("DEV", c.Raw, day)).Value, 1e-8)
+		require.InDelta(r, reference, c.Left, 1e-8)
+	})
+}
+
 func TestWhatCannotBeACheckIsRefusedWithASentence(t *testing.T) {
 	b := truth.Open(room(t))
 	good := truth.CheckProbe{Channel: "DEV", Method: truth.Reference, Reference: 20, Uncertainty: 0.1, Instrument: "R-1", AsFound: 20.2}

@@ -55,6 +55,27 @@ func TestAStepAtAPlugIsOneThatCameWithItAndStayed(t *testing.T) {
 	}
 }
 
+// Still water is cold for a while after the plug of its probe was put back: the probe lay beside it meanwhile.
+func TestAProbeThatIsBackInItsPlaceAfterAMinuteHasNoOtherZero(t *testing.T) {
+	const plug = 3600
+	for cold, found := range map[int]bool{60: false, 150: false, 400: true} {
+		h := hear(t, channel(t, "WSH", sensors.WaterTemperature), time.Second)
+		dice, number := rand.New(rand.NewPCG(3, 7)), -1
+		says := func(int) float64 {
+			number++
+			v := 18 + 0.01*dice.NormFloat64()
+			if number >= plug && number < plug+cold {
+				v -= 1.4
+			}
+			return math.Round(100*v) / 100
+		}
+		h.says(plug-20, says)
+		h.now, number = h.now+20*time.Second, number+20
+		f, at := h.says(400, says)
+		require.Equal(t, found, at > 0, "%d s: %v", cold, f.Text)
+	}
+}
+
 // Carbon dioxide falls by eighty ppm a minute since a fan was started, and a plug is out for twenty seconds of it: what is off
 // the course of that fall is a step, also where the fall soon makes up for it.
 func TestAStepAtAPlugIsSeenWhileTheValueFalls(t *testing.T) {

@@ -267,7 +267,7 @@ func (x suspicion) outOfBath(text phrase.Sentence, back bool) Finding {
 		quantity.Celsius(x.follows).To(0.01).Gap())
 	if back {
 		chance *= chance
-		basis = phrase.Say("it came back to within %s of where it was", quantity.Celsius(alike).To(0.1).Gap())
+		basis = phrase.Say("it came back to within %s of where it was", quantity.Celsius(alike).To(0.01).Gap())
 	}
 	f.What, f.Text, f.Confidence = OutOfBath, text, certain(normalOdds(x.apart, x.step.moved())+chance)
 	f.Basis = phrase.Say("after the step it lay %s from the air and %s from where the bath was; %s; that another cause does the same has "+

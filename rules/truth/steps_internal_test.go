@@ -283,6 +283,8 @@ func TestWhatAProbeDoesAfterAStepTellsWhereItIs(t *testing.T) {
 			require.Equal(t, c.what, found[0].What, name)
 			require.Equal(t, c.back, !found[0].To.IsZero(), name)
 			if name == "it hangs in the air" {
+				require.Equal(t, "bath-temperature left 22.0 °C within two minutes and has followed the room air since: its probe may be out of "+
+					"the liquid.", found[0].Text.String())
 				require.Equal(t, 95, found[0].Percent(), "one in twenty levels lies as near to the air, 0.5 K of 10 K")
 			}
 		}
