@@ -188,6 +188,7 @@ func TestABathThatWasMixedFreshIsFirstTestedAsLateAsATestedOne(t *testing.T) {
 	fresh := b.l.MayPour("tray-fix", at("12:11"))
 	require.Equal(t, ledger.Pour, fresh.Verdict)
 	require.Equal(t, "Mixed fresh: its first test is due once 50 % of the capacity went through", clock(t, fresh, "last test").Words.String())
+	require.Equal(t, at("12:00").Add(ledger.TestCounts), clock(t, fresh, "last test").Due, "or a day after it was mixed")
 	require.Equal(t, ledger.TestFirst, b.l.MayPour("tray-fix", at("12:00").Add(ledger.TestCounts)).Verdict, "the next day")
 	b.write(at("12:20"), sheets(1, nil, "tray-fix"))
 	half := b.l.MayPour("tray-fix", at("12:21"))
