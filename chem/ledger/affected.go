@@ -89,7 +89,7 @@ func instruction(f Failure) phrase.Sentence {
 }
 
 // sessionsOf sums the uses up by session, and collects the people to tell: who
-// is named with the use, and otherwise everybody of the session.
+// is named with the use, otherwise everybody of the session, and where nobody is known who entered it.
 func (s *state) sessionsOf(uses []AffectedUse) ([]AffectedSession, []string) {
 	found := map[string]AffectedSession{}
 	var people []string
@@ -102,13 +102,17 @@ func (s *state) sessionsOf(uses []AffectedUse) ([]AffectedSession, []string) {
 			session.Sheets, last = session.Sheets+u.Count, u.Entry
 		}
 		found[u.Session] = session
-		people = append(people, u.People...)
-		if len(u.People) == 0 {
-			people = append(people, append(slices.Clone(session.People), session.Lead)...)
+		named := u.People
+		if len(named) == 0 {
+			named = slices.DeleteFunc(append(slices.Clone(session.People), session.Lead), func(name string) bool { return name == "" })
 		}
+		if len(named) == 0 {
+			named = []string{u.By}
+		}
+		people = append(people, named...)
 	}
 	slices.Sort(people)
-	people = slices.DeleteFunc(slices.Compact(people), func(name string) bool { return name == "" })
+	people = slices.Compact(people)
 	var sessions []AffectedSession
 	for _, id := range sortedKeys(found) {
 		sessions = append(sessions, found[id])

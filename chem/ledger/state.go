@@ -91,6 +91,7 @@ type Use struct {
 	Count     int
 	Area      quantity.SquareMetre
 	People    []string
+	By        string             // who entered it
 	Shares    map[string]float64 // part of each batch in the bath, 0 to 1; empty when nothing was logged
 	Density   float64            // square metres a litre after this use
 }

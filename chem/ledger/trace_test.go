@@ -81,6 +81,17 @@ func TestAPortionKeptApartIsNotBlamed(t *testing.T) {
 	require.Equal(t, ledger.Discard, b.l.MayPour("tray-fix", at("19:21")).Verdict)
 }
 
+func TestWhoEnteredPrintsIsToldWhereNobodyElseIsKnown(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("17:00"), fixer("fix", "tray-fix", 1000))
+	printed := b.entry(at("18:00"), sheets(5, nil, "tray-fix"))
+	printed.By = "Hal"
+	b.take(printed)
+	a, err := b.l.Affected(b.write(at("19:00"), iodide("tray-fix", "cloudy")))
+	require.NoError(t, err)
+	require.Equal(t, []string{"Hal"}, a.Tell)
+}
+
 // A stain is traced to the last pass of the fixer that the prints went through: neither a fail, nor the pass of another
 // bath, nor one that came after the session, clears anybody.
 func TestOnlyAPassOfTheSameFixerBeforeTheSessionClearsPrints(t *testing.T) {
