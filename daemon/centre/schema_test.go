@@ -4,6 +4,7 @@ package centre
 
 import (
 	"fmt"
+	"net/url"
 	"os"
 	"testing"
 	"time"
@@ -130,6 +131,18 @@ func TestTablesAreMadeOnceAndNewerOnesAreRefused(t *testing.T) {
 	s.Close()
 	_, err = Open(t.Context(), address)
 	require.ErrorContains(t, err, "start the newer wetside")
+}
+
+func TestARoleOrADatabaseThatIsMissingIsToldWithWhatToMake(t *testing.T) {
+	known, err := url.Parse(pgtest.Database(t))
+	require.NoError(t, err)
+	nobody, nothing := *known, *known
+	nobody.User = url.User("nobody_here")
+	nothing.Path = "/none"
+	_, err = Open(t.Context(), nobody.String())
+	require.ErrorContains(t, err, "make it with createuser")
+	_, err = Open(t.Context(), nothing.String())
+	require.ErrorContains(t, err, "createdb --owner "+known.User.Username()+" --encoding UTF8 --template template0 none")
 }
 
 func TestProgramsThatStartAtOnceMakeTheTablesOnce(t *testing.T) {

@@ -47,9 +47,21 @@ func Open(ctx context.Context, address string) (*Store, error) {
 	err = pool.AcquireFunc(ctx, func(c *pgxpool.Conn) error { return errors.Join(checkEncoding(ctx, c), migrate(ctx, c.Conn())) })
 	if err != nil {
 		s.Close()
-		return nil, fmt.Errorf("the database at %s: %w", config.ConnConfig.Host, err)
+		return nil, fmt.Errorf("the database at %s: %w", config.ConnConfig.Host, missing(err, config.ConnConfig.Config))
 	}
 	return s, nil
+}
+
+// missing says what to make where the server does not know the role or the database.
+func missing(err error, to pgconn.Config) error {
+	switch stateOf(err) {
+	case "28000": // invalid_authorization_specification
+		return fmt.Errorf("it lets in no role %q: make it with createuser, or name another in the address: %w", to.User, err)
+	case "3D000": // invalid_catalog_name
+		return fmt.Errorf("it has no database %q: make it with createdb --owner %s --encoding UTF8 --template template0 %s: %w",
+			to.Database, to.User, to.Database, err)
+	}
+	return err
 }
 
 // Close ends all connections.
