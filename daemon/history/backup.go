@@ -66,17 +66,17 @@ func sealHolds(path string) error {
 	}
 	defer f.Close()
 	info, err := f.Stat()
-	if err != nil || info.Size()%512 != sealBytes { // no page is smaller
+	if err != nil || info.Size()%512 == 0 { // no page is smaller
 		return err
 	}
 	sum, kept := sha256.New(), make([]byte, sealBytes)
-	if _, err = io.CopyN(sum, f, info.Size()-sealBytes); err == nil {
+	if _, err = io.CopyN(sum, f, max(0, info.Size()-sealBytes)); err == nil {
 		_, err = io.ReadFull(f, kept)
 	}
 	if err != nil {
 		return explain(err, ErrRead, path)
 	}
-	if !bytes.Equal(sum.Sum(nil), kept) {
+	if !bytes.Equal(sum.Sum(nil), kept) { // nor is it the end of a seal that was cut short
 		return fmt.Errorf("%w: %s was damaged or changed after it was made: use another backup", ErrCorrupt, path)
 	}
 	return nil
@@ -84,7 +84,7 @@ func sealHolds(path string) error {
 
 // verifyCopy checks a copy and removes it when it is not good.
 func verifyCopy(ctx context.Context, path string) (book.Checkpoint, error) {
-	report, err := verifyFile(ctx, path)
+	report, err := VerifyCopy(ctx, path)
 	if err == nil {
 		err = report.Err()
 	}
@@ -109,7 +109,7 @@ func Restore(ctx context.Context, from, dir string) (_ book.Checkpoint, err erro
 		return book.Checkpoint{}, err
 	}
 	defer backup.Close()
-	if report, err := verifyFile(ctx, from); err != nil || report.Err() != nil {
+	if report, err := VerifyCopy(ctx, from); err != nil || report.Err() != nil {
 		return report.Last, fmt.Errorf("the backup %s is not good, so nothing was restored: %w", from, errors.Join(err, report.Err()))
 	}
 	_, there := os.Stat(dir)

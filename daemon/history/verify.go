@@ -45,17 +45,22 @@ func (r Report) Err() error {
 // program makes, and looks over every page of the file. It only reads, also while wetside runs. The error is of what could not be
 // read at all; what does not hold is in the report.
 func Verify(ctx context.Context, dir string) (Report, error) {
-	return verifyFile(ctx, filepath.Join(dir, FileName))
+	path := filepath.Join(dir, FileName)
+	if _, err := os.Stat(path); err != nil {
+		return Report{}, fmt.Errorf("there is no history to verify, expected at %s: name the folder in which wetside keeps its data (%w)",
+			path, errors.Unwrap(err))
+	}
+	return VerifyCopy(ctx, path)
 }
 
-func verifyFile(ctx context.Context, path string) (Report, error) {
+// VerifyCopy is [Verify] for a file of any name. A backup is compared with its seal too.
+func VerifyCopy(ctx context.Context, path string) (Report, error) {
 	path, err := filepath.Abs(path)
 	if err != nil {
 		return Report{}, fmt.Errorf("finding the history: %w", err)
 	}
 	if _, err := os.Stat(path); err != nil {
-		return Report{}, fmt.Errorf("there is no history to verify, expected at %s: name the folder in which wetside keeps its data (%w)",
-			path, errors.Unwrap(err))
+		return Report{}, fmt.Errorf("%w: there is no history: %w", ErrRead, err)
 	}
 	db, err := openReader(path)
 	if err != nil {

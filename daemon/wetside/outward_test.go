@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"encoding/csv"
 	"encoding/json"
 	"os"
@@ -123,6 +124,26 @@ func TestBackupAndRestoreByHand(t *testing.T) {
 	another := say(t, "verify", "--data", runningHistory(t), "--backup", copied)
 	require.Equal(t, exitFailed, another.code)
 	require.Contains(t, another.errs, "record 4 fails verification")
+}
+
+// TestABackupThatWasDamagedIsNoWitness: a reading that was changed, the end of the seal or of the file that is missing.
+func TestABackupThatWasDamagedIsNoWitness(t *testing.T) {
+	data, copied := runningHistory(t), filepath.Join(t.TempDir(), "copy.db")
+	require.Equal(t, exitDone, say(t, "backup", "--data", data, "--to", copied).code)
+	whole, err := os.ReadFile(copied)
+	require.NoError(t, err)
+	changed := bytes.Clone(whole)
+	changed[len(changed)/2] ^= 0x10
+	for name, file := range map[string][]byte{
+		"a byte was changed":    changed,
+		"the seal is not whole": whole[:len(whole)-10],
+		"pages are missing":     whole[:len(whole)-5000],
+	} {
+		require.NoError(t, os.WriteFile(copied, file, 0o600))
+		got := say(t, "verify", "--data", data, "--backup", copied)
+		require.Equal(t, exitFailed, got.code, "%s: %s", name, got.out)
+		require.Contains(t, got.errs, "the backup "+copied+": the history file is damaged", name)
+	}
 }
 
 func TestANewBackupIsComparedWithTheOlderOnesBesideIt(t *testing.T) {

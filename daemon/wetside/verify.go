@@ -85,13 +85,16 @@ func (c *verifyCmd) hear(ctx context.Context, kept []book.Checkpoint) (lines []s
 			"if the checkpoint was kept where nobody could change it. It says nothing of later records.", k.Number))
 	}
 	for _, file := range c.Backup {
-		last, err := reader.CopyWithin(ctx, file)
+		held, err := history.VerifyCopy(ctx, file) // a witness that was damaged or changed is none
+		if err = errors.Join(err, held.Err()); err == nil {
+			err = reader.Holds(ctx, held.Last)
+		}
 		if err != nil {
 			err = fmt.Errorf("the backup %s: %w", file, err)
 		}
 		errs = append(errs, err)
 		lines = append(lines, fmt.Sprintf("The book continues the backup %s: nothing up to record %d was changed since that copy was made, "+
-			"if the copy was kept where nobody could change it. It says nothing of later records.", file, last.Number))
+			"if the copy was kept where nobody could change it. It says nothing of later records.", file, held.Last.Number))
 	}
 	for _, s := range stamps {
 		if err := reader.Holds(ctx, s.Checkpoint); err != nil {
