@@ -196,22 +196,20 @@ func (s sample) room(r *rules.Snapshot) {
 func (s sample) channel(r *rules.Snapshot, c rules.ChannelView) {
 	room, id := r.Room, string(c.Channel.ID)
 	s.gauge("channel_info", 1, room, id, c.Channel.Name, string(c.Channel.Kind))
-	v, good := c.Good()
-	s.gauge("channel_up", asNumber(good), room, id)
+	reads, why := r.Reads(c)
+	s.gauge("channel_up", asNumber(why == ""), room, id)
 	if !c.GoodAt.IsZero() {
 		s.gauge("channel_last_reading_timestamp_seconds", float64(c.GoodAt.UnixMilli())/1000, room, id)
 	}
-	if !good {
-		return
+	put := func(name string, v *float64, convert func(float64) float64) {
+		if v != nil {
+			s.gauge(name, convert(*v), room, id)
+		}
 	}
-	const ppm = 1e-6
-	level := r.LevelOf(c.Channel.ID)
-	if most, is := level.AtMost(); is {
-		s.gauge("gas_at_most_volume_ratio", most*ppm, room, id)
-	} else if least, is := level.AtLeast(); is {
-		s.gauge("gas_at_least_volume_ratio", least*ppm, room, id)
-	} else if m, ok := measureOf(c.Channel.Dimension); ok {
-		s.gauge(m.name, m.value(quantity.Clean(v)), room, id)
+	if m, ok := measureOf(c.Channel.Dimension); ok {
+		put(m.name, reads.Value, m.value)
+		put("gas_at_most_volume_ratio", reads.AtMost, m.value)
+		put("gas_at_least_volume_ratio", reads.AtLeast, m.value)
 	}
 }
 

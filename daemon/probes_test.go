@@ -170,3 +170,19 @@ func TestAFindingIsOfferedOnceTakesItsProbesOutOfUseAndWaitsForAPersonOverAResta
 	require.NoError(t, json.Unmarshal(records(t, store, kept.Kind())[0].Content, &kept))
 	require.Equal(t, found[0].Text.String(), kept.Finding.Text.String(), "the record says what was confirmed")
 }
+
+// TestProgramsAreGivenNoGasBelowZero: its zero is off, the board says, and gives no figure.
+func TestProgramsAreGivenNoGasBelowZero(t *testing.T) {
+	const gas sensors.ChannelID = "room-acetic-acid"
+	e := newEvening(t, "0s fill trays; 0s start fan")
+	e.until(5 * time.Second)
+	e.does(truth.FitProbe{Channel: gas, Probe: "G-1", Accuracy: 0.5})
+	e.until(30 * time.Second)
+	e.does(truth.CheckProbe{Channel: gas, Method: truth.ZeroPoint, Uncertainty: 0.1, AsFound: 3, Correct: true})
+	e.becomes("the correction is in force", e.off(gas, -3))
+	_, list := e.get("/api/channels")
+	require.Regexp(t, `"id":"room-acetic-acid"[^}]*"value":null,"at_most":null,"at_least":null,[^}]*"suspect","reason":"below zero`, list)
+	_, metrics := e.get("/metrics")
+	require.NotRegexp(t, `gas_[a-z_]*ratio\{channel="room-acetic-acid"`, metrics)
+	require.Contains(t, metrics, `wetside_channel_up{channel="room-acetic-acid",room="practice"} 0`)
+}

@@ -92,14 +92,31 @@ func (g Gas) rows(at time.Time) []breathing.Limit {
 	return slices.DeleteFunc(slices.Clone(g.Limits), over)
 }
 
-// LevelOf is what a gas sensor of the room can tell now, in ppm; the zero Level for any other channel.
-func (s *Snapshot) LevelOf(channel sensors.ChannelID) breathing.Level {
+// Reads is what a channel tells now, in its inside unit: a value, or the bound of a gas sensor that can tell no
+// more. All are nil where it tells nothing.
+type Reads struct{ Value, AtMost, AtLeast *float64 }
+
+// Reads is what a channel of the room tells; why says why it tells nothing, in few words.
+func (s *Snapshot) Reads(c ChannelView) (r Reads, why string) {
+	v, good := c.Good()
+	if !good {
+		return Reads{}, c.Cause()
+	}
+	level := breathing.Measured(v)
 	for _, b := range s.Breathing {
-		if b.Channel == channel {
-			return b.Level
+		if b.Channel == c.Channel.ID {
+			level, why = b.Level, b.Now.String()
 		}
 	}
-	return breathing.Level{}
+	of := func(v float64, is bool) *float64 {
+		if v = quantity.Clean(v); is {
+			why = ""
+			return &v
+		}
+		return nil
+	}
+	r.Value, r.AtMost, r.AtLeast = of(level.Value()), of(level.AtMost()), of(level.AtLeast())
+	return r, why
 }
 
 // present is what a sensor says now, in words and as a figure.

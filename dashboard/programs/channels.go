@@ -61,20 +61,15 @@ func channelNow(snap *rules.Snapshot, v rules.ChannelView, lost bool) channel {
 	if at := v.GoodAt.UTC(); !v.GoodAt.IsZero() {
 		c.Measured = &at
 	}
-	reason := string(v.Reason)
-	if lost {
+	reads, reason := snap.Reads(v)
+	switch {
+	case lost:
 		c.Quality, reason = sensors.Missing.String(), "this room has not been updated lately"
-	} else if value, good := v.Good(); good {
-		level := snap.LevelOf(v.Channel.ID)
-		if most, is := level.AtMost(); is {
-			c.AtMost = &most
-		} else if least, is := level.AtLeast(); is {
-			c.AtLeast = &least
-		} else {
-			value = quantity.Clean(value)
-			c.Value = &value
-		}
+	case reason == "":
+		c.Value, c.AtMost, c.AtLeast = reads.Value, reads.AtMost, reads.AtLeast
 		return c
+	case v.Grade == sensors.Good:
+		c.Quality = sensors.Suspect.String()
 	}
 	c.Reason = &reason
 	return c
