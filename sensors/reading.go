@@ -26,6 +26,8 @@ type Channel struct {
 	// Unit is the unit in which the probe sends; raw values are kept in it.
 	Unit quantity.Unit
 	Traits
+	// Top is the end of the probe's own range, in the inside unit: what stands there is at least so much. Zero: not known.
+	Top float64
 	// Corrections in force, oldest first; a reading uses the last one whose From has come.
 	Corrections []Correction
 }

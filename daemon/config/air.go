@@ -159,13 +159,13 @@ func readLimits(s section) breathing.Limits {
 func readGas(s section, channels []sensors.Channel, limits breathing.Limits) rules.Gas {
 	defer s.close()
 	g := rules.Gas{Channel: sensors.ChannelID(s.text("channel", true))}
-	var channel sensors.Channel
-	for _, c := range channels {
-		if c.ID == g.Channel {
-			channel = c
+	channel := &sensors.Channel{}
+	for i := range channels {
+		if channels[i].ID == g.Channel {
+			channel = &channels[i]
 		}
 	}
-	if channel.ID == "" || channel.Dimension != quantity.VolumeFraction {
+	if channel.Dimension != quantity.VolumeFraction {
 		s.complain("channel", "this room has no gas channel %q", g.Channel)
 	}
 	name := cmp.Or(s.text("agent", channel.Kind.Agent() == ""), channel.Kind.Agent())
@@ -178,5 +178,6 @@ func readGas(s section, channels []sensors.Channel, limits breathing.Limits) rul
 		return v
 	}
 	g.Sensor = breathing.Sensor{Resolution: channel.Resolution, Detection: ppm("detection"), FullScale: ppm("full-scale")}
+	channel.Top = g.Sensor.FullScale
 	return g
 }

@@ -1,6 +1,7 @@
 package truth
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"time"
@@ -27,6 +28,8 @@ const (
 	// rests is the share of its usual value below which what moves with the air is at rest.
 	rests    = 0.8
 	gasRests = 0.5
+	// topped is the share of the end of its range from which a probe cuts its noise off (choice of this program).
+	topped = 0.98
 	// newPlace is by how many kelvin a temperature lies off its usual one when the probe may
 	// be in something else, where its noise is another.
 	newPlace = 1.5
@@ -44,6 +47,9 @@ const (
 // airborne says whether a kind is at rest when no air moves or no gas is there: then a
 // live probe may read one value, or zero, for ever.
 func airborne(k sensors.Kind) bool { return k.MovesWithAir() || k.IsGas() }
+
+// isFraction says whether a channel measures a gas of which there may be more than its probe can show.
+func isFraction(c sensors.Channel) bool { return c.Dimension == quantity.VolumeFraction }
 
 // swayed says whether people or a tap make the noise of a kind: it goes from a live probe when they leave, or shut it off.
 func swayed(k sensors.Kind) bool {
@@ -174,8 +180,11 @@ func (w *Watch) FlatAfters() map[sensors.ChannelID]time.Duration {
 func (l *liveness) stood() time.Duration { return l.last.Since(l.since) }
 
 // resting says whether the noise of the last hour is no measure at a value: no air moves
-// there, no gas is there, or a thermometer is in another liquid.
+// there, no gas is there or more than the probe can show, or a thermometer is in another liquid.
 func (t *track) resting(u usual, value float64) bool {
+	if c := t.channel; isFraction(c) && c.Unit.ToBase(value) >= topped*cmp.Or(c.Top, c.Plausible.High) {
+		return true
+	}
 	if !airborne(t.channel.Kind) {
 		unit := t.channel.Unit
 		return t.channel.Dimension == quantity.Temperature && math.Abs(unit.ToBase(value)-unit.ToBase(u.level)) > newPlace
@@ -215,7 +224,7 @@ func (w *Watch) flat(t *track, u usual) (Finding, bool) {
 func (t *track) atEnd() (Finding, bool) {
 	l, c := &t.live, t.channel
 	value, most := c.Unit.ToBase(l.raw), (c.Plausible.High-c.Plausible.Low)*1e-6
-	high := math.Abs(value-c.Plausible.High) <= most
+	high := math.Abs(value-c.Plausible.High) <= most && !isFraction(c) // of a gas there may be more than that
 	low := math.Abs(value-c.Plausible.Low) <= most && !airborne(c.Kind)
 	if l.stood() < leastFlat || c.Kind == sensors.FanCommand || !high && !low && !t.leapt() {
 		return Finding{}, false

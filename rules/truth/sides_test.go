@@ -107,7 +107,7 @@ func TestNoiseIsLostAtATenthAndOnlyBeyondChance(t *testing.T) {
 // Two minutes at the end of what a channel can be; a probe of what moves with the air is at rest at its lower one.
 func TestAValueAtTheEndOfItsRangeIsStuckAfterTwoMinutes(t *testing.T) {
 	bath, duct := channel(t, "DEV", sensors.BathTemperature), channel(t, "VEL", sensors.DuctVelocity)
-	room := channel(t, "AIR", sensors.AirTemperature)
+	room, gas := channel(t, "AIR", sensors.AirTemperature), channel(t, "CO2", sensors.CarbonDioxide)
 	for name, c := range map[string]struct {
 		channel sensors.Channel
 		value   float64
@@ -117,7 +117,8 @@ func TestAValueAtTheEndOfItsRangeIsStuckAfterTwoMinutes(t *testing.T) {
 		"near it": {bath, bath.Plausible.High - 0.01, false}, "above the lower": {bath, bath.Plausible.Low + 0.01, false},
 		"frost": {room, room.Plausible.Low, true},
 		"air":   {duct, duct.Plausible.High, true}, "still air": {duct, duct.Plausible.Low, false},
-		"a contact": {channel(t, "FAN", sensors.FanCommand), 1, false},
+		"a contact":                         {channel(t, "FAN", sensors.FanCommand), 1, false},
+		"a gas, of which there may be more": {gas, gas.Plausible.High, false},
 	} {
 		h := hear(t, c.channel, time.Second)
 		f, at := h.says(130, always(c.value))

@@ -50,6 +50,8 @@ type evening struct {
 	emptied map[sensors.ChannelID]time.Duration
 	// pulled is when the plug of a probe is out for twenty seconds.
 	pulled map[sensors.ChannelID]time.Duration
+	// tops are the ends of the ranges of probes, where they are known.
+	tops map[sensors.ChannelID]float64
 	// bend changes what a probe says.
 	bend func(elapsed time.Duration, id string, says float64) float64
 }
@@ -62,6 +64,9 @@ func (e evening) found(t require.TestingT) []truth.Offer {
 	events, err := simroom.ParseSchedule(e.schedule)
 	require.NoError(t, err)
 	channels := room(t)
+	for i, c := range channels {
+		channels[i].Top = e.tops[c.ID]
+	}
 	book, watch := truth.Open(channels), truth.NewWatch(channels)
 	gates := map[string]*sensors.Gate{}
 	for _, c := range channels {
@@ -194,6 +199,26 @@ func TestAGasCellAtItsEndMayAsWellBeRightSoItStaysInUse(t *testing.T) {
 	require.Equal(t, truth.EndStop, got[0].What)
 	require.Equal(t, 50, got[0].Percent())
 	require.False(t, got[0].Doubts, "its alarm must not fall silent")
+}
+
+// TestWhatComesToTheEndOfItsRangeIsNotDead: an hour without a fan brings a meter of carbon dioxide to its 5000 ppm, and its dashes
+// would hide the worst air of the evening.
+func TestWhatComesToTheEndOfItsRangeIsNotDead(t *testing.T) {
+	e := quiet()
+	e.schedule += "; 11m trip fan 119m"
+	e.tops = map[sensors.ChannelID]float64{"CO2": 5000, "SO2": 20}
+	highest := 0.0
+	e.bend = func(elapsed time.Duration, id string, says float64) float64 {
+		switch id {
+		case "CO2":
+			highest = max(highest, says)
+		case "SO2":
+			return min(says+max(0, (elapsed-70*time.Minute).Minutes()), 20)
+		}
+		return says
+	}
+	require.Empty(t, e.found(t))
+	require.InDelta(t, 5000, highest, 0)
 }
 
 func TestAFanThatStopsLeavesItsProbesBelieved(t *testing.T) {
