@@ -11,7 +11,9 @@ import (
 	"pgregory.net/rapid"
 
 	"wetside/chem/ledger"
+	"wetside/dashboard/locale"
 	"wetside/dashboard/report"
+	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -43,15 +45,30 @@ func TestChemistryIsReadByDayByBatchAndByWhatTestsShowed(t *testing.T) {
 	}
 	grids := chemistry(t, d)
 	require.Equal(t, [][]string{
-		{"1 Sep 2026", "Batch mixed\u00a0×\u00a02, corrected since\u00a0×\u00a01", "3.50", "", "Ida", "31 to 33"},
-		{"3 Sep 2026", "Discarded\u00a0×\u00a01, test done\u00a0×\u00a04", "", "1.95", "Ida, Ada", "34 to 39"},
-		{"Together", "8 entries", "3.50", "1.95", "", ""}}, grids["Day"].Rows)
+		{"1 Sep 2026", "Batch mixed\u00a0×\u00a02, corrected since\u00a0×\u00a01", "3.50 L", "", "Ida", "31 to 33"},
+		{"3 Sep 2026", "Discarded\u00a0×\u00a01, test done\u00a0×\u00a04", "", "1.95 L", "Ida, Ada", "34 to 39"},
+		{"Together", "8 entries", "3.50 L", "1.95 L", "", ""}}, grids["Day"].Rows)
 	require.Len(t, grids["Record"].Rows, 3, "what was corrected stays with its first value")
 	require.Contains(t, grids["Record"].Rows[1][2], "(corrected by record 33)")
 	tests := grids["Test"].Rows
 	require.Len(t, tests, 2)
 	require.Equal(t, []string{"3", "1"}, []string{tests[0][1], tests[1][1]})
 	require.Contains(t, tests[1][0], "cloudy", "a test that failed has a row of its own")
+}
+
+// 3.5 L are 118.35 US fluid ounces of 29.5735 mL (NIST Handbook 44, appendix C, from memory), 1.95 L 65.94.
+func TestChemistryIsInTheUnitsOfThePlace(t *testing.T) {
+	d := term(8)
+	ounces, err := quantity.ParseUnit("floz")
+	require.NoError(t, err)
+	d.By = locale.Units{Volume: ounces}
+	rows := chemistry(t, d)["Day"].Rows
+	require.Equal(t, []string{"118.3 US fl oz", "65.9 US fl oz"}, rows[len(rows)-1][2:4])
+	text := page(t, d)
+	for _, name := range []string{"Volume mixed", "Volume discarded"} {
+		require.Regexp(t, name+`[^0-9]*(118\.3|65\.9) US fl oz`, text)
+	}
+	require.NotRegexp(t, `[0-9] L\b`, text)
 }
 
 // However the entries fall, the rows add up to the totals and to the number of entries; over many years they are months.
@@ -85,7 +102,7 @@ func TestTheDaysOfChemistryAddUpToTheTotals(t *testing.T) {
 		for name, cell := range map[string]string{"volume mixed": last[2], "volume discarded": last[3]} {
 			for _, total := range report.Totals(d) {
 				if total.Name.String() == name && *total.Figure > 0 {
-					require.Equal(t, fmt.Sprintf("%.2f", *total.Figure), cell)
+					require.Equal(t, fmt.Sprintf("%.2f L", *total.Figure), cell)
 				}
 			}
 		}

@@ -78,9 +78,8 @@ func (d Data) units() string {
 	if d.By == nil {
 		return ""
 	}
-	return " " + d.say("Figures in sentences are in the units of the place and with its decimal sign. Sentences that were recorded at "+
-		"the time, "+
-		"such as the cause of an alarm, and the tables of values keep °C, m³/h, Pa, mL and a point.")
+	return " " + d.say("Figures in sentences and volumes of liquids are in the units of the place and with its decimal sign. Sentences "+
+		"that were recorded at the time, such as the cause of an alarm, and the tables of values keep °C, m³/h, Pa, mL and a point.")
 }
 
 func (d Data) zoneName() string {
@@ -99,6 +98,8 @@ func (d Data) totals() []Block {
 			value = d.say("not known")
 		} else if t.Figure != nil && unit == "min" {
 			value, unit = Hours(time.Duration(*t.Figure*float64(time.Minute))), "" // the table totals.csv has the digits
+		} else if unit == "L" {
+			value, unit = d.volume(*t.Figure*1000), ""
 		} else if t.Figure != nil && unit == "%" {
 			value = d.say("%.2f", short(*t.Figure, 2))
 		} else if t.Figure != nil && decimals(*t.Figure) > 0 {

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"wetside/chem/ledger"
+	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -104,11 +105,17 @@ func (d Data) workOf(layout string) []*daysWork {
 
 // chemistryDays has a row a day, or a month where the days are more than are printed, and their sum.
 func (d Data) chemistryDays() Grid {
-	g := Grid{File: "chemistry.csv", Columns: []Column{{d.say("Day"), 2, left}, {d.say("Entered"), 6.3, left},
-		{d.say("Mixed, L"), 1.3, right}, {d.say("Discarded, L"), 1.8, right}, {d.say("By"), 2.2, left}, {d.say("Records"), 2, left}}}
+	g := Grid{File: "chemistry.csv", Columns: []Column{{d.say("Day"), 2, left}, {d.say("Entered"), 5.6, left},
+		{d.say("Mixed"), 1.9, right}, {d.say("Discarded"), 1.9, right}, {d.say("By"), 2.2, left}, {d.say("Records"), 2, left}}}
 	work := d.workOf("2 Jan 2006")
 	if len(work) >= mostRows {
 		g.Columns[0].Title, work = d.say("Month"), d.workOf("Jan 2006")
+	}
+	some := func(ml float64) string {
+		if ml == 0 {
+			return ""
+		}
+		return d.volume(ml)
 	}
 	mixed, discarded := 0.0, 0.0
 	for _, w := range work {
@@ -121,20 +128,15 @@ func (d Data) chemistryDays() Grid {
 		if w.last != w.first {
 			records = d.say("%d to %d", w.first, w.last)
 		}
-		g.Rows = append(g.Rows, []string{w.label, phrase.Capital(strings.Join(entered, ", ")), d.litres(w.mixed), d.litres(w.discarded),
+		g.Rows = append(g.Rows, []string{w.label, phrase.Capital(strings.Join(entered, ", ")), some(w.mixed), some(w.discarded),
 			strings.Join(w.people, ", "), records})
 	}
-	g.Rows = append(g.Rows, []string{d.say("Together"), counted(len(d.Chemistry), "entry"), d.litres(mixed), d.litres(discarded), "", ""})
+	g.Rows = append(g.Rows, []string{d.say("Together"), counted(len(d.Chemistry), "entry"), some(mixed), some(discarded), "", ""})
 	return g
 }
 
-// litres writes a volume of millilitres as the totals do; nothing where there was none.
-func (d Data) litres(ml float64) string {
-	if ml == 0 {
-		return ""
-	}
-	return d.say("%.2f", ml/1000)
-}
+// volume writes millilitres as the place reads them, for the table and the totals.
+func (d Data) volume(ml float64) string { return d.say("%s", quantity.Millilitre(ml).Litres(10)) }
 
 // batchesMixed has each batch, those that a correction put in the place of another as well.
 func (d Data) batchesMixed() Grid {

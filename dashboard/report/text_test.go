@@ -38,6 +38,8 @@ func TestThePDFSaysWhatTheTablesSay(t *testing.T) {
 			continue
 		case unit == "min": // people read hours and whole minutes
 			value, unit = report.Hours(time.Duration(*total.Figure*float64(time.Minute))), ""
+		case unit == "L":
+			value = strconv.FormatFloat(*total.Figure, 'f', 2, 64)
 		case strings.Contains(value, "."):
 			value = strconv.FormatFloat(*total.Figure, 'f', 2, 64)
 		}
