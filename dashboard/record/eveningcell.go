@@ -21,10 +21,10 @@ type cellAt struct {
 
 func (f figures) eveningCell(s report.Session, at cellAt) eveningCell {
 	c := eveningCell{Name: s.Title, Begun: s.Begun.UTC().Format(time.RFC3339),
-		Times: fmt.Sprintf("%s to %s", f.TimeOfDay(s.Begun), f.TimeOfDay(s.Ended)), Report: f.reportHref(s, at.look)}
+		Times: fmt.Sprintf("%s to %s", f.TimeOfDay(s.Begun), f.Until(s.Begun, s.Ended)), Report: f.reportHref(s, at.look)}
 	c.Name = cmp.Or(c.Name, "Session")
 	if s.Running {
-		c.Times = fmt.Sprintf("since %s, still running, as of %s", f.TimeOfDay(s.Begun), f.TimeOfDay(s.AsOf))
+		c.Times = fmt.Sprintf("since %s, still running, as of %s", f.TimeOfDay(s.Begun), f.Until(s.Begun, s.AsOf))
 	}
 	to := historyAt{figures: f, look: at.look, span: f.eveningOf(s)}
 	if f.place.Alone() {

@@ -186,6 +186,14 @@ func (d Data) clockTime(t time.Time) string {
 	return t.In(d.zone()).Format("15:04")
 }
 
+// until is when something ended that began at a moment: a time of the day where that can't be taken for another day's.
+func (d Data) until(from, to time.Time) string {
+	if to.Sub(from) >= 12*time.Hour {
+		return d.moment(to)
+	}
+	return d.clockTime(to)
+}
+
 func inMinutes(t time.Duration) string { return strconv.FormatFloat(t.Minutes(), 'f', 0, 64) }
 
 // tenth writes a figure to a tenth, a dash for what is not known.

@@ -39,9 +39,9 @@ func (d Data) sessionBlocks() []Block {
 		if g.full() {
 			continue
 		}
-		ended := d.clockTime(s.Ended)
+		ended := d.until(s.Begun, s.Ended)
 		if s.Running {
-			ended = d.say("runs, as of %s", d.clockTime(s.AsOf))
+			ended = d.say("runs, as of %s", d.until(s.Begun, s.AsOf))
 		}
 		cells := []string{strconv.Itoa(s.Number), d.moment(s.Begun), ended, titled(s), inMinutes(s.Uncovered),
 			inMinutes(s.Uncovered - s.Unproven), inMinutes(s.Unproven), inMinutes(s.Unknown()), d.tenth(s.Lowest), d.tenth(s.Typical),
@@ -192,7 +192,7 @@ func (d Data) gapBlocks() []Block {
 			short, sum = short+1, sum+length
 			continue
 		}
-		g.Rows = append(g.Rows, []string{strconv.Itoa(p.Session), names[p.Channel], d.moment(p.From), d.clockTime(p.To),
+		g.Rows = append(g.Rows, []string{strconv.Itoa(p.Session), names[p.Channel], d.moment(p.From), d.until(p.From, p.To),
 			Hours(p.To.Sub(p.From)), d.tell(p.Cause)})
 	}
 	g = g.sharing(1)
@@ -305,8 +305,6 @@ func (d Data) ended(s AirState) string {
 		return d.say("not known: wetside stopped")
 	case s.To.IsZero():
 		return d.say("lasts")
-	case s.To.Sub(s.From) >= 12*time.Hour:
-		return d.moment(s.To)
 	}
-	return d.clockTime(s.To)
+	return d.until(s.From, s.To)
 }

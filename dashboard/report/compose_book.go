@@ -61,7 +61,7 @@ func (d Data) over(a Alarm) string {
 	if a.Cleared.IsZero() {
 		return d.say("still open")
 	}
-	return d.clockTime(a.Cleared)
+	return d.until(a.Raised, a.Cleared)
 }
 
 // Lasted is how long something lasted or waited, as every page and the report write it: in seconds below two minutes.

@@ -69,7 +69,7 @@ func TestTheFirstPageAnswersInOneSentenceAndFourFigures(t *testing.T) {
 			"2|83.3 %|35 min|25 min", 1},
 		{"a session is still open", stillOpen(evenings([3]time.Duration{open})),
 			"In 1 session trays stood open for 3 h 0 min. Airflow was proven for 3 h 0 min, 100 % of it. No session needs attention. " +
-				"The session begun 16:30 is still open: its times are as of 19:30.", "1|100 %|0 min|0 min", 0},
+				"The session begun 1 Sep 2026 16:30 UTC is still open: its times are as of 19:30.", "1|100 %|0 min|0 min", 0},
 	} {
 		lead, figures, look := firstPage(t, c.d)
 		require.Equal(t, c.lead, lead, c.name)
@@ -95,12 +95,27 @@ func TestTheFirstPageTellsWhatHappenedInASessionThatNeedsALook(t *testing.T) {
 	}, look)
 }
 
+// Of a session that nobody ended, an alarm and a gap that lasted into another day, a time of the day alone would
+// make minutes of a day and minutes.
+func TestAnEndOnAnotherDayIsToldWithItsDay(t *testing.T) {
+	d := stillOpen(evenings([3]time.Duration{time.Hour}))
+	late := evening(1).Add(20 * time.Minute)
+	d.Sessions[0].Running, d.Sessions[0].AsOf = true, late
+	d.Alarms = []report.Alarm{{Room: "darkroom", Raised: evening(0), Text: phrase.Plain("The air has stopped"), Cleared: late}}
+	d.Coverage = []report.Coverage{{Session: 1, Channel: "duct", Name: "Exhaust duct"}}
+	d.Gaps = []report.Gap{{Session: 1, Channel: "duct", From: evening(0), To: late, Cause: phrase.Plain("probe silent")}}
+	text := page(t, d)
+	require.Equal(t, 4, strings.Count(text, "2 Sep 2026 16:50 UTC"), "the first page, its session, its alarm and its gap")
+	require.NotContains(t, text, ">16:50<")
+}
+
 func TestTheReportOverSitesSaysWhichSessionIsStillOpen(t *testing.T) {
 	open := [3]time.Duration{3 * time.Hour}
 	sections := report.ComposeSeveral(report.Several{Sites: []report.OfSite{{Name: "Library", Data: evenings(open)},
 		{Name: "Annex", Data: stillOpen(evenings(open))}}, Made: evening(91)}).Sections
 	require.Equal(t, report.Lead("In 2 sessions trays stood open for 6 h 0 min. Airflow was proven for 6 h 0 min, 100 % of it. "+
-		"No session needs attention. The session of Annex begun 16:30 is still open: its times are as of 19:30."), sections[0].Blocks[0])
+		"No session needs attention. The session of Annex begun 1 Sep 2026 16:30 UTC is still open: its times are as of 19:30."),
+		sections[0].Blocks[0])
 }
 
 // pictured are the sessions of a report that have a picture, with what stands below each.

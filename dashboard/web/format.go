@@ -68,6 +68,15 @@ func (f Figures) Kelvin(k float64) float64 {
 // TimeOfDay is the time of day, such as 20:41.
 func (f Figures) TimeOfDay(t time.Time) string { return t.In(f.Zone).Format("15:04") }
 
+// Until is the time of day at which something ended that began at a moment, with the day where the clock
+// could be that of another one.
+func (f Figures) Until(from, to time.Time) string {
+	if to.Sub(from) >= 12*time.Hour {
+		return f.Brief(to)
+	}
+	return f.TimeOfDay(to)
+}
+
 // When is the time of day, with the day if it is another than today.
 func (f Figures) When(t time.Time) string { return f.dated(t, "15:04") }
 
@@ -115,7 +124,7 @@ func Number(v float64, places int) string { return quantity.Digits(v, places) }
 func Plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 // beforeUnit is the space between a number and what it counts.
-var beforeUnit = regexp.MustCompile(`(\d) (°|%|s\b|h\b|min\b|L\b|mL\b|m³|m/s|cfm|parts?\b)`)
+var beforeUnit = regexp.MustCompile(`(\d) (°|%|s\b|h\b|min\b|L\b|mL\b|m³|m/s|cfm|ppm|parts?\b)`)
 
 // together keeps a number and its unit on one line.
 func together(sentence string) string { return beforeUnit.ReplaceAllString(sentence, "$1\u00a0$2") }
