@@ -29,6 +29,7 @@ type Clock struct {
 	Source   phrase.Sentence // of the limit
 	Standing Standing        // empty where there is no figure
 	Tested   Tested          // where the verdict is TestFirst
+	Binds    bool            // it is the one on which the verdict rests
 
 	doubt doubt
 	limit limit
@@ -115,7 +116,7 @@ func (l *Ledger) MayPour(id string, now time.Time) Answer {
 	case c.Liquid == nil:
 		return l.unanswerable(id, now, phrase.Say("%s is empty according to the record", id))
 	case c.Vessel == WasteContainer:
-		waste := Clock{Name: phrase.Say("waste"), Verdict: Discard, Words: phrase.Say("%s holds waste", id),
+		waste := Clock{Name: phrase.Say("waste"), Verdict: Discard, Binds: true, Words: phrase.Say("%s holds waste", id),
 			Source: phrase.Say("record book"), Standing: Verified}
 		return Answer{id, now, Discard, waste, []Clock{waste}, phrase.Say("Leave it for collection."), c.Stream == SilverStream, House}
 	}
@@ -124,25 +125,26 @@ func (l *Ledger) MayPour(id string, now time.Time) Answer {
 	p := l.product(at.Liquid.product)
 	r := reading{l.now, l.settings, at, *at.Liquid, p, now}
 	answer := Answer{Container: id, At: now, Clocks: r.clocks(), Owner: at.Liquid.owner, SilverBearing: at.Liquid.stream() == SilverStream}
-	answer.Because = binding(answer.Clocks)
-	if at.Liquid.class != UnknownClass && len(testsFor(at.Liquid.class)) == 0 {
-		answer.Because.Tested = NoTest
+	bound := binding(answer.Clocks)
+	if bound.Binds = true; at.Liquid.class != UnknownClass && len(testsFor(at.Liquid.class)) == 0 {
+		bound.Tested = NoTest
 	}
-	answer.Verdict = answer.Because.Verdict
+	answer.Because, answer.Verdict = *bound, bound.Verdict
 	answer.Do = r.advice(answer.Because)
 	return answer
 }
 
 func (l *Ledger) unanswerable(id string, now time.Time, words phrase.Sentence) Answer {
-	clock := Clock{Name: phrase.Say("record"), Verdict: TestFirst, Words: words, Source: phrase.Say("record book"), Standing: Verified}
+	clock := Clock{Name: phrase.Say("record"), Verdict: TestFirst, Binds: true, Words: words, Source: phrase.Say("record book"), Standing: Verified}
 	return Answer{Container: id, At: now, Verdict: TestFirst, Because: clock, Clocks: []Clock{clock}, SilverBearing: true,
 		Do: phrase.Say("Record what this is, late if need be; treat it as silver-bearing until then")}
 }
 
 // binding is the clock with the gravest verdict; among those that allow to pour, the one that runs out first.
-func binding(clocks []Clock) Clock {
-	b := clocks[0]
-	for _, c := range clocks[1:] {
+func binding(clocks []Clock) *Clock {
+	b := &clocks[0]
+	for i := range clocks {
+		c := &clocks[i]
 		sooner := c.Verdict == Pour && !c.Due.IsZero() && (b.Due.IsZero() || c.Due.Before(b.Due))
 		if c.Verdict.rank() > b.Verdict.rank() || (c.Verdict == b.Verdict && sooner) {
 			b = c

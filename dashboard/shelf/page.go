@@ -144,14 +144,13 @@ func (c shelfContext) item(id string) shelfItem {
 
 // age draws the limit of which most is used up; nil where none runs.
 func (c shelfContext) age(id string) *ageBar {
-	answer := c.book.MayPour(id, c.book.At)
-	limit, share, known := answer.Furthest()
+	limit, share, known := c.book.MayPour(id, c.book.At).Furthest()
 	if !known {
 		return nil
 	}
-	bar := &ageBar{Width: int(math.Round(100 * min(share, 1))), Words: c.Text(limit.Words), Past: share >= 1}
-	if bar.Words == c.Text(answer.Because.Words) {
-		bar.Words = "" // the verdict beside it says so
+	bar := &ageBar{Width: int(math.Round(100 * min(share, 1))), Past: share >= 1}
+	if !limit.Binds { // else the verdict beside it says so
+		bar.Words = c.Text(limit.Words)
 	}
 	return bar
 }

@@ -197,7 +197,7 @@ func (c shelfContext) place(id string) place {
 	a := c.book.MayPour(id, c.book.At)
 	for _, clock := range a.Clocks {
 		line := clockLine{Name: c.Text(clock.Name), Text: phrase.Capital(c.Text(clock.BesideName())),
-			Source: c.Sourced(c.Text(clock.Source), clock.Standing), Binds: clock.Words.String() == a.Because.Words.String()}
+			Source: c.Sourced(c.Text(clock.Source), clock.Standing), Binds: clock.Binds}
 		line.Word, line.Shape = c.Verdict(clock.Verdict)
 		if !clock.Due.IsZero() {
 			line.Due = fmt.Sprintf("runs out %s", c.Brief(clock.Due))
