@@ -2,14 +2,10 @@ package record
 
 import (
 	"context"
-	"fmt"
-	"html/template"
 	"io"
 	"net/http"
 	"net/url"
 	"time"
-
-	"go.uber.org/zap"
 
 	"wetside/dashboard/cards"
 	"wetside/dashboard/report"
@@ -17,15 +13,10 @@ import (
 )
 
 type reportBody struct {
+	cards.ReportForm
 	Look web.Look
 	// Under and Name are those of the place where there are many.
 	Under, Name string
-	From, To    string
-	Problem     string
-	// Document is the report, empty until one was asked for.
-	Document template.HTML
-	// PDF and Archive lead to the same as files.
-	PDF, Archive string
 	// Presets are usual times to report on; none beside a report.
 	Presets []preset
 	// Overdue says in words how many duties are.
@@ -71,24 +62,11 @@ func (s *Pages) presets(today time.Time, look web.Look) (list []preset) {
 
 // reportPage shows the form, and the report when a time was asked for.
 func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
-	f := s.figures(s.View.Now())
-	today := f.Now.Wall.In(f.Zone)
-	body := reportBody{Look: web.LookOf(r), Under: s.Under, Name: s.Name, From: r.URL.Query().Get("from"), To: r.URL.Query().Get("to")}
-	status := http.StatusOK
-	if body.From == "" && body.To == "" {
-		body.From, body.To = today.AddDate(0, -3, 0).Format(time.DateOnly), today.Format(time.DateOnly)
-		body.Presets = s.presets(today, body.Look)
-	} else if d, wrong := s.reportOf(r); wrong != "" {
-		body.Problem, status = wrong, http.StatusUnprocessableEntity
-	} else {
-		var err error
-		if body.Document, err = report.Fragment(report.Compose(d)); err != nil {
-			s.Log.Error("a report failed", zap.Error(err))
-			s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: web.NotDrawn})
-			return
-		}
-		query := url.Values{"from": {body.From}, "to": {body.To}}.Encode()
-		body.PDF, body.Archive = s.Under+"/report/report.pdf?"+query, s.Under+"/report/report.zip?"+query
+	pages := s.reportPages()
+	form, status := pages.Form(r)
+	body := reportBody{ReportForm: form, Look: web.LookOf(r), Under: s.Under, Name: s.Name}
+	if !pages.Asked(r.URL.Query()) {
+		body.Presets = s.presets(pages.Figures.Now.Wall.In(pages.Figures.Zone), body.Look)
 	}
 	if standing, err := s.Reports.Duties(r.Context()); err == nil && len(standing) > 0 {
 		body.Overdue = s.overdue(standing)
@@ -96,34 +74,19 @@ func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
 	s.Show(w, r, status, s.officePage(r, web.Head{Name: "report", Title: "Report"}).With(body))
 }
 
-// reportOf gathers the report that an address asks for, or says what is wrong.
-func (s *Pages) reportOf(r *http.Request) (d report.Data, wrong string) {
+func (s *Pages) reportPages() cards.ReportPages {
 	f := s.figures(s.View.Now())
-	from, until, wrong := f.ReportDays(r.URL.Query())
-	if wrong != "" {
-		return d, wrong
-	}
-	ctx, cancel := context.WithTimeout(r.Context(), cards.ReportWithin)
-	defer cancel()
-	d, err := s.Reports.Report(ctx, from, until)
-	if err != nil {
-		s.Log.Error("a report failed", zap.Error(err))
-		return d, fmt.Sprintf("The report could not be made: %s", f.ErrorText(err))
-	}
-	d.By = f
-	return d, ""
+	return cards.ReportPages{Kit: s.Kit, Figures: f.Figures, Under: s.Under, Name: "wetside",
+		Gather: func(ctx context.Context, from, until time.Time) (cards.Report, error) {
+			d, err := s.Reports.Report(ctx, from, until)
+			if err != nil {
+				return cards.Report{}, err
+			}
+			d.By = f
+			archive := func(ctx context.Context, out io.Writer) error { return s.Reports.WriteReport(ctx, d, out) }
+			return cards.Report{Document: report.Compose(d), Made: d.Made, Archive: archive}, nil
+		}}
 }
 
-func (s *Pages) reportPDF(w http.ResponseWriter, r *http.Request) {
-	d, wrong := s.reportOf(r)
-	cards.SendReport(s.Kit, w, r, cards.ReportFile{Name: "wetside", End: "pdf", Wrong: wrong, Write: func(out io.Writer) error {
-		return report.WritePDF(out, report.Compose(d), d.Made)
-	}})
-}
-
-func (s *Pages) reportZip(w http.ResponseWriter, r *http.Request) {
-	d, wrong := s.reportOf(r)
-	cards.SendReport(s.Kit, w, r, cards.ReportFile{Name: "wetside", End: "zip", Wrong: wrong, Write: func(out io.Writer) error {
-		return s.Reports.WriteReport(r.Context(), d, out)
-	}})
-}
+func (s *Pages) reportPDF(w http.ResponseWriter, r *http.Request) { s.reportPages().Send(w, r, "pdf") }
+func (s *Pages) reportZip(w http.ResponseWriter, r *http.Request) { s.reportPages().Send(w, r, "zip") }
