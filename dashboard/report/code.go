@@ -62,7 +62,7 @@ func (s Square) Runs(draw func(x, y, length int)) {
 
 // checkpointBlocks show the checkpoint for whoever keeps the report outside of the computer:
 // in capitals, which take a smaller square. A book that is broken has none to keep.
-func (d Data) checkpointBlocks() []Block {
+func (d composer) checkpointBlocks() []Block {
 	if !d.Book.Holds {
 		return nil
 	}

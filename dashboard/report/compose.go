@@ -10,8 +10,12 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
+// composer lays a pack out, in the words and units of the place that reads it.
+type composer struct{ Data }
+
 // Compose lays a pack out as a document.
-func Compose(d Data) Document {
+func Compose(pack Data) Document {
+	d := composer{pack}
 	doc := Document{Title: d.say("Report on the darkroom's record"), by: d.place(), Subtitle: d.subtitle(), Sections: []Section{
 		{d.say("In short"), d.firstPage()},
 		{d.say("What was not measured"), d.unmeasured()},
@@ -43,7 +47,7 @@ func Compose(d Data) Document {
 }
 
 // place is where the document is read.
-func (d Data) place() phrase.Place {
+func (d composer) place() phrase.Place {
 	if d.By == nil {
 		return phrase.Inside{}
 	}
@@ -51,12 +55,12 @@ func (d Data) place() phrase.Place {
 }
 
 // tell gives a sentence as the place reads it.
-func (d Data) tell(s phrase.Sentence) string { return s.By(d.place()) }
+func (d composer) tell(s phrase.Sentence) string { return s.By(d.place()) }
 
 // say makes a text as [phrase.Say] does, as the place reads it.
-func (d Data) say(form string, parts ...any) string { return phrase.Say(form, parts...).By(d.place()) }
+func (d composer) say(form string, parts ...any) string { return phrase.Say(form, parts...).By(d.place()) }
 
-func (d Data) subtitle() []string {
+func (d composer) subtitle() []string {
 	var names []string
 	for _, r := range d.Rooms {
 		names = append(names, r.Name)
@@ -74,7 +78,7 @@ func released(version string) string {
 }
 
 // units says how figures are written where they are not written as in the tables.
-func (d Data) units() string {
+func (d composer) units() string {
 	if d.By == nil {
 		return ""
 	}
@@ -82,7 +86,7 @@ func (d Data) units() string {
 		"that were recorded at the time, such as the cause of an alarm, and the tables of values keep °C, m³/h, Pa, mL and a point.")
 }
 
-func (d Data) zoneName() string {
+func (d composer) zoneName() string {
 	if name := d.zone().String(); name != "Local" {
 		return name
 	}
@@ -90,9 +94,9 @@ func (d Data) zoneName() string {
 }
 
 // totals are all figures that can be computed again, and what the record says of itself.
-func (d Data) totals() []Block {
+func (d composer) totals() []Block {
 	g := Grid{Narrow: true, Columns: []Column{{"", 6, left}, {"", 2, right}, {"", 1, left}}}
-	for _, t := range Totals(d) {
+	for _, t := range Totals(d.Data) {
 		value, unit := t.Value(), t.Unit
 		if value == "" {
 			value = d.say("not known")
@@ -120,7 +124,7 @@ func (d Data) totals() []Block {
 	return append([]Block{g, Text(book)}, d.checkpointBlocks()...)
 }
 
-func (d Data) unmeasured() []Block {
+func (d composer) unmeasured() []Block {
 	var blocks []Block
 	if len(d.NotMeasured) == 0 {
 		blocks = append(blocks, Text(d.say("Nothing else is known to be missing, beyond the gaps listed with each session.")))
@@ -140,9 +144,9 @@ func announced(words string, g Grid) []Block {
 	return []Block{Text(words), g}
 }
 
-func (d Data) recipeBlocks() []Block {
+func (d composer) recipeBlocks() []Block {
 	g := Grid{Columns: []Column{{d.say("Total"), 3, left}, {d.say("Table"), 2, left}, {d.say("How"), 6, left}}}
-	for _, t := range Totals(d) {
+	for _, t := range Totals(d.Data) {
 		g.Rows = append(g.Rows, []string{phrase.Capital(d.tell(t.Name)), t.File, phrase.Capital(d.tell(t.How))})
 	}
 	return []Block{
@@ -163,15 +167,15 @@ func (d Data) recipeBlocks() []Block {
 }
 
 // day is a local date.
-func (d Data) day(t time.Time) string { return t.In(d.zone()).Format("Mon 2 Jan 2006") }
+func (d composer) day(t time.Time) string { return t.In(d.zone()).Format("Mon 2 Jan 2006") }
 
 // date is a local date without its day of the week.
-func (d Data) date(t time.Time) string { return t.In(d.zone()).Format("2 Jan 2006") }
+func (d composer) date(t time.Time) string { return t.In(d.zone()).Format("2 Jan 2006") }
 
 const momentForm = "2 Jan 2006 15:04 MST"
 
 // moment is a local time with its zone.
-func (d Data) moment(t time.Time) string {
+func (d composer) moment(t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
@@ -179,7 +183,7 @@ func (d Data) moment(t time.Time) string {
 }
 
 // clockTime is a local time of the day.
-func (d Data) clockTime(t time.Time) string {
+func (d composer) clockTime(t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
@@ -197,7 +201,7 @@ func (d Data) until(from, to time.Time) string {
 func inMinutes(t time.Duration) string { return strconv.FormatFloat(t.Minutes(), 'f', 0, 64) }
 
 // tenth writes a figure to a tenth, a dash for what is not known.
-func (d Data) tenth(v *float64) string {
+func (d composer) tenth(v *float64) string {
 	if v == nil {
 		return "–"
 	}

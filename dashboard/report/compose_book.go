@@ -8,7 +8,7 @@ import (
 	"time"
 )
 
-func (d Data) alarmBlocks() []Block {
+func (d composer) alarmBlocks() []Block {
 	columns := []Column{{d.say("Raised"), 3.5, left}, {d.say("What"), 3.9, left}, {d.say("Acknowledged after"), 2, right},
 		{d.say("By"), 1.8, left}, {d.say("What was done"), 3.4, left}, {d.say("Over"), 1.2, left}}
 	answered := Grid{Columns: columns, Empty: d.say("No alarm was acknowledged in this period."), File: "alarms.csv"}
@@ -48,7 +48,7 @@ func (d Data) alarmBlocks() []Block {
 }
 
 // alarmName is what an alarm that was put aside said when it was raised; its id where it was not in this period.
-func (d Data) alarmName(aside Aside) string {
+func (d composer) alarmName(aside Aside) string {
 	for _, a := range slices.Backward(d.Alarms) {
 		if a.Room == aside.Room && a.ID == aside.ID {
 			return strings.TrimSuffix(d.tell(a.Text), ".")
@@ -57,7 +57,7 @@ func (d Data) alarmName(aside Aside) string {
 	return aside.ID
 }
 
-func (d Data) over(a Alarm) string {
+func (d composer) over(a Alarm) string {
 	if a.Cleared.IsZero() {
 		return d.say("still open")
 	}
@@ -72,7 +72,7 @@ func Lasted(t time.Duration) string {
 	return Hours(t)
 }
 
-func (d Data) correctionBlocks() []Block {
+func (d composer) correctionBlocks() []Block {
 	g := Grid{Empty: d.say("No channel is corrected: raw readings are used as sent."), File: "corrections.csv",
 		Columns: []Column{{d.say("Channel"), 3, left}, {d.say("In force from"), 3.3, left}, {d.say("Slope"), 1.4, right},
 			{d.say("Offset"), 1.4, right}, {d.say("Known since"), 3.3, left}, {d.say("Basis"), 3.3, left}}}
@@ -85,7 +85,7 @@ func (d Data) correctionBlocks() []Block {
 }
 
 // basis says what a correction rests on.
-func (d Data) basis(c Correction) string {
+func (d composer) basis(c Correction) string {
 	if c.Record == 0 {
 		return d.say("the settings")
 	}
@@ -93,7 +93,7 @@ func (d Data) basis(c Correction) string {
 }
 
 // inUnit writes a value of a channel with the unit used inside, as in the tables.
-func (d Data) inUnit(v float64, channel string) string {
+func (d composer) inUnit(v float64, channel string) string {
 	for _, r := range d.Rooms {
 		for _, c := range r.Channels {
 			if c.ID == channel && c.Unit != "" {
@@ -104,9 +104,9 @@ func (d Data) inUnit(v float64, channel string) string {
 	return d.number(v)
 }
 
-func (d Data) number(v float64) string { return d.place().Sign(strconv.FormatFloat(v, 'f', -1, 64)) }
+func (d composer) number(v float64) string { return d.place().Sign(strconv.FormatFloat(v, 'f', -1, 64)) }
 
-func (d Data) dutyBlocks() []Block {
+func (d composer) dutyBlocks() []Block {
 	g := Grid{Empty: d.say("No duties are set."), File: "duties.csv",
 		Columns: []Column{{d.say("Duty"), 3, left}, {d.say("Owner"), 2, left}, {d.say("Every"), 2.3, left}, {d.say("Done in this period"), 1.5,
 			right}, {d.say("Last done"), 3.5, left}, {d.say("Due"), 3.5, left}, {d.say("State"), 1.6, left}}}
@@ -130,14 +130,14 @@ func (d Data) dutyBlocks() []Block {
 }
 
 // lastDay is the day up to whose end something is due; nothing for none.
-func (d Data) lastDay(due time.Time) string {
+func (d composer) lastDay(due time.Time) string {
 	if due.IsZero() {
 		return ""
 	}
 	return d.date(due.Add(-time.Second))
 }
 
-func (d Data) lateBlocks() []Block {
+func (d composer) lateBlocks() []Block {
 	g := Grid{Empty: d.say("No entry of this period was late, and none corrects another."), File: "late-and-corrected.csv",
 		Columns: []Column{{d.say("Record"), 1.2, right}, {d.say("Entry"), 2.4, left}, {d.say("Happened"), 3.9, left},
 			{d.say("Written"), 3.9, left}, {d.say("By"), 2, left}, {d.say("Why"), 3.7, left}, {d.say("Corrects"), 1.4, right}}}
@@ -148,7 +148,7 @@ func (d Data) lateBlocks() []Block {
 	return []Block{g, Text(d.say("A record that is corrected stays in the book with its first value."))}
 }
 
-func (d Data) peopleBlocks() []Block {
+func (d composer) peopleBlocks() []Block {
 	g := Grid{Empty: d.say("Nobody entered anything in this period."), File: "people.csv",
 		Columns: []Column{{d.say("Name"), 4, left}, {d.say("Role"), 3, left}, {d.say("Records"), 1.5, right}, {d.say("First"), 3, left},
 			{d.say("Last"), 3, left}}}
@@ -159,7 +159,7 @@ func (d Data) peopleBlocks() []Block {
 	return []Block{g}
 }
 
-func (d Data) clockBlocks() []Block {
+func (d composer) clockBlocks() []Block {
 	g := Grid{Empty: d.say("wetside neither started nor stopped in this period, and its clock was not set."), File: "clock.csv",
 		Columns: []Column{{d.say("At"), 3, left}, {d.say("What"), 8, left}, {d.say("Record"), 1.3, right}}}
 	for _, c := range d.Clock {

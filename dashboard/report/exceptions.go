@@ -35,7 +35,7 @@ func (d Data) needAttention() []Session {
 }
 
 // exceptionBlocks show each session that needs attention, with what happened and what was done.
-func (d Data) exceptionBlocks() []Block {
+func (d composer) exceptionBlocks() []Block {
 	list := d.needAttention()
 	if len(list) == 0 {
 		return []Block{Text(d.say("No session needs attention."))}
@@ -54,7 +54,7 @@ func (d Data) exceptionBlocks() []Block {
 }
 
 // on is the day of a session, with its room where there are several.
-func (d Data) on(s Session) string {
+func (d composer) on(s Session) string {
 	if len(d.Rooms) < 2 {
 		return d.date(s.Begun)
 	}
@@ -62,7 +62,7 @@ func (d Data) on(s Session) string {
 }
 
 // unprovenOf says for how long the airflow of a session was not proven, and in which way.
-func (d Data) unprovenOf(s Session) string {
+func (d composer) unprovenOf(s Session) string {
 	var parts []string
 	a := s.Air()
 	if a.Low > 0 {
@@ -75,7 +75,7 @@ func (d Data) unprovenOf(s Session) string {
 }
 
 // evening gathers how the air was in a session; a time of which the record says nothing is not known.
-func (d Data) evening(s Session) Evening {
+func (d composer) evening(s Session) Evening {
 	e := Evening{From: s.Begun.In(d.zone()), To: s.Ended.In(d.zone())}
 	if s.Running {
 		e.To = s.AsOf.In(d.zone())
@@ -138,7 +138,7 @@ func (e Evening) proven() (sum time.Duration) {
 
 // lastRead is how long a state lasted for certain in which the program stopped: up to the last minute of the
 // session with a reading of the airflow.
-func (d Data) lastRead(s Session, from, end time.Time) time.Time {
+func (d composer) lastRead(s Session, from, end time.Time) time.Time {
 	last := from
 	for _, m := range d.Minutes {
 		if m.Session == s.Number && m.Readings > 0 && m.At.After(last.Add(-time.Minute)) && m.At.Before(end) {

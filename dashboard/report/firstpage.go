@@ -63,7 +63,8 @@ func (a Air) share() phrase.Sentence {
 }
 
 // InShort answers what the sessions of a time are asked for, in one sentence and four figures.
-func (d Data) InShort() (Lead, Figures) {
+func (pack Data) InShort() (Lead, Figures) {
+	d := composer{pack}
 	all := d.sums().air
 	return Lead(d.leadOf(len(d.Sessions), all, len(d.needAttention())) + d.stillRunning("")), Figures{
 		{strconv.Itoa(len(d.Sessions)), d.say("sessions")},
@@ -74,7 +75,7 @@ func (d Data) InShort() (Lead, Figures) {
 }
 
 // firstPage answers in one sentence, four figures and a picture, and names what needs a look.
-func (d Data) firstPage() []Block {
+func (d composer) firstPage() []Block {
 	lead, figures := d.InShort()
 	blocks := []Block{lead, figures}
 	if d.sums().air.Open() > 0 {
@@ -84,7 +85,7 @@ func (d Data) firstPage() []Block {
 }
 
 // leadOf is the one sentence on so many sessions.
-func (d Data) leadOf(sessions int, all Air, look int) string {
+func (d composer) leadOf(sessions int, all Air, look int) string {
 	switch {
 	case sessions == 0:
 		return d.say("No session was held in this period.")
@@ -102,7 +103,7 @@ func (d Data) leadOf(sessions int, all Air, look int) string {
 }
 
 // stillRunning says how far the figures of a session go that is not over, of a site where there are several.
-func (d Data) stillRunning(site string) (text string) {
+func (d composer) stillRunning(site string) (text string) {
 	for _, s := range d.Sessions {
 		switch {
 		case s.AsOf.IsZero():
@@ -140,7 +141,7 @@ func Hours(t time.Duration) string {
 	return fmt.Sprintf("%d h %d min", minutes/60, minutes%60)
 }
 
-func (d Data) parted() Parted {
+func (d composer) parted() Parted {
 	p := Parted{Title: d.say("Each session: hours that trays stood open"), Unit: "h",
 		Legend: [3]string{d.say("airflow proven"), d.say("too low or stopped"), d.say("not known")}}
 	for _, s := range d.Sessions {
@@ -155,7 +156,7 @@ func (d Data) parted() Parted {
 const mostLooked = 6
 
 // look names the sessions that need a look, each with what happened and what was done.
-func (d Data) look(sessions []Session) []Block {
+func (d composer) look(sessions []Session) []Block {
 	if len(sessions) == 0 {
 		return nil
 	}
@@ -175,7 +176,7 @@ func (d Data) look(sessions []Session) []Block {
 const mostHappened = 2
 
 // happened tells the first alarms of a session; the table of alarms has all of them.
-func (d Data) happened(s Session) string {
+func (d composer) happened(s Session) string {
 	var told []string
 	more := 0
 	for _, a := range d.alarmsOf(s) {

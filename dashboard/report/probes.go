@@ -62,7 +62,7 @@ type Found struct {
 	Record      uint64 // of the judgement
 }
 
-func (d Data) devices() Table {
+func (d tables) devices() Table {
 	return tableOf("devices.csv", []string{"record", "channel", "name", "probe", "make", "accuracy", "fitted_utc", "fitted_local",
 		"taken_out_utc", "taken_out_local", "by", "why_taken_out", "entered_utc", "entered_local", "entered_late"},
 		d.Devices, func(out *rows, x Device) {
@@ -71,7 +71,7 @@ func (d Data) devices() Table {
 		})
 }
 
-func (d Data) checks() Table {
+func (d tables) checks() Table {
 	return tableOf("probe-checks.csv", []string{"record", "at_utc", "at_local", "channel", "name", "probe", "method", "reference",
 		"uncertainty", "instrument", "certificate",
 		"as_found", "as_left", "as_left_calculated", "error", "allowed", "verdict", "next_due_utc", "next_due_local", "person", "note"},
@@ -82,14 +82,14 @@ func (d Data) checks() Table {
 		})
 }
 
-func (d Data) hands() Table {
+func (d tables) hands() Table {
 	return tableOf("hand-readings.csv", []string{"record", "at_utc", "at_local", "channel", "name", "value", "thermometer", "uncertainty",
 		"probe_said", "person"}, d.Hands, func(out *rows, x Hand) {
 		out.row(reference(x.Record), d.stamps(x.At), x.Channel, x.Name, x.Value, x.With, x.Uncertainty, x.Probe, x.Person)
 	})
 }
 
-func (d Data) found() Table {
+func (d tables) found() Table {
 	return tableOf("findings.csv", []string{"began_utc", "began_local", "what", "text", "basis", "confidence_percent", "judgement", "person",
 		"why", "record"}, d.Found, func(out *rows, x Found) {
 		out.row(d.stamps(x.From), x.What, x.Text, x.Basis, x.Percent, x.Judgement, x.Person, x.Why, reference(x.Record))
@@ -97,7 +97,7 @@ func (d Data) found() Table {
 }
 
 // probeBlocks are the devices with their checks, as found and as left.
-func (d Data) probeBlocks() []Block {
+func (d composer) probeBlocks() []Block {
 	checks := Grid{Empty: d.say("No probe was checked in this period."), File: "probe-checks.csv",
 		Columns: []Column{{d.say("Checked"), 2.3, left}, {d.say("Probe"), 2.9, left}, {d.say("Reference"), 2.6, left},
 			{d.say("As found"), 1.8, right}, {d.say("As left"), 2.2, right}, {d.say("Verdict"), 3, left}, {d.say("Next due"), 2.1, left},
@@ -138,7 +138,7 @@ func (d Data) probeBlocks() []Block {
 		announced(d.say("Probes that were fitted:"), devices), []Block{d.foundGrid()})
 }
 
-func (d Data) foundGrid() Grid {
+func (d composer) foundGrid() Grid {
 	g := Grid{Empty: d.say("The readings showed no fault of a probe."), File: "findings.csv",
 		Columns: []Column{{d.say("Began"), 3.5, left}, {d.say("Faults found from the readings"), 5, left}, {d.say("Likely, %%"), 1.3, right},
 			{d.say("Judged"), 2, left}, {d.say("By"), 2, left}, {d.say("Why"), 3, left}}}
@@ -169,7 +169,7 @@ type LastCheck struct {
 	Record                         uint64
 }
 
-func (d Data) lastChecks() Table {
+func (d tables) lastChecks() Table {
 	return tableOf("last-checks.csv", []string{"channel", "name", "kind", "probe", "checked_utc", "checked_local", "method", "instrument",
 		"certificate", "verdict",
 		"next_due_utc", "next_due_local", "record"}, d.LastChecks, func(out *rows, x LastCheck) {
@@ -179,7 +179,7 @@ func (d Data) lastChecks() Table {
 }
 
 // lastCheckGrid is what each channel rests on at the end of the time.
-func (d Data) lastCheckGrid() Grid {
+func (d composer) lastCheckGrid() Grid {
 	g := Grid{Empty: d.say("No channel was in service in this time."), File: "last-checks.csv",
 		Columns: []Column{{d.say("Channel"), 5, left}, {d.say("Probe"), 2.2, left}, {d.say("Last check"), 2.6, left}, {d.say("Method"), 3, left},
 			{d.say("Certificate"), 2.2, left}, {d.say("Verdict"), 3, left}, {d.say("Next due"), 2.1, left}}}

@@ -85,14 +85,14 @@ func ComposeSeveral(s Several) Document {
 }
 
 // all is the time and the place of the whole report: those of its first site.
-func (s Several) all() Data {
+func (s Several) all() composer {
 	var d Data
 	if len(s.Sites) > 0 {
 		first := s.Sites[0].Data
 		d = Data{From: first.From, To: first.To, Zone: first.Zone, Version: first.Version}
 	}
 	d.Made, d.By = s.Made, s.By
-	return d
+	return composer{d}
 }
 
 func (s Several) subtitle() []string {
@@ -142,7 +142,7 @@ func (s Several) firstPage() []Block {
 	running := ""
 	for _, site := range s.Sites {
 		site.Data.By = s.By
-		running += site.Data.stillRunning(site.Name)
+		running += composer{site.Data}.stillRunning(site.Name)
 	}
 	blocks := []Block{Lead(d.leadOf(total.sessions, air, total.look) + running), Figures{
 		{strconv.Itoa(len(s.Sites)), d.say("sites")},
@@ -167,7 +167,7 @@ func (s sums) covered() phrase.Sentence {
 }
 
 // look says what of a site needs a look.
-func (o OfSite) look(d Data, x sums) []string {
+func (o OfSite) look(d composer, x sums) []string {
 	var list []string
 	for _, n := range o.Notes {
 		list = append(list, d.tell(n))

@@ -41,14 +41,18 @@ func (t Table) Write(w io.Writer) error {
 	return nil
 }
 
+// tables writes a pack as rows, in the units used inside.
+type tables struct{ Data }
+
 // Tables are all tables of a pack, the totals last.
-func Tables(d Data) []Table {
-	tables := []Table{d.rooms(), d.sessions(), d.minutes(), d.airStates(), d.coverage(), d.gaps(), d.averages(), d.statements(),
+func Tables(pack Data) []Table {
+	d := tables{pack}
+	all := []Table{d.rooms(), d.sessions(), d.minutes(), d.airStates(), d.coverage(), d.gaps(), d.averages(), d.statements(),
 		d.gasMinutes(), d.alarms(), d.aside(), d.chemistry(), d.silver(),
 		d.settings(), d.changes(), d.corrections(), d.devices(), d.checks(), d.lastChecks(), d.hands(), d.found(), d.duties(), d.dutiesDone(),
 		d.late(), d.people(), d.clock(), d.notMeasured()}
-	return append(tables, Table{"totals.csv", []string{"total", "value", "unit", "from", "how"}, func(out *rows) {
-		for _, t := range Totals(d) {
+	return append(all, Table{"totals.csv", []string{"total", "value", "unit", "from", "how"}, func(out *rows) {
+		for _, t := range Totals(pack) {
 			out.row(t.Name, t.Value(), t.Unit, t.File, t.How)
 		}
 	}})
@@ -57,7 +61,7 @@ func Tables(d Data) []Table {
 // stamps are a time in UTC and as the place's own with its offset: two cells.
 type stamps struct{ utc, local time.Time }
 
-func (d Data) stamps(t time.Time) stamps { return stamps{t.UTC(), t.In(d.zone())} }
+func (d tables) stamps(t time.Time) stamps { return stamps{t.UTC(), t.In(d.zone())} }
 
 func (d Data) zone() *time.Location {
 	if d.Zone == nil {

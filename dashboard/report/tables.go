@@ -6,14 +6,14 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-func (d Data) rooms() Table {
+func (d tables) rooms() Table {
 	return tableOf("rooms.csv", []string{"room", "name", "volume_m3", "required_air_changes_per_hour", "required", "commissioned", "limits"},
 		d.Rooms, func(out *rows, r Room) {
 			out.row(r.ID, r.Name, r.Volume, r.Changes, r.Required, r.Commissioned, r.Derivation)
 		})
 }
 
-func (d Data) sessions() Table {
+func (d tables) sessions() Table {
 	return tableOf("sessions.csv", []string{"session", "room", "title", "leader", "people", "begun_utc", "begun_local", "ended_utc",
 		"ended_local", "running",
 		"uncovered_s", "unproven_s", "tray_unproven_s", "flow_known_s", "flow_proven_s", "lowest_air_changes_per_hour",
@@ -29,7 +29,7 @@ func (d Data) sessions() Table {
 		})
 }
 
-func (d Data) minutes() Table {
+func (d tables) minutes() Table {
 	return tableOf("air.csv", []string{"session", "minute_utc", "minute_local", "readings", "lowest_air_changes_per_hour",
 		"mean_air_changes_per_hour", "highest_air_changes_per_hour"}, d.Minutes, func(out *rows, m Minute) {
 		out.text = out.text.Whole(int64(m.Session)) // written cell by cell: of ten years there are half a million
@@ -42,21 +42,21 @@ func (d Data) minutes() Table {
 	})
 }
 
-func (d Data) coverage() Table {
+func (d tables) coverage() Table {
 	return tableOf("coverage.csv", []string{"session", "room", "channel", "name", "required_s", "valid_s", "missing_s", "longest_gap_s"},
 		d.Coverage, func(out *rows, c Coverage) {
 			out.row(c.Session, c.Room, c.Channel, c.Name, c.Required, c.Valid, c.Missing, c.Longest)
 		})
 }
 
-func (d Data) gaps() Table {
+func (d tables) gaps() Table {
 	return tableOf("gaps.csv", []string{"session", "channel", "from_utc", "from_local", "to_utc", "to_local", "missing_s", "cause"},
 		d.Gaps, func(out *rows, g Gap) {
 			out.row(g.Session, g.Channel, d.stamps(g.From), d.stamps(g.To), g.To.Sub(g.From), g.Cause)
 		})
 }
 
-func (d Data) averages() Table {
+func (d tables) averages() Table {
 	return tableOf("averages.csv", []string{"session", "channel", "name", "agent", "limit", "limit_value", "unit", "minutes",
 		"lowest_average", "highest_average", "known_percent", "unexposed_s", "statement_record", "verdict"},
 		d.Averages, func(out *rows, a Average) {
@@ -65,14 +65,14 @@ func (d Data) averages() Table {
 		})
 }
 
-func (d Data) statements() Table {
+func (d tables) statements() Table {
 	return tableOf("statements.csv", []string{"record", "room", "stated_utc", "stated_local", "person", "from_utc", "from_local",
 		"withdrawn", "why"}, d.Statements, func(out *rows, s Statement) {
 		out.row(reference(s.Record), s.Room, d.stamps(s.On), s.By, d.stamps(s.From), s.Withdrawn, s.Why)
 	})
 }
 
-func (d Data) gasMinutes() Table {
+func (d tables) gasMinutes() Table {
 	return Table{"gas-minutes.csv", []string{"session", "channel", "minute_utc", "minute_local", "length_s", "read_s", "below_detection_s",
 		"over_range_s",
 		"mean_ppm", "highest_ppm", "detection_ppm", "range_end_ppm"}, func(out *rows) {
@@ -103,7 +103,7 @@ func (d Data) gasMinutes() Table {
 	}}
 }
 
-func (d Data) alarms() Table {
+func (d tables) alarms() Table {
 	return tableOf("alarms.csv", []string{"record", "room", "alarm", "text", "urgent", "cause", "raised_utc", "raised_local",
 		"answered_utc", "answered_local", "waited_s", "answered_by", "done", "cleared_utc", "cleared_local", "left_before_answer",
 		"why_not_answered"}, d.Alarms, func(out *rows, a Alarm) {
@@ -116,14 +116,14 @@ func (d Data) alarms() Table {
 	})
 }
 
-func (d Data) aside() Table {
+func (d tables) aside() Table {
 	return tableOf("alarms-aside.csv", []string{"record", "room", "alarm", "state", "by", "why", "from_utc", "from_local", "back_utc",
 		"back_local"}, d.Aside, func(out *rows, a Aside) {
 		out.row(reference(a.Record), a.Room, a.ID, a.State, a.By, a.Why, d.stamps(a.From), d.stamps(a.Back))
 	})
 }
 
-func (d Data) chemistry() Table {
+func (d tables) chemistry() Table {
 	return tableOf("chemistry.csv", []string{"record", "happened_utc", "happened_local", "entered_utc", "entered_local", "kind", "counts_as",
 		"volume_ml", "person", "room", "what", "corrected_by"}, d.Chemistry, func(out *rows, e Entry) {
 		out.row(reference(e.Record), d.stamps(e.Happened), d.stamps(e.Entered), spoken(e.Kind), spoken(e.Counts),
@@ -131,7 +131,7 @@ func (d Data) chemistry() Table {
 	})
 }
 
-func (d Data) silver() Table {
+func (d tables) silver() Table {
 	return tableOf("silver.csv", []string{"record", "sampled", "of", "silver", "us_federal_line", "method", "reference", "person"},
 		d.Silver, func(out *rows, s Silver) {
 			out.row(reference(s.Record), s.Sampled.In(d.zone()).Format(time.DateOnly), s.Of, s.Figure, s.Line.Said(), s.Method,
@@ -139,35 +139,35 @@ func (d Data) silver() Table {
 		})
 }
 
-func (d Data) settings() Table {
+func (d tables) settings() Table {
 	return tableOf("settings.csv", []string{"setting", "value", "since_utc", "since_local", "record"},
 		d.Settings, func(out *rows, s Setting) {
 			out.row(s.Name, s.Value, d.stamps(s.Since), reference(s.Record))
 		})
 }
 
-func (d Data) changes() Table {
+func (d tables) changes() Table {
 	return tableOf("settings-changed.csv", []string{"record", "at_utc", "at_local", "setting", "was", "became", "person", "why"},
 		d.Changes, func(out *rows, c Change) {
 			out.row(reference(c.Record), d.stamps(c.At), c.Name, c.Was, c.Now, c.By, c.Why)
 		})
 }
 
-func (d Data) corrections() Table {
+func (d tables) corrections() Table {
 	return tableOf("corrections.csv", []string{"channel", "name", "from_utc", "from_local", "slope", "offset", "known_utc", "known_local",
 		"record", "person", "why"}, d.Corrections, func(out *rows, c Correction) {
 		out.row(c.Channel, c.Name, d.stamps(c.From), c.Slope, c.Offset, d.stamps(c.Known), reference(c.Record), c.Person, c.Why)
 	})
 }
 
-func (d Data) duties() Table {
+func (d tables) duties() Table {
 	return tableOf("duties.csv", []string{"duty", "owner", "room", "every", "why", "times_done", "last_utc", "last_local", "due_utc",
 		"due_local", "overdue"}, d.Duties, func(out *rows, u Duty) {
 		out.row(u.Name, u.Owner, u.Room, u.Every, u.Why, len(u.Done), d.stamps(u.Last), d.stamps(u.Due), u.Overdue)
 	})
 }
 
-func (d Data) dutiesDone() Table {
+func (d tables) dutiesDone() Table {
 	return tableOf("duties-done.csv", []string{"record", "duty", "done_utc", "done_local", "person", "evidence"},
 		d.Duties, func(out *rows, u Duty) {
 			for _, done := range u.Done {
@@ -176,27 +176,27 @@ func (d Data) dutiesDone() Table {
 		})
 }
 
-func (d Data) late() Table {
+func (d tables) late() Table {
 	return tableOf("late-and-corrected.csv", []string{"record", "kind", "happened_utc", "happened_local", "written_utc", "written_local",
 		"person", "reason", "corrects"}, d.Late, func(out *rows, l Late) {
 		out.row(reference(l.Record), spoken(l.Kind), d.stamps(l.Happened), d.stamps(l.Written), l.Person, l.Reason, reference(l.Corrects))
 	})
 }
 
-func (d Data) people() Table {
+func (d tables) people() Table {
 	return tableOf("people.csv", []string{"person", "role", "records", "first_utc", "first_local", "last_utc", "last_local"},
 		d.People, func(out *rows, p Person) {
 			out.row(p.Name, p.Role, p.Records, d.stamps(p.First), d.stamps(p.Last))
 		})
 }
 
-func (d Data) clock() Table {
+func (d tables) clock() Table {
 	return tableOf("clock.csv", []string{"record", "at_utc", "at_local", "what"}, d.Clock, func(out *rows, c ClockEvent) {
 		out.row(reference(c.Record), d.stamps(c.At), c.What)
 	})
 }
 
-func (d Data) notMeasured() Table {
+func (d tables) notMeasured() Table {
 	return tableOf("not-measured.csv", []string{"sentence"}, d.NotMeasured, func(out *rows, s phrase.Sentence) {
 		out.row(s)
 	})

@@ -38,10 +38,10 @@ func decimals(v float64) int {
 
 // Totals computes every total of a pack.
 func Totals(d Data) []Total {
-	return slices.Concat(d.sessionTotals(), d.coverageTotals(), d.alarmTotals(), d.bookTotals())
+	return slices.Concat(sessionTotals(d), coverageTotals(d), alarmTotals(d), bookTotals(d))
 }
 
-func (d Data) sessionTotals() []Total {
+func sessionTotals(d Data) []Total {
 	var uncovered, unproven, unknown, proven time.Duration
 	var lowest, typical []float64
 	for _, s := range d.Sessions {
@@ -72,7 +72,7 @@ func (d Data) sessionTotals() []Total {
 	}
 }
 
-func (d Data) coverageTotals() []Total {
+func coverageTotals(d Data) []Total {
 	var required, valid, longest time.Duration
 	for _, c := range d.Coverage {
 		required, valid, longest = required+c.Required, valid+c.Valid, max(longest, c.Longest)
@@ -91,7 +91,7 @@ func (d Data) coverageTotals() []Total {
 	}
 }
 
-func (d Data) alarmTotals() []Total {
+func alarmTotals(d Data) []Total {
 	unanswered, dropped := 0, 0
 	var waited []float64
 	for _, a := range d.Alarms {
@@ -118,7 +118,7 @@ func (d Data) alarmTotals() []Total {
 	}
 }
 
-func (d Data) bookTotals() []Total {
+func bookTotals(d Data) []Total {
 	kinds := map[string]int{}
 	volumes := map[string]float64{}
 	for _, e := range d.Chemistry {
