@@ -58,7 +58,9 @@ func (d composer) place() phrase.Place {
 func (d composer) tell(s phrase.Sentence) string { return s.By(d.place()) }
 
 // say makes a text as [phrase.Say] does, as the place reads it.
-func (d composer) say(form string, parts ...any) string { return phrase.Say(form, parts...).By(d.place()) }
+func (d composer) say(form string, parts ...any) string {
+	return phrase.Say(form, parts...).By(d.place())
+}
 
 func (d composer) subtitle() []string {
 	var names []string

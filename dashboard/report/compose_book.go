@@ -104,7 +104,9 @@ func (d composer) inUnit(v float64, channel string) string {
 	return d.number(v)
 }
 
-func (d composer) number(v float64) string { return d.place().Sign(strconv.FormatFloat(v, 'f', -1, 64)) }
+func (d composer) number(v float64) string {
+	return d.place().Sign(strconv.FormatFloat(v, 'f', -1, 64))
+}
 
 func (d composer) dutyBlocks() []Block {
 	g := Grid{Empty: d.say("No duties are set."), File: "duties.csv",

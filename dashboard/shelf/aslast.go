@@ -39,7 +39,7 @@ func (c shelfContext) asLast(room string, v url.Values) *asLast {
 		if filled || slices.Contains(v["skip"], t.Bath) || !before {
 			continue
 		}
-		if best, ok := bestOf(c.bathStep(t, v).Ways, from, taken); ok {
+		if best, ok := bestOf((filling{c, t, v}).bathStep().Ways, from, taken); ok {
 			row := c.lastRow(t, best, v)
 			if taken[best.Form.field("from").Value] = true; best.From.ID != "" && !row.Leave {
 				c.earlier.mixes(best.From, row.Form, best.Draws)

@@ -179,7 +179,7 @@ func (c shelfContext) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values)
 	case next != nil:
 		v.Set("in_session", open[len(open)-1].ID)
 		body.Fill, body.Skip = v.Get("fill"), v["skip"]
-		body.Bath = c.bathStep(*next, v)
+		body.Bath = filling{c, *next, v}.bathStep()
 		if _, _, wrong := c.repair(*next); !wrong { // first things first
 			body.AsLast = c.asLast(snap.Room, v)
 		}
@@ -187,7 +187,7 @@ func (c shelfContext) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values)
 		c.refused.into(body.Bath.Otherwise)
 		body.OneByOne = c.refused.here() || v.Get("for") == next.Bath
 	case !putAway:
-		body.PutAway = c.closing(ledger.AfterSetUp, here(cards.ShelfTray{Room: snap.Room}, v))
+		body.PutAway = c.closing(ledger.AfterSetUp, filling{c, cards.ShelfTray{Room: snap.Room}, v}.here())
 	default:
 		body.Done = true
 	}

@@ -20,25 +20,25 @@ const (
 
 // doors are the three ways to fill a tray that need nothing on the shelf: a bottle that is ready
 // to use, a bottle of concentrate, a bath that is in the tray already.
-func (c shelfContext) doors(t cards.ShelfTray, classes []ledger.Class, v url.Values) []way {
-	return []way{c.readyDoor(t, classes[0], v), c.concentrateDoor(t, classes, v), c.trayDoor(t, classes[0], v)}
+func (c filling) doors(classes []ledger.Class) []way {
+	return []way{c.readyDoor(classes[0]), c.concentrateDoor(classes), c.trayDoor(classes[0])}
 }
 
 // readyDoor brings a storage bottle of working strength into the book; the tray is poured from it then.
-func (c shelfContext) readyDoor(t cards.ShelfTray, class ledger.Class, v url.Values) way {
+func (c filling) readyDoor(class ledger.Class) way {
 	values := url.Values{"class": {string(class)}, "meant": {string(ledger.FromUnknown)}}
-	form := c.stepForm("batch-mixed", values, filling(t, v).pressed("List this bottle"),
+	form := c.stepForm("batch-mixed", values, c.step().pressed("List this bottle"),
 		"water_ml")
 	form.field("water_ml").Label = "Volume in it"
-	form.Fields = append([]drawnField{c.newVessel(v)}, append(form.Fields, c.newCapacity(v))...)
+	form.Fields = append([]drawnField{c.newVessel(c.asked)}, append(form.Fields, c.newCapacity(c.asked))...)
 	return way{Title: "Ready-to-use bottle",
 		Lead: "A storage bottle with a bath of working strength that is not listed yet. It is listed first and poured from then.", Form: form}
 }
 
 // concentrateDoor brings a bottle of concentrate that somebody holds into the book, opened.
-func (c shelfContext) concentrateDoor(t cards.ShelfTray, classes []ledger.Class, v url.Values) way {
+func (c filling) concentrateDoor(classes []ledger.Class) way {
 	form := c.stepForm("lot-received", url.Values{"units": {"1"}},
-		filling(t, v).pressed("List this bottle and mix from it"), "product", "unit_ml")
+		c.step().pressed("List this bottle and mix from it"), "product", "unit_ml")
 	form.field("unit_ml").Label = "Volume in it"
 	products := form.only("product", func(id string) bool {
 		p, known := c.book.Catalogue.Product(id)
@@ -48,16 +48,16 @@ func (c shelfContext) concentrateDoor(t cards.ShelfTray, classes []ledger.Class,
 		products[0].Chosen = true
 	}
 	form.Fields = append(form.Fields, drawnField{Name: openAsField, Kind: string(textField), Label: "Name on the bottle",
-		Hint: "leave empty for the name of the product", Value: v.Get(openAsField)})
+		Hint: "leave empty for the name of the product", Value: c.asked.Get(openAsField)})
 	return way{Title: "Mix from a bottle of concentrate", Form: form}
 }
 
 // trayDoor says that the bath is in the tray already.
-func (c shelfContext) trayDoor(t cards.ShelfTray, class ledger.Class, v url.Values) way {
-	values := url.Values{"class": {string(class)}, "container": {c.book.TrayOf(t)},
-		"volume_ml": {c.TypedVolume(c.fillOf(t, v.Get("fill")))}}
+func (c filling) trayDoor(class ledger.Class) way {
+	values := url.Values{"class": {string(class)}, "container": {c.book.TrayOf(c.tray)},
+		"volume_ml": {c.TypedVolume(c.fillOf(c.tray, c.asked.Get("fill")))}}
 	form := c.stepForm(slug(ledger.BathFound{}.Kind()), values,
-		filling(t, v).pressed("It is in the tray"), "volume_ml", "fresh")
+		c.step().pressed("It is in the tray"), "volume_ml", "fresh")
 	form.field("volume_ml").Label = "How much is in the tray"
 	return way{Title: "It is already in the tray", Form: form}
 }

@@ -3,6 +3,7 @@ package shelf
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"net/url"
 	"slices"
 	"strconv"
@@ -16,24 +17,31 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
+// filling fills one tray of a set-up, with what its page was asked with.
+type filling struct {
+	shelfContext
+	tray  cards.ShelfTray
+	asked url.Values
+}
+
 // bathStep lists the ways to fill a tray: what stands ready first, then what can be mixed.
-func (c shelfContext) bathStep(t cards.ShelfTray, v url.Values) *bathStep {
-	classes := t.Classes()
-	b := &bathStep{Name: t.Name, Cautions: c.Texts(ledger.CautionsFor(classes[0])), Skip: c.skipHref(t, v)}
+func (c filling) bathStep() *bathStep {
+	classes := c.tray.Classes()
+	b := &bathStep{Name: c.tray.Name, Cautions: c.Texts(ledger.CautionsFor(classes[0])), Skip: c.skipHref()}
 	ready, mixes := c.book.Stored(classes)
-	if held, filled := c.book.InTray(t.Bath, c.book.At); filled {
+	if held, filled := c.book.InTray(c.tray.Bath, c.book.At); filled {
 		classes = []ledger.Class{held.Class}
 		ready, mixes = c.book.Stored(classes)
-		b.Held = c.Volume(held.Volume) + " of " + c.Volume(c.fillOf(t, v.Get("fill"))) + " in the tray"
+		b.Held = c.Volume(held.Volume) + " of " + c.Volume(c.fillOf(c.tray, c.asked.Get("fill"))) + " in the tray"
 	}
 	b.Pitcher = c.book.PitcherFor(classes[0])
-	if b.Ways = c.repairWays(t, v); len(b.Ways) > 0 {
+	if b.Ways = c.repairWays(); len(b.Ways) > 0 {
 		b.Held = ""
 		return b
 	}
-	b.Ways = slices.Concat(c.pourWays(t, ready, v, ledger.Pour), c.pourWays(t, ready, v, ledger.TestFirst), c.mixWays(t, mixes, classes, v),
-		c.pourWays(t, ready, v, ledger.Discard))
-	doors, other := c.doors(t, classes, v), c.otherWays(t, classes, b.Ways, v)
+	b.Ways = slices.Concat(c.pourWays(ready, ledger.Pour), c.pourWays(ready, ledger.TestFirst), c.mixWays(mixes, classes),
+		c.pourWays(ready, ledger.Discard))
+	doors, other := c.doors(classes), c.otherWays(classes, b.Ways)
 	if b.Held != "" { // what is in the tray is known, and nothing else may be said to be in it
 		doors = doors[:2]
 	}
@@ -54,39 +62,42 @@ func (c shelfContext) bathStep(t cards.ShelfTray, v url.Values) *bathStep {
 }
 
 // pourWays pour from what stands ready and has a verdict.
-func (c shelfContext) pourWays(t cards.ShelfTray, ready []string, v url.Values, verdict ledger.Verdict) (ways []way) {
+func (c filling) pourWays(ready []string, verdict ledger.Verdict) (ways []way) {
 	for _, id := range ready {
 		if c.book.MayPour(id, c.book.At).Verdict == verdict {
-			ways = append(ways, c.pourWay(t, id, v))
+			ways = append(ways, c.pourWay(id))
 		}
 	}
 	return ways
 }
 
 // mixWays mix from an open bottle, and from a closed one of each product of which no open bottle fills the tray.
-func (c shelfContext) mixWays(t cards.ShelfTray, mixes []string, classes []ledger.Class, v url.Values) (ways []way) {
+func (c filling) mixWays(mixes []string, classes []ledger.Class) (ways []way) {
 	whole := map[string]bool{} // products of which an open bottle fills the tray
 	for _, from := range c.openBottles(mixes, classes) {
-		w := c.mixWay(t, from, v)
+		w := c.mixWay(from)
 		ways, whole[from.Product] = append(ways, w), whole[from.Product] || w.Ask != nil || w.Form != nil && !w.Part
 	}
 	for _, from := range c.closedBottles(classes) {
 		if !whole[from.Product] {
-			ways = append(ways, c.mixWay(t, from, v))
+			ways = append(ways, c.mixWay(from))
 		}
 	}
 	return ways
 }
 
-func (c shelfContext) skipHref(t cards.ShelfTray, v url.Values) string {
-	q := url.Values{"who": v["who"], "fill": v["fill"], "skip": append(slices.Clone(v["skip"]), t.Bath)}
-	return "/rooms/" + t.Room + "/set-up?" + q.Encode()
+// here is the address that leads back to this set-up.
+func (c filling) here() string { return c.with("who", c.asked["who"]...) }
+
+func (c filling) skipHref() string {
+	return c.with("skip", append(slices.Clone(c.asked["skip"]), c.tray.Bath)...)
 }
 
-// here is the address that leads back to this set-up.
-func here(t cards.ShelfTray, v url.Values) string {
-	q := url.Values{"who": v["who"], "fill": v["fill"], "skip": v["skip"]}
-	return "/rooms/" + t.Room + "/set-up?" + q.Encode()
+// with leads to this set-up with something else asked.
+func (c filling) with(name string, values ...string) string {
+	q := url.Values{"who": c.asked["who"], "fill": c.asked["fill"], "skip": c.asked["skip"]}
+	q[name] = values
+	return "/rooms/" + c.tray.Room + "/set-up?" + q.Encode()
 }
 
 // repair is what puts the mix in a tray right that came out other than was meant, and the bottle for it; no bottle
@@ -105,14 +116,14 @@ func (c shelfContext) repair(t cards.ShelfTray) (repair chem.PourCheck, from str
 }
 
 // repairWays put right what is in the tray where its mix came out other than was meant.
-func (c shelfContext) repairWays(t cards.ShelfTray, v url.Values) []way {
-	repair, from, wrong := c.repair(t)
+func (c filling) repairWays() []way {
+	repair, from, wrong := c.repair(c.tray)
 	if !wrong {
 		return nil
 	}
-	tray := c.book.TrayOf(t)
+	tray := c.book.TrayOf(c.tray)
 	w := way{Title: "Put the mix right", Lead: phrase.Capital(c.Text(repair.Reason)) + ".", Open: true}
-	at := filling(t, v).pressed("I added it")
+	at := c.step().pressed("I added it")
 	switch repair.Remedy {
 	case chem.AddConcentrate:
 		w.Big = []cards.Numeral{c.numeral("Add concentrate", repair.Add)}
@@ -121,7 +132,7 @@ func (c shelfContext) repairWays(t cards.ShelfTray, v url.Values) []way {
 	case chem.DiscardAndStartAgain:
 		held, _ := c.book.Contents(tray, c.book.At)
 		for _, lot := range c.lotsOf([]ledger.Class{held.Class}, false) {
-			w.Links = append(w.Links, c.openLink(lot, t, v))
+			w.Links = append(w.Links, c.openLink(lot))
 		}
 	case chem.AddWater:
 		w.Big = []cards.Numeral{c.numeral("Add water", repair.Add)}
@@ -132,9 +143,9 @@ func (c shelfContext) repairWays(t cards.ShelfTray, v url.Values) []way {
 		ways[0].Lead = fmt.Sprintf("Recorded: %s. %s", c.Text(mix.Act.Sentence()), ways[0].Lead)
 		q := url.Values{"corrects": {web.Plain(float64(mix.Number))}}
 		ways = append(ways, way{Title: "It was typed wrong, but mixed right",
-			Links: []web.Link{{Href: c.stepHref(slug(mix.Act.Kind()), q, filling(t, v)), Text: "Correct the entry"}}})
+			Links: []web.Link{{Href: c.stepHref(slug(mix.Act.Kind()), q, c.step()), Text: "Correct the entry"}}})
 	}
-	discard := web.Link{Href: c.stepHref("discarded", c.discards(tray), filling(t, v)), Text: "Discard"}
+	discard := web.Link{Href: c.stepHref("discarded", c.discards(tray), c.step()), Text: "Discard"}
 	return append(ways, way{Title: "Start again", Links: []web.Link{discard}})
 }
 
@@ -150,17 +161,17 @@ func (c shelfContext) lastMixIn(tray string) (ledger.Entry, bool) {
 }
 
 // pourWay pours what stands ready, if it may be poured.
-func (c shelfContext) pourWay(t cards.ShelfTray, id string, v url.Values) way {
+func (c filling) pourWay(id string) way {
 	held, _ := c.book.Contents(id, c.book.At)
 	answer := c.cards().Answer(id)
 	w := way{Title: fmt.Sprintf("Pour from %s", id), Lead: c.contents(held), Answer: &answer}
-	fill := min(c.missing(t, v), held.Volume)
+	fill := min(c.missing(), held.Volume)
 	verdict := c.book.MayPour(id, c.book.At).Verdict
-	at := filling(t, v)
-	pour := c.stepForm("portion-poured", url.Values{"from": {id}, "to": {c.book.TrayOf(t)}, "volume_ml": {c.TypedVolume(fill)}},
+	at := c.step()
+	pour := c.stepForm("portion-poured", url.Values{"from": {id}, "to": {c.book.TrayOf(c.tray)}, "volume_ml": {c.TypedVolume(fill)}},
 		at.pressed("I poured it"), "volume_ml")
 	labelled := verdict == ledger.TestFirst && held.Strength == nil
-	session, _ := c.book.Session(v.Get("in_session"))
+	session, _ := c.book.Session(c.asked.Get("in_session"))
 	tested := labelled && session.ID != "" && held.Passed(session.Opened) // an earlier session's test is done again
 	if verdict == ledger.Pour || labelled && held.Passed(time.Time{}) {
 		w.Big, w.Form = []cards.Numeral{c.numeral("Pour", fill)}, pour
@@ -183,7 +194,7 @@ func (c shelfContext) pourWay(t cards.ShelfTray, id string, v url.Values) way {
 }
 
 // mixWay mixes from concentrate straight into the tray.
-func (c shelfContext) mixWay(t cards.ShelfTray, from bottle, v url.Values) way {
+func (c filling) mixWay(from bottle) way {
 	w := way{Title: from.title(), From: from}
 	if held, open := c.book.Contents(from.ID, c.book.At); open {
 		answer := c.cards().Answer(from.ID)
@@ -193,17 +204,17 @@ func (c shelfContext) mixWay(t cards.ShelfTray, from bottle, v url.Values) way {
 		}
 		if c.book.MayPour(from.ID, c.book.At).Verdict == ledger.Discard {
 			w.Spent = true
-			w.Links = []web.Link{{Href: c.stepHref("discarded", c.discards(from.ID), filling(t, v)), Text: "Discard"}}
+			w.Links = []web.Link{{Href: c.stepHref("discarded", c.discards(from.ID), c.step()), Text: "Discard"}}
 			return w
 		}
 	}
 	product, _ := c.book.Catalogue.Product(from.Product)
-	parts, lead := c.partsFor(product, v)
-	w.Links = c.dilutions(t, product, v)
-	amount, next := c.missing(t, v), here(t, v)
-	asked, wanted := c.askAmount(t, v)
+	parts, lead := c.partsFor(product)
+	w.Links = c.dilutions(product)
+	amount, next := c.missing(), c.here()
+	asked, wanted := c.askAmount()
 	if wanted > 0 { // with that the tray has what it is to have tonight
-		amount, next = wanted, c.skipHref(t, v)+"&"+url.Values{"for": {t.Bath}, "amount": {asked.Typed}}.Encode()
+		amount, next = wanted, c.skipHref()+"&"+url.Values{"for": {c.tray.Bath}, "amount": {asked.Typed}}.Encode()
 	}
 	if reach := from.Left / quantity.Millilitre(parts.Strength()); wanted == 0 && reach < amount {
 		if w.Part = reach < ledger.FullEnough*amount; w.Part {
@@ -213,11 +224,11 @@ func (c shelfContext) mixWay(t cards.ShelfTray, from bottle, v url.Values) way {
 	}
 	plan, err := parts.Plan(amount)
 	if err != nil {
-		w.Ask = c.askParts(t, v)
+		w.Ask = c.askParts()
 		return w
 	}
 	w.Big, w.Lead, w.Drawing, w.Amount = c.planned(plan), lead, c.drawn(plan), asked
-	w.Form = c.mixForm(stepOf{tray: t, asked: v, next: next, button: "I mixed it"}, from, parts, plan)
+	w.Form = c.mixForm(stepOf{tray: c.tray, asked: c.asked, next: next, button: "I mixed it"}, from, parts, plan)
 	w.Draws = plan.Concentrate
 	return w
 }
@@ -231,13 +242,9 @@ func (c shelfContext) mixForm(at stepOf, from bottle, parts chem.Parts, plan che
 		form = c.stepForm("topped-up", poured, at, "volume_ml", "water_ml")
 		form.field("volume_ml").Label = "Concentrate added"
 	} else {
-		poured.Set("product", from.Product)
-		poured.Set("class", string(from.Class))
-		poured.Set("meant", string(ledger.FromConcentrate))
-		poured.Set("into", c.book.TrayOf(at.tray))
-		poured.Set("parent_ml", c.TypedVolume(plan.Concentrate))
-		poured.Set("aim", parts.String())
-		poured.Set("with", c.book.PitcherFor(from.Class))
+		maps.Copy(poured, url.Values{"product": {from.Product}, "class": {string(from.Class)}, "meant": {string(ledger.FromConcentrate)},
+			"into": {c.book.TrayOf(at.tray)}, "parent_ml": {c.TypedVolume(plan.Concentrate)}, "aim": {parts.String()},
+			"with": {c.book.PitcherFor(from.Class)}})
 		form = c.stepForm("batch-mixed", poured, at, "parent_ml", "water_ml")
 		form.field("parent_ml").Label = "Concentrate poured"
 	}
@@ -246,20 +253,20 @@ func (c shelfContext) mixForm(at stepOf, from bottle, parts chem.Parts, plan che
 }
 
 // missing is what a tray still takes tonight.
-func (c shelfContext) missing(t cards.ShelfTray, v url.Values) quantity.Millilitre {
-	held, _ := c.book.InTray(t.Bath, c.book.At)
-	return c.fillOf(t, v.Get("fill")) - held.Volume
+func (c filling) missing() quantity.Millilitre {
+	held, _ := c.book.InTray(c.tray.Bath, c.book.At)
+	return c.fillOf(c.tray, c.asked.Get("fill")) - held.Volume
 }
 
 // partsFor is the dilution for a product: one of the catalogue, what was typed off the
 // label, or what it was mixed at last; with the words that say which.
-func (c shelfContext) partsFor(p ledger.Product, v url.Values) (chem.Parts, string) {
+func (c filling) partsFor(p ledger.Product) (chem.Parts, string) {
 	if len(p.Dilution) > 0 {
-		d := p.Dilution[min(chosen(v), len(p.Dilution)-1)]
+		d := p.Dilution[min(c.chosen(), len(p.Dilution)-1)]
 		return chem.Parts{Concentrate: d.Parent, Water: d.Water}, fmt.Sprintf("%s, %s %s", c.figures.Parts(d.Parent, d.Water), d.Use,
 			c.Sourced(d.Source, d.Standing))
 	}
-	if typed, err := chem.ParseParts(v.Get("parts")); err == nil {
+	if typed, err := chem.ParseParts(c.asked.Get("parts")); err == nil {
 		return typed, fmt.Sprintf("%s, from the label", c.figures.Parts(typed.Concentrate, typed.Water))
 	}
 	if mix, ok := c.book.LastMix(p.ID); ok {
@@ -280,10 +287,10 @@ type asking struct {
 }
 
 // asks is a question of a step, with what its page was asked with.
-func asks(t cards.ShelfTray, v url.Values, field string, kept ...string) *asking {
-	a := &asking{ID: web.NewToken(), Page: "/rooms/" + t.Room + "/set-up", Typed: v.Get(field)}
+func (c filling) asks(field string, kept ...string) *asking {
+	a := &asking{ID: web.NewToken(), Page: "/rooms/" + c.tray.Room + "/set-up", Typed: c.asked.Get(field)}
 	for _, name := range kept {
-		for _, value := range v[name] {
+		for _, value := range c.asked[name] {
 			a.Hidden = append(a.Hidden, cards.Option{Value: value, Text: name})
 		}
 	}
@@ -291,16 +298,16 @@ func asks(t cards.ShelfTray, v url.Values, field string, kept ...string) *asking
 }
 
 // askAmount asks how much is mixed for a tray. What was answered for this tray is zero until it can be read.
-func (c shelfContext) askAmount(t cards.ShelfTray, v url.Values) (*asking, quantity.Millilitre) {
-	a := asks(t, v, "amount", "who", "fill", "skip", "dilution", "parts")
-	a.Hidden = append(a.Hidden, cards.Option{Value: t.Bath, Text: "for"})
-	if v.Get("for") != t.Bath || a.Typed == "" {
+func (c filling) askAmount() (*asking, quantity.Millilitre) {
+	a := c.asks("amount", "who", "fill", "skip", "dilution", "parts")
+	a.Hidden = append(a.Hidden, cards.Option{Value: c.tray.Bath, Text: "for"})
+	if c.asked.Get("for") != c.tray.Bath || a.Typed == "" {
 		a.Typed = ""
 		return a, 0
 	}
-	r := c.reader(v)
+	r := c.reader(c.asked)
 	amount := r.volumeOf(web.Field{Name: "amount", Label: "Amount"}, a.Typed)
-	switch most := c.missing(t, v); {
+	switch most := c.missing(); {
 	case r.form.Problem != nil:
 		a.Problem = r.form.Problem.Sentence
 	case amount <= 0 || amount > most:
@@ -312,18 +319,17 @@ func (c shelfContext) askAmount(t cards.ShelfTray, v url.Values) (*asking, quant
 }
 
 // askParts asks for the dilution, and which is meant where a bare ratio was typed.
-func (c shelfContext) askParts(t cards.ShelfTray, v url.Values) *asking {
-	a := asks(t, v, "parts", "who", "fill", "skip", "for", "amount")
+func (c filling) askParts() *asking {
+	a := c.asks("parts", "who", "fill", "skip", "for", "amount")
 	_, err := chem.ParseParts(a.Typed)
 	var colon *chem.ColonRatioError
 	switch {
 	case a.Typed == "":
 	case errors.As(err, &colon):
 		a.Problem = fmt.Sprintf("%s does not say what its parts are. Choose which you mean:", colon.Text)
-		plans, _ := colon.For(c.trayFill(v.Get("fill"))) // a fill is always more than nothing
+		plans, _ := colon.For(c.trayFill(c.asked.Get("fill"))) // a fill is always more than nothing
 		for _, plan := range plans {
-			q := url.Values{"who": v["who"], "fill": v["fill"], "skip": v["skip"], "parts": {plan.Parts.String()}}
-			a.Readings = append(a.Readings, web.Link{Href: a.Page + "?" + q.Encode(), Text: c.reading(plan)})
+			a.Readings = append(a.Readings, web.Link{Href: c.with("parts", plan.Parts.String()), Text: c.reading(plan)})
 		}
 	case err != nil:
 		a.Problem = c.ErrorText(err)
@@ -332,8 +338,8 @@ func (c shelfContext) askParts(t cards.ShelfTray, v url.Values) *asking {
 }
 
 // chosen is which of several dilutions was asked for.
-func chosen(v url.Values) int {
-	n, err := strconv.Atoi(v.Get("dilution"))
+func (c filling) chosen() int {
+	n, err := strconv.Atoi(c.asked.Get("dilution"))
 	if err != nil || n < 0 {
 		return 0
 	}
@@ -341,41 +347,39 @@ func chosen(v url.Values) int {
 }
 
 // dilutions lead to the other ways to mix a product.
-func (c shelfContext) dilutions(t cards.ShelfTray, p ledger.Product, v url.Values) []web.Link {
+func (c filling) dilutions(p ledger.Product) []web.Link {
 	var links []web.Link
 	for i, d := range p.Dilution {
-		if i == chosen(v) {
+		if i == c.chosen() {
 			continue
 		}
-		q := url.Values{"who": v["who"], "fill": v["fill"], "skip": v["skip"], "dilution": {strconv.Itoa(i)}}
-		links = append(links, web.Link{Href: "/rooms/" + t.Room + "/set-up?" + q.Encode(),
-			Text: fmt.Sprintf("%s: %s", d.Use, d.Parts().String())})
+		links = append(links, web.Link{Href: c.with("dilution", strconv.Itoa(i)), Text: fmt.Sprintf("%s: %s", d.Use, d.Parts().String())})
 	}
 	return links
 }
 
 // otherWays lead to what has to be entered first: an opened bottle, a delivery, a product, a bottle without a label.
-func (c shelfContext) otherWays(t cards.ShelfTray, classes []ledger.Class, shown []way, v url.Values) way {
+func (c filling) otherWays(classes []ledger.Class, shown []way) way {
 	w := way{Title: "Another way"}
 	for _, r := range c.lotsOf(classes, false) {
 		if !slices.ContainsFunc(shown, func(w way) bool { return w.From.Lot == r.ID }) {
-			w.Links = append(w.Links, c.openLink(r, t, v))
+			w.Links = append(w.Links, c.openLink(r))
 		}
 	}
 	for _, r := range c.lotsOf(classes, true) {
 		values := url.Values{"lot": {r.ID}, "product": {r.Product}, "meant": {string(ledger.FromPowder)},
 			"water_ml": {c.TypedVolume(r.UnitVolume)}}
-		w.Links = append(w.Links, web.Link{Href: c.stepHref("batch-mixed", values, filling(t, v)), Text: fmt.Sprintf("Mix a packet of %s", r.ID)})
+		w.Links = append(w.Links, web.Link{Href: c.stepHref("batch-mixed", values, c.step()), Text: fmt.Sprintf("Mix a packet of %s", r.ID)})
 	}
 	w.Links = append(w.Links,
-		web.Link{Href: c.stepHref("lot-received", url.Values{}, filling(t, v)), Text: "I have a bottle that is not listed"},
-		web.Link{Href: c.stepHref("product-noted", url.Values{"class": {string(classes[0])}}, filling(t, v)), Text: "Add a product"},
-		web.Link{Href: c.stepHref("bottle-found", url.Values{}, filling(t, v)), Text: "Found an unlabelled bottle"})
+		web.Link{Href: c.stepHref("lot-received", url.Values{}, c.step()), Text: "I have a bottle that is not listed"},
+		web.Link{Href: c.stepHref("product-noted", url.Values{"class": {string(classes[0])}}, c.step()), Text: "Add a product"},
+		web.Link{Href: c.stepHref("bottle-found", url.Values{}, c.step()), Text: "Found an unlabelled bottle"})
 	return w
 }
 
-func (c shelfContext) openLink(lot ledger.Lot, t cards.ShelfTray, v url.Values) web.Link {
-	return web.Link{Href: c.stepHref("lot-opened", url.Values{"lot": {lot.ID}}, filling(t, v)),
+func (c filling) openLink(lot ledger.Lot) web.Link {
+	return web.Link{Href: c.stepHref("lot-opened", url.Values{"lot": {lot.ID}}, c.step()),
 		Text: fmt.Sprintf("Open a bottle of %s", lot.ID)}
 }
 
@@ -399,10 +403,8 @@ type stepOf struct {
 	button string
 }
 
-// filling is the step of a set-up that fills a tray.
-func filling(t cards.ShelfTray, v url.Values) stepOf {
-	return stepOf{tray: t, asked: v, next: here(t, v)}
-}
+// step fills the tray and leads back to the set-up.
+func (c filling) step() stepOf { return stepOf{tray: c.tray, asked: c.asked, next: c.here()} }
 
 // pressed is the step with a button of that name.
 func (at stepOf) pressed(button string) stepOf {
@@ -410,14 +412,17 @@ func (at stepOf) pressed(button string) stepOf {
 	return at
 }
 
+// fill says in a form where it was asked for, and where it leads.
+func (at stepOf) fill(values url.Values) {
+	maps.Copy(values, url.Values{"who": {at.asked.Get("who")}, "room": {at.tray.Room}, "in_session": {at.asked.Get("in_session")},
+		"next": {at.next}})
+}
+
 // stepForm is the form of an act with everything filled in that follows from the step;
 // only what a person measures is shown.
 func (c shelfContext) stepForm(slugged string, values url.Values, at stepOf, shown ...string) *entryForm {
 	k, _ := kindOf(slugged)
-	values.Set("who", at.asked.Get("who"))
-	values.Set("room", at.tray.Room)
-	values.Set("in_session", at.asked.Get("in_session"))
-	values.Set("next", at.next)
+	at.fill(values)
 	form := c.draw(k, values)
 	form.Button, form.Sessions, form.Lead = at.button, nil, ""
 	form.Other = otherwiseNamed(at.next)
@@ -442,9 +447,6 @@ func otherwiseNamed(address string) string {
 
 // stepHref leads to the page of an act and back to the step.
 func (c shelfContext) stepHref(slugged string, values url.Values, at stepOf) string {
-	values.Set("who", at.asked.Get("who"))
-	values.Set("room", at.tray.Room)
-	values.Set("in_session", at.asked.Get("in_session"))
-	values.Set("next", at.next)
+	at.fill(values)
 	return "/shelf/enter/" + slugged + "?" + values.Encode()
 }
