@@ -135,7 +135,8 @@ func (l *Ledger) MayPour(id string, now time.Time) Answer {
 }
 
 func (l *Ledger) unanswerable(id string, now time.Time, words phrase.Sentence) Answer {
-	clock := Clock{Name: phrase.Say("record"), Verdict: TestFirst, Binds: true, Words: words, Source: phrase.Say("record book"), Standing: Verified}
+	clock := Clock{Name: phrase.Say("record"), Verdict: TestFirst, Binds: true, Words: words, Source: phrase.Say("record book"),
+		Standing: Verified}
 	return Answer{Container: id, At: now, Verdict: TestFirst, Because: clock, Clocks: []Clock{clock}, SilverBearing: true,
 		Do: phrase.Say("Record what this is, late if need be; treat it as silver-bearing until then")}
 }
