@@ -193,7 +193,7 @@ func (d composer) clockTime(t time.Time) string {
 }
 
 // until is when something ended that began at a moment: a time of the day where that can't be taken for another day's.
-func (d Data) until(from, to time.Time) string {
+func (d composer) until(from, to time.Time) string {
 	if to.Sub(from) >= 12*time.Hour {
 		return d.moment(to)
 	}
