@@ -33,6 +33,8 @@ func TestReadingsAreDoubtedFromWhenTheFaultBeganAndGoodAgainOnceItIsDismissed(t 
 	require.True(t, book.Trust("VEL").Counts(at(9), sensors.Good, ""))
 	require.False(t, book.Trust("VEL").Counts(at(10), sensors.Good, ""))
 	require.True(t, book.Trust("CO2").Counts(at(10), sensors.Good, ""))
+	require.True(t, book.Trust("CO2").Always())
+	require.False(t, book.Trust("VEL").Always())
 	require.False(t, book.Trust("VEL").Counts(at(9), sensors.Suspect, sensors.Silent))
 	require.Equal(t, []truth.Stretch{minutes(0, 20)}, slices.Collect(book.Trust("CO2").Believed(minutes(0, 20))))
 	silent := truth.Stretch{From: start(), To: start().Add(time.Hour), Reason: sensors.Silent}

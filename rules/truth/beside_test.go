@@ -52,6 +52,9 @@ func TestAStandingValueIsDoubtedWhereTwoOtherSignsShowThatTheAirChanged(t *testi
 		"starts, and it never showed anything": {signs("VEL", "FAN"),
 			func(id sensors.ChannelID, s int) bool { return id != "ROOM" && s >= turns }, "", 0},
 		"one sign alone": {signs("FAN"), func(id sensors.ChannelID, s int) bool { return id == "ROOM" || s < turns }, "", 0},
+		"stops, and a gauge was never heard to move": {signs("VEL", "FAN", "VPR"), func(id sensors.ChannelID, s int) bool {
+			return id != "VPR" && (id == "ROOM" || s < turns)
+		}, "the air came to rest, by VEL, FAN.", 99},
 		"signs disagree": {signs("VEL", "FAN"), func(id sensors.ChannelID, s int) bool {
 			return id == "ROOM" || id == "VEL" == (s < turns)
 		}, "", 0},
@@ -79,6 +82,26 @@ func TestAStandingValueIsDoubtedWhereTwoOtherSignsShowThatTheAirChanged(t *testi
 			require.InDelta(t, turns+220, at, 25, "%s: a door may stand open for three minutes", name)
 		}
 	}
+}
+
+// What stood for longer than the hour that is kept is held against the other signs all the same.
+func TestAValueThatStoodForHoursIsDoubtedWhenTheAirChanges(t *testing.T) {
+	const turns = 3 * 3600
+	list := []sensors.Channel{channel(t, "VEL", sensors.DuctVelocity), channel(t, "FAN", sensors.FanCommand),
+		channel(t, "ROOM", sensors.RoomPressure)}
+	f, at := side(t, list, turns+600, func(id sensors.ChannelID, second int) float64 {
+		switch {
+		case id == "ROOM":
+			return -5
+		case second >= turns:
+			return 0
+		case id == "FAN":
+			return 1
+		}
+		return 4 + 0.1*float64(second%2)
+	})
+	require.Equal(t, []sensors.ChannelID{"ROOM"}, f.Channels, "%v", f.Text)
+	require.InDelta(t, turns+220, at, 25)
 }
 
 // Two probes of one air, one of them in steps of a quarter of a kelvin: it stands while the other moves.

@@ -410,3 +410,69 @@ func TestARunOnceKnownToBeDeadStaysSoUntilItsBlockEnds(t *testing.T) {
 	c.live.close(12 * time.Minute)
 	require.Equal(t, 1, c.live.kept)
 }
+
+// Of 200 readings with a twentieth of the usual variance.
+func TestNoiseIsLostOnlyWhereItWasSeenWhole(t *testing.T) {
+	live := usual{level: 4, typical: 4, noise: 0.04, all: leastSwings}
+	for name, c := range map[string]struct {
+		kind   sensors.Kind
+		change func(*track, *usual)
+		lost   bool
+	}{
+		"a duct":                 {sensors.DuctVelocity, func(*track, *usual) {}, true},
+		"thirty readings":        {sensors.DuctVelocity, func(x *track, _ *usual) { x.live.now = block{readings: 29, sum: 29 * 4} }, true},
+		"fewer":                  {sensors.DuctVelocity, func(x *track, _ *usual) { x.live.now = block{readings: 28, sum: 28 * 4} }, false},
+		"it hardly ever swung":   {sensors.DuctVelocity, func(_ *track, u *usual) { u.all = leastSwings - 0.001 }, false},
+		"half of it one value":   {sensors.DuctVelocity, func(x *track, _ *usual) { x.live.run, x.live.now.readings = 100, 99 }, true},
+		"and more":               {sensors.DuctVelocity, func(x *track, _ *usual) { x.live.run, x.live.now.readings = 101, 98 }, false},
+		"air that came to rest":  {sensors.DuctVelocity, func(_ *track, u *usual) { u.typical = 8 }, false},
+		"a fifth of the noise":   {sensors.DuctVelocity, func(x *track, _ *usual) { x.live.now.squares = 0.199 * 0.04 * 400 }, true},
+		"more than a fifth":      {sensors.DuctVelocity, func(x *track, _ *usual) { x.live.now.squares = 0.201 * 0.04 * 400 }, false},
+		"a cell beside its zero": {sensors.SulfurDioxide, func(_ *track, u *usual) { u.noise = 25 }, false},
+		"and well off it":        {sensors.SulfurDioxide, func(_ *track, u *usual) { u.noise = 9 }, true},
+	} {
+		x, u := tracked(t, c.kind, 0, 0, nil), live
+		x.live.now = block{readings: 199, sum: 199 * 4, squares: 0.05 * 0.04 * 400}
+		x.live.raw = 4
+		c.change(x, &u)
+		_, lost := x.hushed(u, sensors.Instant{Mono: blockLasts})
+		require.Equal(t, c.lost, lost, name)
+	}
+}
+
+// Minutes before a moment are held against those since; of each enough has to be seen.
+func TestHowLivelyAProbeIsSinceAMoment(t *testing.T) {
+	const minutes = time.Minute
+	for name, c := range map[string]struct {
+		before, readings int
+		share            float64
+		known            bool
+	}{
+		"enough":             {leastBlocks, leastInBlock, 0.5, true},
+		"too few before":     {leastBlocks - 1, leastInBlock, 0, false},
+		"too few since":      {leastBlocks, leastInBlock - 1, 0, false},
+		"too few altogether": {leastBlocks - 1, leastInBlock - 1, 0, false},
+	} {
+		x := tracked(t, sensors.AirTemperature, 0, 0, nil)
+		for i := range c.before {
+			x.live.now = block{begun: time.Duration(3*i) * minutes, lasted: 3 * minutes, readings: 100, squares: 200 * float64(i+1)}
+			x.live.keep()
+		}
+		middle := float64(leastBlocks/2 + 1)
+		x.live.now = block{begun: 20 * minutes, readings: c.readings - 1, squares: middle * float64(c.readings)}
+		share, known := x.asLively(15 * minutes)
+		require.Equal(t, c.known, known, name)
+		require.InDelta(t, c.share, share, 1e-9, name)
+	}
+}
+
+// Half a degree Fahrenheit is 0.28 K.
+func TestTheStepsOfAProbeCountInTheUnitOfAllProbes(t *testing.T) {
+	x := tracked(t, sensors.BathTemperature, 0, 0, nil)
+	var err error
+	x.channel.Unit, err = quantity.ParseUnit("degF")
+	require.NoError(t, err)
+	x.live.step = 0.5
+	require.InDelta(t, 0.5*5/9, x.resolution(), 1e-9)
+	require.False(t, x.fine())
+}

@@ -198,8 +198,6 @@ func (t *track) resting(u usual, value float64) bool {
 // flat says whether the present value has stood longer than chance lets a live one.
 func (w *Watch) flat(t *track, u usual) (Finding, bool) {
 	l, leaves := &t.live, u.leaves()
-	logChance := float64(l.run) * math.Log1p(-leaves)
-	byChance := logChance <= math.Log(deadChance)
 	switch after, known := w.flatAfter(t, u, l.since.Mono); {
 	case !known || l.stood() < after:
 		return Finding{}, false
@@ -208,12 +206,12 @@ func (w *Watch) flat(t *track, u usual) (Finding, bool) {
 	case t.resting(u, l.raw):
 		return Finding{}, false
 	}
-	f := Finding{What: FlatLine, From: l.since.Wall, Confidence: certain(math.Exp(logChance) * float64(u.readings)),
+	f := Finding{What: FlatLine, From: l.since.Wall, Confidence: mostCertain,
 		Text: phrase.Say("%s has sent one and the same value for %.0f minutes.", t.channel.Name, l.stood().Minutes()),
 		Basis: phrase.Say("in quiet minutes of the last hour the value swung to and fro %.0f times in 1000 readings, so a live probe "+
 			"changes its value in %.0f of 100; now it has not in %d",
 			1000*u.swings, 100*leaves, l.run)}
-	if !byChance {
+	if math.Pow(1-leaves, float64(l.run)) > deadChance {
 		f.Confidence = certain(u.longerChance())
 		f.Basis = phrase.Say("in the last hour, in which it swung to and fro, it never stood for longer than %.0f s", u.longest.Seconds())
 	}
@@ -275,7 +273,7 @@ func (t *track) hushed(u usual, now sensors.Instant) (Finding, bool) {
 	if share > most || fallChance(share, b.readings) > deadChance {
 		return Finding{}, false
 	}
-	return Finding{What: LostNoise, From: wallOf(b.begun, now), Confidence: certain(fallChance(share, b.readings) * keptBlocks),
+	return Finding{What: LostNoise, From: wallOf(b.begun, now), Confidence: mostCertain,
 		Text: phrase.Say("%s has lost its noise: its readings scatter %.0f times less than in quiet minutes of the last hour.", t.channel.Name,
 			1/math.Sqrt(max(share, 1e-4))),
 		Basis: phrase.Say("the variance of %d readings is %.1f %% of that of quiet minutes before; by chance it falls so far less than once "+

@@ -55,7 +55,7 @@ func (w *Watch) replugged(t *track, now sensors.Instant) (Finding, bool) {
 		}
 	}
 	c, again := t.changed(from, to), t.changed(from, to+againSlots)
-	if c.times < plugTimes || again.times < stillTimes {
+	if c.times < plugTimes || again.times < stillTimes || again.moved/c.moved < mostly {
 		if c = t.steppedBriefly(from+quietSlots-briefSlots, to); c.times < briefTimes {
 			return Finding{}, false
 		}
@@ -103,11 +103,7 @@ func (t *track) changed(from, to int64) change {
 	if bend := max(usual.ofLines, lag/2*sure(after.slope-before.slope, math.Hypot(before.off, after.off))); bend < most {
 		moved, most = gap(before, after, to-from), bend
 	}
-	step := t.resolution()
-	if step == 0 {
-		step = t.channel.Resolution // it has shown one value alone
-	}
-	c.times = math.Abs(moved) / max(most, stepShare*step)
+	c.times = math.Abs(moved) / max(most, stepShare*t.resolution(), math.SmallestNonzeroFloat64) // that of a value that stood is none
 	return c
 }
 
@@ -237,7 +233,7 @@ func (t *track) usualChanges(until, lag int64) (usualChanges, bool) {
 			means, lines, number = means+moved*moved, lines+off*off, number+1
 		}
 	}
-	n := float64(max(number, 1))
+	n := float64(number)
 	return usualChanges{math.Sqrt(means / n), math.Sqrt(lines / n)}, number >= leastChanges
 }
 

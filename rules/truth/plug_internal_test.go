@@ -64,9 +64,9 @@ func TestAPlaceMovesOnWhereItGoesNearlyAsFarAgain(t *testing.T) {
 		moved, after, wanders float64
 		on                    bool
 	}{
-		"as far": {1, 1, 0, true}, "nearly": {1, 0.61, 0, true}, "half": {1, 0.5, 0, false}, "back": {1, -0.8, 0, false},
-		"down": {-1, -0.7, 0, true}, "down and back": {-1, 0.7, 0, false}, "it wanders as far anyway": {1, 0.7, 0.4, false},
-		"it wanders by less": {1, 0.7, 0.3, true},
+		"as far": {2, 2, 0, true}, "nearly": {2, 1.21, 0, true}, "half": {2, 1, 0, false}, "back": {2, -1.6, 0, false},
+		"down": {-2, -1.4, 0, true}, "down and back": {-2, 1.4, 0, false}, "it wanders as far anyway": {2, 1.4, 0.8, false},
+		"it wanders by less": {2, 1.4, 0.6, true},
 	} {
 		x := tracked(t, sensors.WaterTemperature, 210, until+lastSlots+briefSlots, func(n int64) float64 {
 			if n >= until+lastSlots {
@@ -159,6 +159,13 @@ func TestAStepIsOffItsLineFromAQuarterMoreThanEver(t *testing.T) {
 		size, _, _ := x.usualOf(x.offLine, until, lag)
 		c := x.offItsLine(until, until+lag)
 		require.Equal(t, off, c.times > 0, "%v beyond %v", beyond, by)
+		for _, missing := range []int64{until - lastSlots, until + 1, until + lag + againSlots, until - keptSlots/2} {
+			unheard := *x
+			unheard.slots[missing%keptSlots] = slot{}
+			require.Equal(t, off && missing == until-keptSlots/2, unheard.offItsLine(until, until+lag).times > 0,
+				"nothing was heard at %d: the stretches that are compared have to be whole", missing)
+		}
+		require.Zero(t, tracked(t, sensors.CarbonDioxide, until-50, until+60, course).offItsLine(until, until+lag), "too little was heard before")
 		if off {
 			require.InDelta(t, by/size, c.times, 1e-6)
 			require.InDelta(t, by, c.moved, 1e-9)

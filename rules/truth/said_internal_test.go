@@ -19,6 +19,8 @@ func TestAFindingSaysWhatWasSeenAndWhatItRestsOn(t *testing.T) {
 	duct.channel.Name = "VEL"
 	duct.live.before, duct.live.raw = 4, 40
 	duct.live.last = sensors.Instant{Mono: 3 * time.Minute}
+	cell := tracked(t, sensors.SulfurDioxide, 0, 0, nil)
+	cell.channel.Name = "SO2"
 	quiet := tracked(t, sensors.DuctVelocity, 0, 0, nil)
 	quiet.channel.Name = "VEL"
 	quiet.live.now = block{readings: 199, sum: 199 * 4, squares: 0.36}
@@ -43,6 +45,10 @@ func TestAFindingSaysWhatWasSeenAndWhatItRestsOn(t *testing.T) {
 			"VEL read 4.00 m/s before its plug was pulled and 4.42 m/s when it was back.",
 			"that is 5 times the root mean square of the changes over the same time in the hour before; by Chebyshev's inequality a change of " +
 				"so many standard deviations has a chance of at most 4.0 in 100"},
+		{cell.replaced(change{before: 0.1, after: 0.5, moved: 0.4, times: 5}, instantOf(looks)), 50,
+			"SO2 read 0.1 ppm before its plug was pulled and 0.5 ppm when it was back.",
+			"either gas came or went while the plug was out, or the cell came back with another zero: its readings cannot tell which, so they " +
+				"count as gas"},
 		{duct.stuck(), 99, "VEL went from 4.00 m/s to 40.00 m/s within one reading and has stayed there for 3 minutes.",
 			"a live probe neither gets there within one reading nor stands still there"},
 		{lost, 99, "VEL has lost its noise: its readings scatter 3 times less than in quiet minutes of the last hour.",

@@ -1,6 +1,7 @@
 package truth
 
 import (
+	"math"
 	"testing"
 	"time"
 
@@ -142,6 +143,7 @@ func TestTwoBathsThatTakeOnEachOthersLevelWereExchanged(t *testing.T) {
 		if c.found {
 			require.Equal(t, []sensors.ChannelID{"DEV", "STP"}, found[0].Channels, name)
 			require.Equal(t, instantOf(moves).Wall, found[0].From, name)
+			require.Equal(t, name != "near", found[0].Percent() == 99, "two that are near to each other may have met by chance")
 			require.Contains(t, found[0].Basis.String(), "has a chance of 0.2 in 100", "(2·0.25 K of 10 K)², half a per mille rounded down")
 		}
 	}
@@ -182,6 +184,10 @@ func TestAChangeIsMeasuredBesideThoseOfTheHourBefore(t *testing.T) {
 		"a step of still water":    {stepsBy(20, 21), 100, 1, 1 / (stepShare * 0.01)},
 		"a step on an even drift":  {func(n int64) float64 { return stepsBy(20, 21)(n) + 0.01*float64(n) }, 100, 1.18, 1 / (stepShare * 0.01)},
 		"too little of it is seen": {stepsBy(20, 21), 400, 0, 0},
+		"a value that stood":       {flatAt(20), 100, 0, 0},
+		"a step at the top of a hill, of 18 slots between the middles": {func(n int64) float64 {
+			return stepsBy(20, 21)(n) - 0.004*min(math.Abs(float64(n)-178.5), 30)
+		}, 100, 1, 1 / (18 * 0.004)},
 	} {
 		x := tracked(t, sensors.WaterTemperature, c.from, 560, func(n int64) float64 { return c.value(n - 300) })
 		got := x.changed(moves+300-quietSlots, moves+300+6)

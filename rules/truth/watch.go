@@ -1,6 +1,7 @@
 package truth
 
 import (
+	"slices"
 	"time"
 
 	"wetside/sensors"
@@ -91,7 +92,6 @@ func stepwise(c sensors.Channel) bool { return c.Kind == sensors.BathTemperature
 // Done notes that something was done to the bath of a channel, by an entry: a step
 // that follows from it is no finding.
 func (w *Watch) Done(channel sensors.ChannelID, now sensors.Instant) {
-	const kept = keptSlots
 	t, known := w.tracks[channel]
 	if !known {
 		return
@@ -99,9 +99,7 @@ func (w *Watch) Done(channel sensors.ChannelID, now sensors.Instant) {
 	n := int64(now.Mono / slotWidth)
 	w.acts = append(w.acts, doing{channel, n})
 	t.live.forget() // another liquid, or air: its noise is learnt anew
-	for len(w.acts) > 0 && w.acts[0].slot < n-kept {
-		w.acts = w.acts[1:]
-	}
+	w.acts = slices.DeleteFunc(w.acts, func(a doing) bool { return a.slot < n-keptSlots })
 }
 
 // Empty notes whether the tray of a channel was emptied by an entry and not filled since: its probe
