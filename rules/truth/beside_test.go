@@ -108,7 +108,7 @@ func TestAValueThatStoodForHoursIsDoubtedWhenTheAirChanges(t *testing.T) {
 func TestAStandingProbeOfTheAirIsDoubtedBesideOneThatMoves(t *testing.T) {
 	channels := []sensors.Channel{channel(t, "AIR", sensors.AirTemperature), channel(t, "AIR2", sensors.AirTemperature)}
 	const stands = 3000
-	for by, found := range map[float64]bool{0.4: false, 1.5: true, -1.5: true} {
+	for by, found := range map[float64]bool{0.4: false, 0.7: false, 1.5: true, -1.5: true} {
 		f, at := side(t, channels, stands+600, func(id sensors.ChannelID, second int) float64 {
 			is := 20 + 0.3*math.Sin(float64(second)/300) + by*float64(max(0, second-stands))/600
 			if id == "AIR" {

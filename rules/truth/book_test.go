@@ -88,6 +88,15 @@ func TestACheckInIceIsJudgedByAccuracyAndUncertaintyAndMayCorrectFromItsMomentOn
 	require.InDelta(t, 21.0, b.Reread(reading("DEV", 21, 4*day)).Raw, 0, "raw values are never altered")
 	require.InDelta(t, 21.0, b.Reread(reading("STP", 21, 4*day)).Value, 0)
 
+	left := ice
+	left.AsLeft = new(float64)
+	*left.AsLeft = 0.1
+	c, _ = life(t, do(t, b, left, stamp(4, 3*day)), "DEV").Last()
+	require.InDelta(t, 0.1, c.Left, 0, "what somebody read counts more than what follows from the correction")
+	require.False(t, c.Calculated)
+	require.Empty(t, life(t, truth.Open(room(t)), "DEV").Recorded())
+	require.Len(t, life(t, b, "DEV").Recorded(), 1)
+
 	due, overdue, ok := life(t, b, "DEV").Due(start().Add(199 * day))
 	require.True(t, ok)
 	require.Equal(t, next, due)

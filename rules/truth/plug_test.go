@@ -12,7 +12,8 @@ import (
 	"wetside/sensors"
 )
 
-// Running water wanders by 0.2 K to and fro in eight minutes, and the air of a duct by 0.2 m/s. A plug is out for twenty seconds of it, and what the value does then decides.
+// Running water wanders by 0.2 K to and fro in eight minutes, and the air of a duct by 0.2 m/s. A plug is out for twenty seconds of it, and
+// what the value does then decides.
 func TestAStepAtAPlugIsOneThatCameWithItAndStayed(t *testing.T) {
 	const plug = 3600
 	wave := func(i int) float64 { return 18 + 0.2*math.Sin(2*math.Pi*float64(i)/480) }

@@ -170,11 +170,13 @@ func TestActsOnAProbeHaveTheirLimits(t *testing.T) {
 		"slope 0.5": {correction(0.5, 0, time.Time{}), true}, "below": {correction(0.49, 0, time.Time{}), false},
 		"slope 2": {correction(2, 0, time.Time{}), true}, "above": {correction(2.01, 0, time.Time{}), false},
 		"the whole span off": {correction(1, -span, time.Time{}), true}, "more": {correction(1, span+0.1, time.Time{}), false},
-		"five years back":      {correction(1, 0, now.At.AddDate(-5, 0, 0)), true},
-		"more than five years": {correction(1, 0, now.At.AddDate(-5, 0, 0).Add(-time.Second)), false},
-		"a minute ahead":       {correction(1, 0, now.At.Add(time.Minute)), true},
-		"more than a minute":   {correction(1, 0, now.At.Add(time.Minute+1)), false},
-		"as sure as can be":    {fit(0, time.Time{}), true}, "less than that": {fit(-0.1, time.Time{}), false},
+		"of the air, from -10 °C to 50 °C": {truth.SetCorrection{Channel: "AIR", Slope: 1, Offset: 60, Why: "compared"}, true},
+		"of the air, more":                 {truth.SetCorrection{Channel: "AIR", Slope: 1, Offset: 60.1, Why: "compared"}, false},
+		"five years back":                  {correction(1, 0, now.At.AddDate(-5, 0, 0)), true},
+		"more than five years":             {correction(1, 0, now.At.AddDate(-5, 0, 0).Add(-time.Second)), false},
+		"a minute ahead":                   {correction(1, 0, now.At.Add(time.Minute)), true},
+		"more than a minute":               {correction(1, 0, now.At.Add(time.Minute+1)), false},
+		"as sure as can be":                {fit(0, time.Time{}), true}, "less than that": {fit(-0.1, time.Time{}), false},
 		"as unsure as can be": {fit(span, time.Time{}), true}, "more unsure": {fit(span+0.1, time.Time{}), false},
 		"with the last change": {fit(0.5, start()), true}, "before it": {fit(0.5, start().Add(-1)), false},
 		"by hand, a quarter": {hand(20, span/4), true}, "more than a quarter": {hand(20, span/4+0.1), false},
@@ -355,6 +357,8 @@ func TestAHandReadingBesideASilentProbeHasNoneToCompare(t *testing.T) {
 		h, ok := truth.Beside(act, c, r.reading, instant(time.Hour)).(truth.HandReading)
 		require.True(t, ok)
 		require.Equal(t, r.has, h.Raw != nil, name)
+		said := h.What(func(sensors.ChannelID) string { return "Developer" }).String()
+		require.Equal(t, r.has, said == "a hand reading at Developer was recorded beside the reading of the probe", said)
 	}
 }
 

@@ -185,6 +185,9 @@ func TestAChangeIsMeasuredBesideThoseOfTheHourBefore(t *testing.T) {
 		"a step on an even drift":  {func(n int64) float64 { return stepsBy(20, 21)(n) + 0.01*float64(n) }, 100, 1.18, 1 / (stepShare * 0.01)},
 		"too little of it is seen": {stepsBy(20, 21), 400, 0, 0},
 		"a value that stood":       {flatAt(20), 100, 0, 0},
+		"a step where an even drift doubles": {func(n int64) float64 {
+			return stepsBy(20, 21)(n) + 0.01*float64(n) + 0.01*max(0, float64(n)-178.5)
+		}, 100, 1 + 0.01*18 + 0.01*9, 1 / (18 * 0.01 / 2)},
 		"a step at the top of a hill, of 18 slots between the middles": {func(n int64) float64 {
 			return stepsBy(20, 21)(n) - 0.004*min(math.Abs(float64(n)-178.5), 30)
 		}, 100, 1, 1 / (18 * 0.004)},
@@ -323,4 +326,24 @@ func TestABriefChangeIsMeasuredBesideTheLargestOfTheHourBefore(t *testing.T) {
 		require.InDelta(t, times, c.times, 0.05*times, by)
 		require.InDelta(t, 20+by, c.after, 1e-9, by)
 	}
+}
+
+// Standing water goes to the temperature of the air within three hours: by two steps of a tenth, from 5 K off, in a 25th of that.
+func TestHowSoonStandingWaterShowsThatItStands(t *testing.T) {
+	for name, c := range map[string]struct {
+		water, air float64
+		since      int64 // from when on the air was read
+		within     time.Duration
+	}{
+		"5 K off": {18, 23, 100, stillWater / 25}, "the other way": {18, 13, 100, stillWater / 25},
+		"0.25 K off":           {18, 18.25, 100, stillWater * 4 / 5},
+		"as near as its steps": {18, 18.1, 100, mostFlat}, "nobody reads the air": {18, 23, looks, mostFlat},
+	} {
+		water := tracked(t, sensors.WaterTemperature, 100, looks, flatAt(c.water))
+		water.live.step = 0.1
+		w := heldBy(water, tracked(t, sensors.AirTemperature, c.since, looks, flatAt(c.air)))
+		require.InDelta(t, c.within.Seconds(), w.driftsWithin(water).Seconds(), 1e-3, name)
+	}
+	alone := tracked(t, sensors.WaterTemperature, 100, looks, flatAt(18))
+	require.Equal(t, mostFlat, heldBy(alone).driftsWithin(alone))
 }
