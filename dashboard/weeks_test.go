@@ -52,6 +52,19 @@ func TestTheWeeksSayOfEachEveningWhatIsKnownOfItsAir(t *testing.T) {
 	require.Less(t, strings.Index(text, "12 Jan to 18 Jan"), strings.Index(text, "5 Jan to 11 Jan"), "the latest week comes first")
 }
 
+// Evening in the viewtest is a Thursday; nobody ended this session and nobody answered its alarm before Saturday.
+func TestAnEndOnAnotherDayIsShownWithItsDay(t *testing.T) {
+	begun := viewtest.Evening().AddDate(0, 0, -7)
+	ended := begun.Add(40 * time.Hour)
+	p := pastPages(t, &viewtest.Past{Evenings: []report.Session{{Number: 1, Room: "north", Begun: begun, Ended: ended}},
+		Alarms: []report.Alarm{{Room: "north", Text: phrase.Plain("The air does not move."), Raised: begun, Cleared: ended}}})
+	require.Regexp(t, `to Sat 10 Jan \d\d:\d\d CET`, p.page("/weeks"))
+	history := p.page(historyOf(begun.Add(-time.Hour), ended.Add(time.Hour)))
+	for _, table := range []string{"Sessions", "Alarms"} {
+		require.Regexp(t, `(?s)aria-label="`+table+`"[^>]*>.{1,700}<td>Sat 10 Jan \d\d:\d\d CET</td>`, history)
+	}
+}
+
 func TestWeeksWithoutAnySessionSayThatThisIsNoProof(t *testing.T) {
 	text := pastPages(t, &viewtest.Past{}).page("/weeks?to=2024-03-01")
 	require.Contains(t, text, "No session is recorded in these weeks. That does not mean that nobody worked here.")

@@ -118,7 +118,7 @@ func (d drawHistory) addLanes(c *chart.Chart, course Course) {
 	c.Sessions = chart.Lane{Name: "Sessions", Many: func(n int) string { return web.Count(n, "%d session", "%d sessions") }}
 	for _, s := range course.Sessions {
 		sp := chart.Span{From: s.Begun, To: s.Ended, Short: d.sessionName(s),
-			Title: fmt.Sprintf("%s, %s to %s", d.sessionName(s), d.Brief(s.Begun), d.TimeOfDay(s.Ended))}
+			Title: fmt.Sprintf("%s, %s to %s", d.sessionName(s), d.Brief(s.Begun), d.Until(s.Begun, s.Ended))}
 		if s.Running {
 			sp.To = time.Time{}
 		}

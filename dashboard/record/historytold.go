@@ -42,7 +42,7 @@ type alarmRow struct{ Raised, Text, Answer, Over string }
 // tell fills in what the drawing shows in words.
 func (d drawHistory) tell(body *historyBody, at historyAt, lines []pastLine, course Course) {
 	for _, s := range course.Sessions {
-		row := sessionRow{Name: d.sessionName(s), From: d.stamp(s.Begun), To: d.TimeOfDay(s.Ended), History: at.toTime(d.eveningOf(s)),
+		row := sessionRow{Name: d.sessionName(s), From: d.stamp(s.Begun), To: d.Until(s.Begun, s.Ended), History: at.toTime(d.eveningOf(s)),
 			Report: d.reportHref(s, at.look)}
 		if s.Running {
 			row.To = "ongoing"
@@ -111,7 +111,7 @@ func (d drawHistory) alarmRow(a report.Alarm) alarmRow {
 		row.Answer = d.figures.Text(a.Why)
 	}
 	if !a.Cleared.IsZero() {
-		row.Over = d.TimeOfDay(a.Cleared)
+		row.Over = d.Until(a.Raised, a.Cleared)
 	}
 	return row
 }
