@@ -77,6 +77,10 @@ func TestAFlowProbeThatStandsStillProvesNothing(t *testing.T) {
 	require.Contains(t, board, "NOT PROVEN")
 	require.NotContains(t, board, "MOVING")
 	e.until(20*time.Minute + 30*time.Second)
+	for _, page := range []string{"air", "history?channel=air:flow"} {
+		_, text := e.get("/rooms/practice/" + page)
+		require.Regexp(t, `(?s)<svg.*<title>[^<]*readings disagree`, text, "the flow that others contradict is not drawn as one")
+	}
 
 	archive := e.reported()
 	session := e.table(archive, "sessions.csv")[0]

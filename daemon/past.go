@@ -11,7 +11,9 @@ import (
 	"wetside/dashboard/cards"
 	"wetside/dashboard/record"
 	"wetside/dashboard/web"
+	"wetside/rules/coverage"
 	"wetside/rules/past"
+	"wetside/rules/ventilation"
 	"wetside/sensors"
 )
 
@@ -100,7 +102,7 @@ func (r roomOver) bands() []record.PastBand {
 	return list
 }
 
-// Flow gives the flow of air of a room, each part by the settings of its time. A
+// Flow gives the flow of air of a room, each part by the settings of its time, and none while its signs disagree. A
 // larger raw reading is a larger flow, so that the lowest stays the lowest.
 func (p lookBack) Flow(ctx context.Context, room string, q web.SeriesQuery) (web.Series, error) {
 	var out web.Series
@@ -114,6 +116,10 @@ func (p lookBack) Flow(ctx context.Context, room string, q web.SeriesQuery) (web
 			return out, err
 		}
 		out.Points, out.Gaps = append(out.Points, part.Points...), append(out.Gaps, part.Gaps...)
+	}
+	for _, d := range p.chronicle.Disputed(room, coverage.Span{From: q.From, To: q.To}) {
+		out.Points = slices.DeleteFunc(out.Points, func(p web.SeriesPoint) bool { return !p.At.Before(d.From) && p.At.Before(d.To) })
+		out.Gaps = append(out.Gaps, web.SeriesGap{From: d.From, To: d.To, Cause: string(ventilation.Disputed)})
 	}
 	return out, nil
 }

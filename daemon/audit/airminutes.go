@@ -14,7 +14,7 @@ func (c counting) flow(h *hearings, s evening, room past.Room) (*past.FlowCourse
 	if len(probes) == 0 {
 		return nil, nil
 	}
-	course := s.FlowCourse(probes, c.chronicle.disputed(s.Room, s.Span()))
+	course := s.FlowCourse(probes, c.chronicle.Disputed(s.Room, s.Span()))
 	for {
 		probe, over, more := course.Next()
 		if !more {
@@ -97,8 +97,8 @@ func (g *gathering) airStates() error {
 	return nil
 }
 
-// disputed are the times in which the signs of the air of a room disagreed.
-func (c *Chronicle) disputed(room string, over coverage.Span) []coverage.Span {
+// Disputed are the times in which the signs of the air of a room disagreed.
+func (c *Chronicle) Disputed(room string, over coverage.Span) []coverage.Span {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	return c.fold.Disputed(room, over)

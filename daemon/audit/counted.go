@@ -82,7 +82,7 @@ func (c counting) countedFrom(s evening, room past.Room, gases []*past.GasCourse
 		reach = max(reach, 2*silenceOf(channel)+time.Second)
 	}
 	wide := coverage.Span{From: s.Span().From.Add(-reach), To: s.Span().To.Add(reach)}
-	b := basis{Form: countedForm, Version: c.Version, Room: s.Room, Span: s.Span(), Open: s.Open(), Disputed: c.chronicle.disputed(s.Room,
+	b := basis{Form: countedForm, Version: c.Version, Room: s.Room, Span: s.Span(), Open: s.Open(), Disputed: c.chronicle.Disputed(s.Room,
 		s.Span())}
 	if b.Samples, b.Deleted = c.samples.over(wide); len(b.Samples) == 0 || s.Last.Phase.Running() || c.Now.Before(wide.To) || !c.kept.open {
 		return "", false, nil
