@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -175,15 +176,16 @@ func (d composer) look(sessions []Session) []Block {
 // mostHappened is how many alarms of a session the first page tells.
 const mostHappened = 2
 
-// happened tells the first alarms of a session; the table of alarms has all of them.
+// happened tells the first alarms of a session, those to act on at once before others; the table of alarms has all of them.
 func (d composer) happened(s Session) string {
 	var told []string
-	more := 0
-	for _, a := range d.alarmsOf(s) {
-		if len(told) == mostHappened {
-			more++
-			continue
-		}
+	list := d.alarmsOf(s)
+	urgent := slices.DeleteFunc(slices.Clone(list), func(a Alarm) bool { return !a.Urgent })
+	more := max(0, len(list)-mostHappened)
+	list = slices.DeleteFunc(list, func(a Alarm) bool { return a.Urgent })
+	list = slices.Concat(urgent, list)[:len(urgent)+len(list)-more]
+	slices.SortStableFunc(list, func(a, b Alarm) int { return a.Raised.Compare(b.Raised) })
+	for _, a := range list {
 		done := d.say("not answered")
 		if !a.Answered.IsZero() {
 			done = d.say("answered after %s: %s", Lasted(a.Answered.Sub(a.Raised)), a.Done)

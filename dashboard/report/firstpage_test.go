@@ -81,15 +81,15 @@ func TestTheFirstPageAnswersInOneSentenceAndFourFigures(t *testing.T) {
 func TestTheFirstPageTellsWhatHappenedInASessionThatNeedsALook(t *testing.T) {
 	d := evenings([3]time.Duration{3 * time.Hour, 20 * time.Minute}, [3]time.Duration{3 * time.Hour, 10 * time.Minute, 10 * time.Minute})
 	d.Alarms = []report.Alarm{
-		{Room: "darkroom", Text: phrase.Say("The air has stopped."), Raised: evening(0).Add(time.Hour),
+		{Room: "darkroom", Text: phrase.Say("The air has stopped."), Raised: evening(0).Add(time.Hour), Urgent: true,
 			Answered: evening(0).Add(time.Hour + 4*time.Minute), Done: "fan on"},
 		{Room: "darkroom", Text: phrase.Say("Duct probe silent"), Raised: evening(0).Add(2 * time.Hour)},
-		{Room: "darkroom", Text: phrase.Say("Gas"), Raised: evening(0).Add(2 * time.Hour)},
+		{Room: "darkroom", Text: phrase.Say("Gas"), Raised: evening(0).Add(2 * time.Hour), Urgent: true},
 		{Room: "other", Text: phrase.Say("Elsewhere"), Raised: evening(0).Add(2 * time.Hour)},
 	}
 	_, _, look := firstPage(t, d)
 	require.Equal(t, [][]string{
-		{"1 Sep 2026", "Too low or stopped for 20 min", "17:30 The air has stopped; answered after 4 min: fan on. 18:30 Duct probe silent; " +
+		{"1 Sep 2026", "Too low or stopped for 20 min", "17:30 The air has stopped; answered after 4 min: fan on. 18:30 Gas; " +
 			"not answered. 1 alarm more."},
 		{"2 Sep 2026", "Not known for 10 min", "No alarm was raised."},
 	}, look)
