@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -578,4 +579,23 @@ func TestAFailedTestLeadsToItsPrintsFromTheReceipt(t *testing.T) {
 	require.NotContains(t, s.read(test("clear")), "Which prints are affected")
 	s.does(ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 5, SheetArea: ledger.EightByTen})
 	require.Contains(t, s.read(test("cloudy").Follow("Which prints are affected")), "Invented class")
+}
+
+// From the page of the tests to what shelf and list say afterwards. A print tells nothing of how far the bath had gone.
+func TestAStainOnAPrintIsRecordedFromThePageOfTests(t *testing.T) {
+	s := stocked(t)
+	s.does(ledger.SessionOpened{Session: "evening", Title: "Invented class", Lead: "Ada"}, mixed("F1", "Fixer tray", 200, 1800),
+		ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 1, SheetArea: ledger.EightByTen})
+	require.NotRegexp(t, `(?s)Fixer tray</a>.*?TEST FIRST`, s.page("/shelf"))
+	record := regexp.MustCompile(`href="([^"]*test=residual\+silver)">Record the result`).FindStringSubmatch(s.page("/shelf/tests"))
+	require.Len(t, record, 2)
+	form := s.opens(strings.ReplaceAll(record[1], "&amp;", "&")).Form(formtest.To("/shelf/enter/test-done"))
+	require.Contains(t, s.read(form.FillIn("who", "Ada").Send()), "No result of this test is given. Choose one of: no stain, stain.")
+	receipt := form.FillIn("who", "Ada", "seen", "stain").Send()
+	require.Contains(t, s.read(receipt), "Residual silver test of finished prints: stain (failed)")
+	require.Contains(t, s.page("/shelf"), "The residual silver test of finished prints failed")
+	require.Regexp(t, `(?s)Fixer tray</a>.*?TEST FIRST.*?A print fixed in it failed the residual silver test`, s.page("/shelf"))
+	affected := s.read(receipt.Follow("Which prints are affected"))
+	require.Contains(t, affected, "Invented class")
+	require.NotContains(t, affected, "100")
 }

@@ -24,7 +24,7 @@ func (r reading) clocks() []Clock {
 	if r.s.sortOf(r.l) == FromConcentrate && r.l.unused() {
 		return append([]Clock{r.opened()}, r.pack()...)
 	}
-	clocks := []Clock{r.life(), r.area(), r.strength()}
+	clocks := append(r.stained(), r.life(), r.area(), r.strength())
 	if r.l.open > 0 {
 		clocks = append(clocks, r.openTray())
 	}

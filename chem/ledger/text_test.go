@@ -111,7 +111,7 @@ func TestCatalogueRefusesWhatHasNoSource(t *testing.T) {
 	const head = "[[product]]\nid = \"a\"\nname = \"A\"\nclass = \"fixer\"\n"
 	for body, says := range map[string]string{
 		`full = { value = 1, unit = "months", standing = "verified" }`:                           "has no source",
-		`full = { value = 1, unit = "months", source = "label" }`:                                "is no standing",
+		`full = { value = 1, unit = "months", source = "label" }`:                                "No standing is given",
 		`full = { value = 1, unit = "moons", source = "label", standing = "verified" }`:          "Use hours, days, weeks or months",
 		`full = { value = -1, unit = "days", source = "label", standing = "verified" }`:          "cannot be -1 days",
 		`full = { value = 0, unit = "days", source = "label", standing = "verified" }`:           "more than 0",

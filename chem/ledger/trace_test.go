@@ -120,6 +120,32 @@ func TestOnlyAPassOfTheSameFixerBeforeTheSessionClearsPrints(t *testing.T) {
 	require.Len(t, b.l.Failures(), failures)
 }
 
+// A print with silver left throws doubt on every fixer it went through, until that bath passes a test of its own; not on another
+// batch, and not on a bath that passed after the print went through it: then the time was too short.
+func TestAStainOnAPrintAsksForTestsOfItsFixers(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("12:00"), fixer("first", "tray-fix", 1000))
+	b.write(at("12:00"), fixer("second", "tray-fix-2", 1000))
+	b.write(at("12:00"), fixer("third", "bottle-fix", 1000))
+	b.write(at("14:00"), ledger.SessionOpened{Session: "S", Title: "Class", Lead: "Eli"})
+	b.write(at("14:10"), sheets(1, nil, "tray-fix", "tray-fix-2"))
+	b.write(at("14:20"), iodide("tray-fix-2", "clear"))
+	verdicts := func(clock string) (all []ledger.Verdict) {
+		for _, id := range []string{"tray-fix", "tray-fix-2", "bottle-fix"} {
+			all = append(all, b.l.MayPour(id, at(clock)).Verdict)
+		}
+		return all
+	}
+	require.Equal(t, []ledger.Verdict{ledger.Pour, ledger.Pour, ledger.Pour}, verdicts("14:30"))
+	b.write(at("15:00"), ledger.TestDone{Test: ledger.ResidualSilver, Seen: "stain"})
+	require.Equal(t, []ledger.Verdict{ledger.TestFirst, ledger.Pour, ledger.Pour}, verdicts("15:01"))
+	answer := b.l.MayPour("tray-fix", at("15:01"))
+	require.Contains(t, answer.Because.Words.String(), "A print fixed in it failed the residual silver test on")
+	require.Contains(t, answer.Do.String(), "iodide precipitate or clearing time")
+	b.write(at("15:10"), iodide("tray-fix", "clear"))
+	require.Equal(t, []ledger.Verdict{ledger.Pour, ledger.Pour, ledger.Pour}, verdicts("15:11"))
+}
+
 // A sheet that went through two fixers is one print that is to be fixed again.
 func TestSheetsThatWentThroughTwoFixersAreCountedOnce(t *testing.T) {
 	b := newBook(t).room()

@@ -159,7 +159,11 @@ func oneOf[T interface {
 	for i, a := range allowed {
 		words[i] = a.Said()
 	}
-	return Problem{ErrForm, phrase.Say("%q is no %s", string(value), what), phrase.Say("Choose one of: %s", phrase.Join(", ", words...))}
+	wrong := phrase.Say("%q is no %s", string(value), what)
+	if value == "" {
+		wrong = phrase.Say("No %s is given", what)
+	}
+	return Problem{ErrForm, wrong, phrase.Say("Choose one of: %s", phrase.Join(", ", words...))}
 }
 
 func needClass(c Class) error { return oneOf(phrase.Say("kind of chemical"), c, Classes()...) }

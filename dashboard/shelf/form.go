@@ -17,7 +17,7 @@ type entryForm struct {
 	Kind, Slug, Title, Lead string
 	Fields                  []drawnField
 	Sessions                []cards.Option // to choose from, where more than one is open
-	Session                 string
+	Session, SessionLabel   string
 	Who, Happened, Reason   string
 	Room, Next, Corrects    string
 	Token, Version          string
@@ -77,7 +77,10 @@ func (c shelfContext) draw(k kind, v url.Values) entryForm {
 	if v.Get(newVesselField) != "" {
 		form.Fields = append(form.Fields, c.newVessel(v), c.newCapacity(v))
 	}
-	form.Sessions = c.sessionChoices(v)
+	form.Sessions, form.SessionLabel = c.sessionChoices(v), "Session"
+	if onPrint(ledger.TestKind(v.Get("test"))) {
+		form.SessionLabel = "Session in which the print was made"
+	}
 	return form
 }
 

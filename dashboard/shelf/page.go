@@ -256,7 +256,7 @@ func (c shelfContext) waste(level ledger.WasteLevel) wasteLine {
 
 func (c shelfContext) failure(f ledger.Failure) failureLine {
 	line := failureLine{Href: "/shelf/entry/" + web.Plain(float64(f.Entry)),
-		Text: fmt.Sprintf("The %s test of %s failed, %s.", c.Word(f.Test), f.Container, c.Brief(f.At))}
+		Text: fmt.Sprintf("The %s test of %s failed, %s.", c.Word(f.Test), cmp.Or(f.Container, "finished prints"), c.Brief(f.At))}
 	if a, err := c.book.Affected(f.Entry); err == nil {
 		line.Tell = strings.Join(a.Tell, ", ")
 	}

@@ -251,6 +251,8 @@ type affectedBody struct {
 	LastPass, Instruction string
 	Tell                  []string
 	Sessions              []affectedLine
+	// Bath says that a bath was tested: then how far it had gone by each session tells how likely its prints suffered.
+	Bath bool
 }
 
 type affectedLine struct {
@@ -298,7 +300,7 @@ func (c shelfContext) affected(number uint64) *affectedBody {
 	if err != nil {
 		return nil
 	}
-	body := &affectedBody{Instruction: c.Text(a.Instruction), Tell: a.Tell}
+	body := &affectedBody{Instruction: c.Text(a.Instruction), Tell: a.Tell, Bath: a.Container != ""}
 	switch {
 	case !a.LastPass.IsZero():
 		body.LastPass = fmt.Sprintf("Last passed test: %s.", c.Brief(a.LastPass))

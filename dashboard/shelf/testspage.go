@@ -20,13 +20,16 @@ func (s *Pages) testsPage(w http.ResponseWriter, r *http.Request, c shelfContext
 	p := s.shelfPage(r, web.Head{Name: "tests", Title: "Tests"})
 	body := testsBody{Due: c.dueTests()}
 	for _, kind := range ledger.TestKinds() {
-		body.Guides = append(body.Guides, c.guideTo(kind))
+		g := c.guideTo(kind)
+		g.Record = "/shelf/enter/test-done?" + url.Values{"test": {string(kind)}, "next": {"/shelf/tests"}}.Encode()
+		body.Guides = append(body.Guides, g)
 	}
 	s.Show(w, r, http.StatusOK, p.With(body))
 }
 
 type guideCard struct {
 	Test, Due               string
+	Record                  string // the form of its result, where none stands beside
 	Steps, Cautions         []string
 	Rule, Source, OnFailure string
 	// What a pass shows, what it does not, and for how much work it counts.
