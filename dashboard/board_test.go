@@ -199,7 +199,8 @@ func TestAnEmptyTrayIsTheNextStepOfAClass(t *testing.T) {
 	}{
 		{session.SetUp, nil, "3 trays are still empty."}, {session.SetUp, []string{"developer"}, "2 trays are still empty."},
 		{session.SetUp, []string{"developer", "fixer"}, "1 tray is still empty."},
-		{session.Open, nil, "2 trays are still empty."}, {session.Open, []string{"stop", "developer"}, "1 tray is still empty."},
+		{session.Open, nil, "3 trays are still empty."}, {session.Open, []string{"stop", "developer"}, "1 tray is still empty."},
+		{session.Open, []string{"developer"}, "2 trays are still empty."},
 	} {
 		html := board(c.phase, c.poured...)
 		require.Contains(t, html, c.empty)
@@ -233,6 +234,29 @@ func TestABathWithoutASheetLeftIsAskedFor(t *testing.T) {
 	require.Contains(t, used, "Fixer: no sheet is left by its figures.")
 	require.Contains(t, used, "Test it before the next sheet.")
 	require.NotContains(t, used, "Nothing to do.")
+}
+
+// A bath whose test is due is the one thing to do, and how long it lasts is still said. What was just tested, or can't be, asks nothing.
+func TestABathWhoseTestIsDueIsAskedFor(t *testing.T) {
+	p := newPages(t)
+	p.FillTrays()
+	board := func(tested ledger.Tested) string {
+		limit := rules.Limit{Verdict: ledger.TestFirst, Tested: tested, Words: phrase.Plain("Used and never tested"),
+			Left: []ledger.Left{{Material: ledger.ResinCoated, Sheets: 10, Alone: true}}}
+		p.Pour("fixer", rules.Portion{Record: 41, Batch: "B-17", By: "Ida", Filled: viewtest.Evening(), Known: &rules.Known{Limit: limit}})
+		p.Minutes(12, viewtest.Usual(), viewtest.Values{})
+		p.Publish()
+		return p.page("/")
+	}
+	for _, due := range []ledger.Tested{0, ledger.TestAgain} {
+		html := board(due)
+		require.Contains(t, html, "Test before the next sheet: Fixer.")
+		require.NotContains(t, html, "Nothing to do.")
+		require.Contains(t, html, "Fixer, about 10 sheets 8x10 RC as a single bath (estimate)")
+	}
+	for _, rests := range []ledger.Tested{ledger.JustTested, ledger.NoTest} {
+		require.Contains(t, board(rests), "Nothing to do.")
+	}
 }
 
 // A bath that must not be used is told to be discarded, once: the refusal of the time says why.

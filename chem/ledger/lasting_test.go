@@ -46,6 +46,7 @@ func TestABathLastsAsLongAsThePublishedCapacityAllows(t *testing.T) {
 	require.Zero(t, free.Verdict, "nothing is booked")
 	require.InDelta(t, 42.3, free.Left[0].Sheets, 0.1)
 	require.Equal(t, enough.Capacity, free.Capacity)
+	require.True(t, free.Left[0].Alone, "the count rises with the first sheet that goes on to a second bath")
 }
 
 func TestWhatWentThroughInTheSessionIsNoLongerToCome(t *testing.T) {

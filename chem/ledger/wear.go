@@ -124,6 +124,7 @@ type Left struct {
 	Material Material
 	Sheets   float64 // of 8x10 inches, or rolls
 	Sure     bool    // no figure behind the count is unverified
+	Alone    bool    // counted for a bath that is alone, though as the first of two it would carry another number
 }
 
 // Left is how many sheets a bath still carries in its place, of each paper or of film, whichever goes
@@ -140,7 +141,9 @@ func (p Product) Left(c Contents) []Left {
 			continue
 		}
 		perLitre, _ := least.AreaPerLitre()
-		left := Left{m, float64(perLitre/EightByTen) * math.Max(0, 1-w.Part) * float64(c.Volume) / 1000, w.Sure && least.Standing != Unverified}
+		_, inRow := p.smallest(m, true)
+		left := Left{Material: m, Sheets: float64(perLitre/EightByTen) * math.Max(0, 1-w.Part) * float64(c.Volume) / 1000,
+			Sure: w.Sure && least.Standing != Unverified, Alone: w.Place == OnlyBath && inRow}
 		if m == Film {
 			film = append(film, left)
 			continue

@@ -3,6 +3,7 @@ package cards
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"wetside/dashboard/web"
 	"wetside/rules"
@@ -151,7 +152,7 @@ func (f Figures) quiet(snap *rules.Snapshot) Todo {
 			silent++
 		}
 	}
-	used := usedUp(snap)
+	used, tests := usedUp(snap), toTest(snap)
 	filled := slices.ContainsFunc(snap.Baths, func(b rules.BathView) bool { return b.Portion != nil })
 	airing := snap.Purge != nil && snap.Purge.After && snap.Air.State == ventilation.Moving
 	fills, empty := snap.Session.Phase == session.SetUp || snap.Session.Phase == session.Open, stillEmpty(snap)
@@ -168,6 +169,9 @@ func (f Figures) quiet(snap *rules.Snapshot) Todo {
 		t.Idle, t.Text = true, "The room is aired: the fan may go off."
 	case fills && empty > 0:
 		t.Text, t.Limit = web.Count(empty, "%d tray is still empty.", "%d trays are still empty."), f.tightest(snap)
+	case len(tests) > 0:
+		t.Idle, t.Limit = true, f.tightest(snap)
+		t.Text = fmt.Sprintf("Test before the next sheet: %s.", strings.Join(tests, ", "))
 	case filled:
 		t.Idle, t.Text, t.Limit = true, "Nothing to do.", f.tightest(snap)
 	}
@@ -186,18 +190,24 @@ func (f Figures) quiet(snap *rules.Snapshot) Todo {
 	return t
 }
 
-// stillEmpty counts the baths that a print can't do without and that no tray of their role holds: a second fixer
-// may stay empty all evening, water is never entered, and once a class works its stop bath is water or was skipped.
+// stillEmpty counts the trays that a board draws as empty while a bath that a print can't do without is missing: a second
+// fixer may stay empty all evening, water is never entered, and once a class works its stop bath is water or was skipped.
 func stillEmpty(snap *rules.Snapshot) int {
-	n := 0
-	roles := []rules.Role{rules.Developer, rules.Fixer}
+	needed := []rules.Role{rules.Developer, rules.Fixer}
 	if snap.Session.Phase == session.SetUp {
-		roles = append(roles, rules.StopBath)
+		needed = append(needed, rules.StopBath)
 	}
-	for _, role := range roles {
-		planned := slices.ContainsFunc(snap.Baths, func(b rules.BathView) bool { return b.Bath.Role == role })
-		held := slices.ContainsFunc(snap.Baths, func(b rules.BathView) bool { return b.Bath.Role == role && b.Portion != nil })
-		if planned && !held {
+	of := func(role rules.Role, filled bool) bool {
+		return slices.ContainsFunc(snap.Baths, func(b rules.BathView) bool {
+			return b.Bath.Role == role && (b.Portion != nil) == filled
+		})
+	}
+	if !slices.ContainsFunc(needed, func(role rules.Role) bool { return of(role, false) && !of(role, true) }) {
+		return 0
+	}
+	n := 0
+	for _, b := range snap.Baths {
+		if b.Portion == nil && b.Bath.Role != rules.Wash {
 			n++
 		}
 	}

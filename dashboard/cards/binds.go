@@ -61,10 +61,14 @@ func (f Figures) left(all []ledger.Left) string {
 			text = fmt.Sprintf("%s or %d %s", text, wholeSheets(l.Sheets), f.paper(l.Material))
 		}
 	}
-	if sure {
-		return fmt.Sprintf("about %s left", text)
+	alone := ""
+	if first.Alone { // the count rises once the first sheets went on to a second bath
+		alone = " as a single bath"
 	}
-	return fmt.Sprintf("about %s (estimate)", text)
+	if sure {
+		return fmt.Sprintf("about %s left%s", text, alone)
+	}
+	return fmt.Sprintf("about %s%s (estimate)", text, alone)
 }
 
 // paper is the short name of a paper.
@@ -95,6 +99,8 @@ func (f Figures) tightest(snap *rules.Snapshot) string {
 	switch {
 	case first != nil:
 		return fmt.Sprintf("%s, %s", first.Bath.Name, f.leaves(first.Forecast))
+	case fewest != nil && fewest.Portion.Known.Limit.Verdict == ledger.TestFirst: // which says nothing of how long it lasts
+		return fmt.Sprintf("%s, %s", fewest.Bath.Name, f.left(fewest.Portion.Known.Limit.Left))
 	case fewest != nil:
 		return fmt.Sprintf("%s, %s", fewest.Bath.Name, f.binds(fewest.Portion))
 	}
@@ -109,6 +115,19 @@ func usedUp(snap *rules.Snapshot) string {
 		}
 	}
 	return ""
+}
+
+// toTest names the baths in use whose test is due before the next sheet.
+func toTest(snap *rules.Snapshot) (names []string) {
+	for _, b := range snap.Baths {
+		if b.Portion == nil || b.Portion.Known == nil || b.Portion.Known.Limit.Verdict != ledger.TestFirst {
+			continue
+		}
+		if t := b.Portion.Known.Limit.Tested; t != ledger.JustTested && t != ledger.NoTest {
+			names = append(names, b.Bath.Name)
+		}
+	}
+	return names
 }
 
 func sheetsLeft(b *rules.BathView) *float64 {
