@@ -49,7 +49,7 @@ func TestAProductIsAddedOffItsBottleAndPutRight(t *testing.T) {
 		require.Equal(t, ledger.Verified, short.Dilution[0].Standing, "read off its own label")
 	})
 	unsaid := s.entry("", "product-noted", "name", "Unsaid", "class", "fixer", "aim", "1+7", "source", "a friend", "who", "Ada")
-	require.Contains(t, unsaid.Send().Problem(), `is no standing`, "elsewhere it must be said")
+	require.Contains(t, unsaid.Send().Problem(), `No standing is given`, "elsewhere it must be said")
 }
 
 // A fixer of which a gallon carries 80 sheets of RC and 40 of fibre: 2 L carry 42 or 21.
