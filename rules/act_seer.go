@@ -63,9 +63,9 @@ type UnnamedAlarm struct {
 // unnamedAlarms are in the order in which they were seen.
 type unnamedAlarms []UnnamedAlarm
 
-// add takes the change of an alarm; only that of a press without a name adds anything.
+// add takes the change of an alarm; only that of a press without a name adds anything, and once: act and change are both on record.
 func (u unnamedAlarms) add(a alarm.Alarm, from, to alarm.State) unnamedAlarms {
-	if a.Screen == "" || !alarm.Answers(from, to) {
+	if a.Screen == "" || !alarm.Answers(from, to) || u.index(a.ID, a.Raised) >= 0 {
 		return u
 	}
 	return append(u[:len(u):len(u)], UnnamedAlarm{a.ID, a.Text, a.Raised, a.Since, a.Screen})
