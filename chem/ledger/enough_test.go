@@ -171,6 +171,18 @@ func TestTheProductThatReachesFurthestIsMixed(t *testing.T) {
 	}
 }
 
+// Of two products that both fill the tray the one that is open is used up first; else the one of the first lot.
+func TestAnOpenedProductIsMixedBeforeOneThatIsClosed(t *testing.T) {
+	b := newBook(t)
+	b.write(at("10:00"), ledger.LotReceived{Lot: "a", Product: "fixer-powder", Class: ledger.Fixer, Units: 1, UnitVolume: 4000, Powder: true,
+		Owner: ledger.House})
+	b.write(at("10:00"), ledger.LotReceived{Lot: "z", Product: "rapid-fixer", Class: ledger.Fixer, Units: 2, UnitVolume: 1000,
+		Owner: ledger.House})
+	require.Equal(t, "fixer-powder", b.supplies()[1].Mix.Product)
+	b.write(at("10:02"), ledger.LotOpened{Lot: "z", Container: "opened"})
+	require.Equal(t, "rapid-fixer", b.supplies()[1].Mix.Product)
+}
+
 // Without a dilution in the catalogue the one counts that it was mixed at last, from its concentrate and with parts that were said.
 func TestTheDilutionOfTheLastMixCountsWhereTheCatalogueHasNone(t *testing.T) {
 	b := newBook(t).room()

@@ -134,6 +134,23 @@ func TestZone(t *testing.T) {
 	require.Error(t, err)
 }
 
+// Textbook formula: what a room begins with is there at first, what it tends to is its background and G/Q, and after V/Q, the time in
+// which its air was drawn out once, 1/e of the difference is left.
+func TestAZoneGoesFromItsStartToItsSteadyState(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		draw := func(name string, low, high float64) float64 { return rapid.Float64Range(low, high).Draw(t, name) }
+		start, background, flow, source := draw("start", 0, 50), draw("background", 0, 50), draw("flow", 10, 900), draw("source", 0, 900)
+		z := ventilation.Zone{Volume: 30, Flow: quantity.CubicMetrePerHour(flow), Emission: source,
+			Start: quantity.MilligramPerCubicMetre(start), Background: quantity.MilligramPerCubicMetre(background)}
+		steady, once := background+source/flow, time.Duration(30/flow*float64(time.Hour))
+		for after, want := range map[time.Duration]float64{0: start, once: steady + (start-steady)/math.E, 50 * once: steady} {
+			c, err := z.At(after)
+			require.NoError(t, err)
+			require.InDelta(t, want, float64(c), 1e-6, after)
+		}
+	})
+}
+
 func TestZoneWithoutSourceDecaysAsThePurgeSays(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := quantity.PerHour(rapid.Float64Range(1, 50).Draw(t, "changes"))

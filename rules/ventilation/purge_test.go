@@ -84,6 +84,8 @@ func TestCountdownOnConstantFlowEqualsTheFormula(t *testing.T) {
 			at = at.Add(step)
 			c = c.Observe(at, flow)
 		}
+		left, known = c.Remaining()
+		require.True(t, known && left == 0, "what is done has nothing left")
 		took := at.Sub(evening())
 		require.GreaterOrEqual(t, took+time.Millisecond, want)
 		require.LessOrEqual(t, took, want+step+time.Millisecond)

@@ -54,6 +54,18 @@ func TestSentencesGiveTheFiguresThatAPersonCanCheck(t *testing.T) {
 	stopped := ventilation.Prove(roomOf(t, room{flow: "12.6", fan: "on"}))
 	require.Equal(t, "The fan is switched on but the duct reads 13 m³/h: look at the belt, the damper, the breaker and the probe.",
 		stopped.Contradictions[0].Sentence.String())
+	for flow, says := range map[string]string{ // commissioned at 300, stopped below 30, low below 240, moving again from 255 m³/h
+		"29.4": "No air moves: 29 m³/h, commissioned 300 m³/h.", "239.4": "Too little air: 239 m³/h, low below 240 m³/h.",
+		"290.6": "Air is moving: 291 m³/h, 97 % of the commissioned flow.",
+	} {
+		require.Equal(t, says, ventilation.Prove(roomOf(t, room{flow: flow})).Sentence.String())
+	}
+	for flow, says := range map[string]string{"31.4": "No air to speak of: 31 m³/h, moving again from 60 m³/h.",
+		"241.4": "Still too little air: 241 m³/h, moving again from 255 m³/h."} {
+		after := roomOf(t, room{flow: flow})
+		after.Before = ventilation.Stopped
+		require.Equal(t, says, ventilation.Prove(after).Sentence.String())
+	}
 	blocked := ventilation.Prove(roomOf(t, room{flow: "290", pressure: "-11"}))
 	require.Contains(t, blocked.Contradictions[0].Sentence.String(), "the flow is 97 % of the commissioned one", "290 of 300")
 	var days []ventilation.DayFlow
