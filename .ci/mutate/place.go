@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"go/ast"
 	"go/token"
@@ -42,10 +43,12 @@ type finder struct {
 	// nobodys are the numbers that are returned beside an error or a false: nobody may use them, so
 	// another one makes no difference.
 	nobodys map[ast.Node]bool
+	// steps are those to which a figure is told: its digits are all that shows of one.
+	steps map[ast.Node]bool
 }
 
 func placesOf(s *source) []place {
-	f := &finder{source: s, nobodys: map[ast.Node]bool{}}
+	f := &finder{source: s, nobodys: map[ast.Node]bool{}, steps: map[ast.Node]bool{}}
 	for _, d := range s.parsed.Decls {
 		if function, is := d.(*ast.FuncDecl); is && function.Body != nil {
 			ast.Inspect(function.Body, f.look)
@@ -62,6 +65,10 @@ func (f *finder) look(n ast.Node) bool {
 		}
 	case *ast.ReturnStmt:
 		f.returns(n)
+	case *ast.CallExpr:
+		if told, is := n.Fun.(*ast.SelectorExpr); is && told.Sel.Name == "To" && len(n.Args) == 1 {
+			f.steps[n.Args[0]] = true
+		}
 	case *ast.BasicLit:
 		if !f.nobodys[n] {
 			f.number(n)
@@ -102,18 +109,18 @@ func (f *finder) operator(n *ast.BinaryExpr, other token.Token) {
 		}})
 }
 
-// number changes a number by one, and a fraction by half.
+// number changes a number by one, a fraction by half, and a step to which a figure is told by a digit.
 func (f *finder) number(n *ast.BasicLit) {
 	is := ""
-	switch n.Kind {
-	case token.INT:
+	switch v, err := strconv.ParseFloat(n.Value, 64); {
+	case err == nil && f.steps[n]:
+		is = strconv.FormatFloat(cmp.Or(v, 1)/10, 'g', -1, 64)
+	case n.Kind == token.INT:
 		if v, err := strconv.ParseInt(n.Value, 0, 64); err == nil {
 			is = strconv.FormatInt(v+1, 10)
 		}
-	case token.FLOAT:
-		if v, err := strconv.ParseFloat(n.Value, 64); err == nil && v != 0 {
-			is = strconv.FormatFloat(v*1.5, 'g', -1, 64)
-		}
+	case n.Kind == token.FLOAT && v != 0:
+		is = strconv.FormatFloat(v*1.5, 'g', -1, 64)
 	}
 	if is == "" {
 		return

@@ -30,7 +30,7 @@ func (in Evidence) against(lead int, flow quantity.CubicMetrePerHour) []Sign {
 		if in.contradicts(s, flow) {
 			list = append(list, s)
 		}
-		moved = moved || s.Kind.Weight() > ShowsPower && in.agrees(s, flow)
+		moved = moved || in.agrees(s, flow)
 	}
 	if len(list) == 1 && list[0].Kind == FanContact && moved {
 		return nil
@@ -60,7 +60,7 @@ func (in Evidence) contradicts(s Sign, flow quantity.CubicMetrePerHour) bool {
 	return false
 }
 
-// agrees says whether a good sign shows by itself that air is drawn out as the flow says, which is no stop.
+// agrees says whether a good sign shows by itself that air is drawn out as the flow says, which is no stop. A fan contact never does.
 func (in Evidence) agrees(s Sign, flow quantity.CubicMetrePerHour) bool {
 	v, good := s.Value()
 	if !good || in.contradicts(s, flow) {

@@ -147,7 +147,7 @@ func (in Evidence) basis(lead int, flow quantity.CubicMetrePerHour) phrase.Sente
 	hood := false
 	for i, s := range in.Signs {
 		switch {
-		case i == lead || s.Kind.Weight() == ShowsPower || !in.agrees(s, flow) || s.Kind.Hood() && hood:
+		case i == lead || !in.agrees(s, flow) || s.Kind.Hood() && hood:
 		case s.Kind.Hood():
 			agree, hood = append(agree, phrase.Say("the hood")), true
 		default:

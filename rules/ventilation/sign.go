@@ -5,26 +5,6 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// Weight is what a sign of the air can show at best.
-type Weight uint8
-
-// The weights, from the least.
-const (
-	ShowsPower    Weight = iota + 1 // the fan is switched on, which moves nothing by itself
-	ShowsMovement                   // air moves at one place
-	ShowsQuantity                   // how much air is drawn out
-)
-
-func (w Weight) Said() phrase.Sentence {
-	switch w {
-	case ShowsQuantity:
-		return phrase.Say("how much air moves")
-	case ShowsMovement:
-		return phrase.Say("that air moves")
-	}
-	return phrase.Say("that the fan is on")
-}
-
 // SignKind says what a sign is read from.
 type SignKind uint8
 
@@ -32,7 +12,7 @@ type SignKind uint8
 // or a velocity pressure in the duct.
 const (
 	FlowSign        SignKind = iota + 1 // m³/h
-	FanContact                          // 1 for on, 0 for off
+	FanContact                          // 1 for on, 0 for off: power alone, which moves nothing by itself
 	HoodLeft                            // m/s
 	HoodMiddle                          // m/s
 	HoodRight                           // m/s
@@ -40,17 +20,6 @@ const (
 	MakeUpSign                          // supply in % of the exhaust
 	CarbonDioxideOf                     // ppm, of people at work
 )
-
-// Weight is what a sign of the kind can show.
-func (k SignKind) Weight() Weight {
-	switch k {
-	case FlowSign:
-		return ShowsQuantity
-	case FanContact:
-		return ShowsPower
-	}
-	return ShowsMovement
-}
 
 // Hood says whether the sign stands at the hood.
 func (k SignKind) Hood() bool { return k == HoodLeft || k == HoodMiddle || k == HoodRight }
