@@ -43,7 +43,11 @@ func (p lookBack) Then(ctx context.Context, q class.ThenQuery) (class.Moment, er
 	if err != nil {
 		return class.Moment{}, err
 	}
-	out := class.Moment{Readings: replay.readings}
+	first, err := p.store.Records(ctx, history.Query{Limit: 1})
+	if err != nil || len(first) == 0 {
+		return class.Moment{}, err
+	}
+	out := class.Moment{Begun: first[0].At, Readings: replay.readings}
 	snapshot := replay.evaluate(r.config.Room, board)
 	snapshot.Alarms, snapshot.Aside = nil, nil // the record says which stood
 	out.Snapshot = &snapshot

@@ -59,7 +59,9 @@ func TestLookingBackSaysWhatTheBoardSaid(t *testing.T) {
 	require.Contains(t, text, "Not answered", "the alarm of the plug stood")
 
 	require.Contains(t, then("17:07"), "STOPPED")
-	text = then("2026-10-14T16:00")
+	require.Contains(t, then("2026-10-14T16:00"),
+		"The record book begins at Wed 14 Oct 2026 17:00 UTC: nothing is known of the time before it.")
+	text = then("17:00")
 	require.Contains(t, text, "No readings were kept for the minutes before")
 	require.Contains(t, text, "no batch entered", "the record still says what was in a tray")
 	require.NotContains(t, text, "big-temperature", "nothing of the board is made up")

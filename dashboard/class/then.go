@@ -32,6 +32,8 @@ type ThenQuery struct {
 // Moment is a room as it stood.
 type Moment struct {
 	Snapshot *rules.Snapshot
+	// Begun is when the record book begins.
+	Begun time.Time
 	// Readings is how many samples of the minutes before it rests on; none means that nothing was kept.
 	Readings int
 	// Alarms are those that stood, by the record book.
@@ -150,14 +152,19 @@ func (s *Pages) lookBack(ctx context.Context, body *thenBody, at lookAt) error {
 	ctx, cancel := context.WithTimeout(ctx, cards.SeriesWithin)
 	defer cancel()
 	link := func(to time.Time) string { return at.linkTo(body.Look, to) }
-	body.When, body.At = at.Moment(at.at), at.at.In(at.Zone).Format("2006-01-02 15:04")
+	body.At = at.at.In(at.Zone).Format("2006-01-02 15:04")
+	then, err := s.Then.Then(ctx, ThenQuery{Room: at.snap.Room, At: at.at.UTC()})
+	switch {
+	case err != nil:
+		return err
+	case then.Begun.After(at.at):
+		body.Problem = fmt.Sprintf("The record book begins at %s: nothing is known of the time before it.", at.Moment(then.Begun))
+		return nil
+	}
+	body.When = at.Moment(at.at)
 	body.Earlier, body.Later = link(at.at.Add(-lookStep)), link(at.at.Add(lookStep))
 	if at.at.Add(lookStep).After(at.Now.Wall) {
 		body.Later = ""
-	}
-	then, err := s.Then.Then(ctx, ThenQuery{Room: at.snap.Room, At: at.at.UTC()})
-	if err != nil {
-		return err
 	}
 	body.Known, body.SettingsChanged = then.Readings > 0, then.SettingsChanged
 	for _, a := range then.Alarms {
