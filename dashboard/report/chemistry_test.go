@@ -69,6 +69,7 @@ func TestChemistryIsInTheUnitsOfThePlace(t *testing.T) {
 		require.Regexp(t, name+`[^0-9]*(118\.3|65\.9) US fl oz`, text)
 	}
 	require.NotRegexp(t, `[0-9] L\b`, text)
+	require.NotRegexp(t, `not known</td>\s*<td[^>]*>min<`, page(t, evenings([3]time.Duration{})), "a unit of nothing")
 }
 
 // However the entries fall, the rows add up to the totals and to the number of entries; over many years they are months.

@@ -101,7 +101,7 @@ func (d composer) totals() []Block {
 	for _, t := range Totals(d.Data) {
 		value, unit := t.Value(), t.Unit
 		if value == "" {
-			value = d.say("not known")
+			value, unit = d.say("not known"), ""
 		} else if t.Figure != nil && unit == "min" {
 			value, unit = Hours(time.Duration(*t.Figure*float64(time.Minute))), "" // the table totals.csv has the digits
 		} else if unit == "L" {
