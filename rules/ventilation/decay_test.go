@@ -97,6 +97,19 @@ func TestDecayOfTheModelGivesItsRateInAnyOrder(t *testing.T) {
 	})
 }
 
+func TestAPointThatIsGivenTwiceCountsOnceWhereverItStands(t *testing.T) {
+	for i := range decayTest().Points {
+		test := decayTest()
+		test.Points = append(test.Points, test.Points[i])
+		d, err := test.AirChanges()
+		require.NoError(t, err)
+		require.Len(t, d.Excluded, 1, i)
+		test.Points[i].Concentration++
+		_, err = test.AirChanges()
+		require.ErrorContains(t, err, "two different concentrations", i)
+	}
+}
+
 func TestDecayAgainstFlow(t *testing.T) {
 	d, err := decayTest().AirChanges()
 	require.NoError(t, err)

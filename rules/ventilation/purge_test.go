@@ -108,7 +108,7 @@ func TestCountdownPausesWhileNothingMoves(t *testing.T) {
 	require.InDelta(t, 100*(1-0.2231302), float64(before), 0.001) // 9 min at 10 air changes: 1 - exp(-1.5)
 
 	for _, nothing := range []ventilation.Optional[quantity.CubicMetrePerHour]{
-		ventilation.Known(quantity.CubicMetrePerHour(0)), {}, ventilation.Known(quantity.CubicMetrePerHour(-5)),
+		ventilation.Known(quantity.CubicMetrePerHour(-5)), ventilation.Known(quantity.CubicMetrePerHour(0)), {},
 	} {
 		at = at.Add(time.Minute)
 		c = c.Observe(at, nothing)

@@ -99,25 +99,16 @@ func (s Signs) best() (most float64) {
 // switchedOn reads a fan contact, which gives 1 for on and 0 for off.
 func switchedOn(contact float64) bool { return contact > 0.5 }
 
-// reads says in words what a good sign reads.
+// reads says in words what a good sign reads that may contradict a flow, or is one; the hood has its own words.
 func (s Sign) reads() phrase.Sentence {
 	v, _ := s.Value()
 	switch s.Kind {
 	case FlowSign:
 		return phrase.Say("%s reads %s", s.Name, quantity.CubicMetrePerHour(v).To(1))
 	case FanContact:
-		if switchedOn(v) {
-			return phrase.Say("%s is on", s.Name)
-		}
 		return phrase.Say("%s is off", s.Name)
-	case PressureSign:
-		return phrase.Say("%s reads %s", s.Name, quantity.Pascal(v).To(0.1))
-	case MakeUpSign:
-		return phrase.Say("%s gives %.0f %% of the exhaust", s.Name, v)
-	case CarbonDioxideOf:
-		return phrase.Say("%s reads %s", s.Name, phrase.Say("%.0f ppm", v))
 	}
-	return phrase.Say("%s reads %s", s.Name, quantity.MetrePerSecond(v).To(0.01))
+	return phrase.Say("%s reads %s", s.Name, phrase.Say("%.0f ppm", v))
 }
 
 // Hood holds air velocities along a slot hood: it may draw well in the middle
