@@ -110,8 +110,8 @@ func TestCountdownPausesWhileNothingMoves(t *testing.T) {
 	for _, nothing := range []ventilation.Optional[quantity.CubicMetrePerHour]{
 		ventilation.Known(quantity.CubicMetrePerHour(-5)), ventilation.Known(quantity.CubicMetrePerHour(0)), {},
 	} {
-		at = at.Add(time.Minute)
 		c = c.Observe(at, nothing)
+		at = at.Add(time.Minute)
 		_, known = c.Remaining()
 		require.False(t, known)
 	}
