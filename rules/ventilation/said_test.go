@@ -18,7 +18,8 @@ func TestADeclineIsAFallByATwentiethOfTheFirstFlow(t *testing.T) {
 		falling     bool
 		says        string
 	}{
-		{300, 15.2, true, "The flow declines: -3.0 m³/h a week (-3.0 to -3.0) from 6 sessions over 35 days, low about"}, {300, 14.8, false, "The flow shows no clear decline: -3.0 m³/h a week"},
+		{300, 15.2, true, "The flow declines: -3.0 m³/h a week (-3.0 to -3.0) from 6 sessions over 35 days, low about"},
+		{300, 14.8, false, "The flow shows no clear decline: -3.0 m³/h a week"},
 		{200, 10.2, true, "The flow declines: -2.0 m³/h a week"}, {200, 9.8, false, "The flow shows no clear decline: -2.0 m³/h a week"},
 	} {
 		var days []ventilation.DayFlow
@@ -41,7 +42,8 @@ func TestSentencesGiveTheFiguresThatAPersonCanCheck(t *testing.T) {
 	require.Equal(t, "not commissioned; low below the required 240.3 m³/h, moving again from 252.3 m³/h, stopped below 24.0 m³/h",
 		ventilation.RequiredLimits(240.26).Derivation.String())
 	_, err := ventilation.VelocityFromPressure(-1.44, 1.2)
-	require.EqualError(t, err, "a velocity pressure of -1.44 Pa is not usable: expected zero or more; check whether the two hoses are exchanged")
+	require.EqualError(t, err, "a velocity pressure of -1.44 Pa is not usable: expected zero or more; check whether the two hoses are "+
+		"exchanged")
 	dead := commissioning(t)
 	dead.InstrumentUncertainty = 0.5
 	require.NoError(t, second(dead.Evaluate()), "an instrument may be as good as that")
