@@ -153,7 +153,8 @@ def altered(folder):
     """The files whose checksum is another than the pack states."""
     for line in (pathlib.Path(folder) / "SHA256SUMS").read_text(encoding="utf-8").splitlines():
         digest, name = line.split("  ", 1)
-        if hashlib.sha256((pathlib.Path(folder) / name).read_bytes()).hexdigest() != digest:
+        file = pathlib.Path(folder) / name
+        if not file.is_file() or hashlib.sha256(file.read_bytes()).hexdigest() != digest:
             yield name
 
 
@@ -178,4 +179,4 @@ def main(folder):
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1]))
+    sys.exit(main(sys.argv[1]) if len(sys.argv) == 2 else __doc__)

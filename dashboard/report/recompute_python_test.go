@@ -51,4 +51,9 @@ func TestTheIndependentReadingFindsAnAlteredTable(t *testing.T) {
 	require.Error(t, err)
 	require.Contains(t, out, "ALTERED sessions.csv")
 	require.Contains(t, out, "DIFFERS ")
+	require.NoError(t, os.Remove(filepath.Join(folder, "report.html")))
+	out, err = recompute(t, folder)
+	require.Error(t, err)
+	require.Contains(t, out, "ALTERED report.html", "a file that is missing is named, and the rest is read")
+	require.Contains(t, out, "30 totals")
 }
