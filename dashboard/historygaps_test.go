@@ -1,6 +1,7 @@
 package dashboard_test
 
 import (
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -37,6 +38,27 @@ func TestAGapSaysWhetherItLiesInASession(t *testing.T) {
 	}
 	p.Remember(minutely)
 	require.NotContains(t, evening(t).page("/rooms/north/history"), "outside any session", "without a record book nobody can tell")
+}
+
+// A run of suspect samples for which a gap was recorded on its way counts once.
+func TestNoTimeIsInTwoGapsOfOneChannel(t *testing.T) {
+	end := viewtest.Evening()
+	minutes := func(m int) time.Time { return end.Add(time.Duration(m) * time.Minute) }
+	p := pastPages(t, &viewtest.Past{Evenings: []report.Session{{Room: "north", Begun: minutes(-90), Ended: end}}})
+	p.Remember(func(web.SeriesQuery) (web.Series, error) {
+		var s web.Series
+		for m := -50; m < 0; m += 5 {
+			s.Points = append(s.Points, web.SeriesPoint{At: minutes(m), Suspect: true})
+		}
+		s.Gaps = []web.SeriesGap{{From: minutes(-20), Cause: "looks wrong"}, {From: minutes(-43), To: minutes(-31), Cause: "flat line"}}
+		return s, nil
+	})
+	var lasted []string
+	for _, m := range regexp.MustCompile(`data-label="Lasted">(\d+) min`).FindAllStringSubmatch(
+		p.page(historyOf(minutes(-60), end)+"&channel=north-developer"), -1) {
+		lasted = append(lasted, m[1])
+	}
+	require.Equal(t, []string{"7", "12", "11", "20"}, lasted)
 }
 
 func TestGapsAreToldApartByTheirKindAndNotByTheirWords(t *testing.T) {

@@ -52,6 +52,9 @@ func (d ChannelChart) Chart(ch sensors.Channel, series web.Series) chart.Chart {
 	for _, g := range series.Gaps {
 		line.Gaps = append(line.Gaps, d.recordedGap(g))
 	}
+	byBeginning := func(a, b chart.Gap) int { return a.From.Compare(b.From) }
+	slices.SortStableFunc(line.Gaps, byBeginning)
+	recorded, runs := line.Gaps, []chart.Gap(nil)
 	for i, p := range series.Points {
 		if !p.Suspect {
 			line.Points = append(line.Points, chart.Point{At: p.At, Min: unit.FromBase(p.Min), Mean: unit.FromBase(p.Mean),
@@ -62,9 +65,12 @@ func (d ChannelChart) Chart(ch sensors.Channel, series web.Series) chart.Chart {
 		if i+1 < len(series.Points) {
 			end = series.Points[i+1].At
 		}
-		line.Gaps = joinSuspect(line.Gaps, chart.Gap{From: p.At, To: end, Kind: suspectRun, Cause: "suspect"})
+		runs = joinSuspect(runs, chart.Gap{From: p.At, To: end, Kind: suspectRun, Cause: "suspect"})
 	}
-	slices.SortStableFunc(line.Gaps, func(a, b chart.Gap) int { return a.From.Compare(b.From) })
+	for _, run := range runs {
+		line.Gaps = append(line.Gaps, unexplained(run, recorded)...)
+	}
+	slices.SortStableFunc(line.Gaps, byBeginning)
 	for i, g := range line.Gaps {
 		if d.Sessions != nil && d.Attended(g) == 0 {
 			line.Gaps[i].Cause = d.unattended(g)
@@ -74,8 +80,29 @@ func (d ChannelChart) Chart(ch sensors.Channel, series web.Series) chart.Chart {
 	return c
 }
 
+// unexplained are the parts of a run of suspect samples that no gap was recorded for, of those by their beginning.
+func unexplained(run chart.Gap, recorded []chart.Gap) (parts []chart.Gap) {
+	for _, r := range recorded {
+		if r.To.IsZero() {
+			r.To = run.To
+		}
+		if !r.To.After(run.From) || !r.From.Before(run.To) {
+			continue
+		}
+		if part := run; r.From.After(run.From) {
+			part.To = r.From
+			parts = append(parts, part)
+		}
+		run.From = r.To
+	}
+	if run.From.Before(run.To) {
+		parts = append(parts, run)
+	}
+	return parts
+}
+
 func joinSuspect(gaps []chart.Gap, g chart.Gap) []chart.Gap {
-	if n := len(gaps); n > 0 && gaps[n-1].To.Equal(g.From) && gaps[n-1].Kind == g.Kind {
+	if n := len(gaps); n > 0 && gaps[n-1].To.Equal(g.From) {
 		gaps[n-1].To = g.To
 		return gaps
 	}
