@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"math"
 	"time"
 
 	"wetside/rules/ventilation"
@@ -97,13 +98,14 @@ func (m purgeMemory) view() *PurgeView {
 	if m.after {
 		what, end = phrase.Say("Airing after the trays were covered"), phrase.Say("the fan may be switched off.")
 	}
+	share := min(math.Floor(float64(v.Removed)), 99) // some of the old air always stays
 	switch {
 	case v.Done:
-		v.Sentence = phrase.Say("%s: done, %.0f %% of the old air has gone; %s", what, float64(v.Removed), end)
+		v.Sentence = phrase.Say("%s: done, at least %.0f %% of the old air has gone; %s", what, share, end)
 	case v.Remaining == nil:
-		v.Sentence = phrase.Say("%s: held up at %.0f %%, no air is moving: switch the fan on.", what, float64(v.Removed))
+		v.Sentence = phrase.Say("%s: held up at %.0f %%, no air is moving: switch the fan on.", what, share)
 	default:
-		v.Sentence = phrase.Say("%s: %.0f %% of the old air has gone, about %.0f min left.", what, float64(v.Removed),
+		v.Sentence = phrase.Say("%s: %.0f %% of the old air has gone, about %.0f min left.", what, share,
 			max(1, v.Remaining.Minutes()))
 	}
 	return v

@@ -202,6 +202,15 @@ func TestTheCountdownOfASteadyFlowIsTheFormula(t *testing.T) {
 	want, err := ventilation.PurgeTime(9, 95, 3)
 	require.NoError(t, err)
 	require.InDelta(t, want.Minutes(), took.Minutes(), 0.2)
+	require.Contains(t, view.Sentence.String(), "done, at least 95 % of the old air has gone")
+	for ; float64(view.Removed) < 99.999; took += 5 * time.Second {
+		now.Mono, now.Wall = now.Mono+5*time.Second, now.Wall.Add(5*time.Second)
+		board.Take(good("flow", 270, now))
+		s, memory, _ := rules.Evaluate(room, board, now)
+		board.Memory, view = memory, s.Purge
+		require.Less(t, took, 24*time.Hour)
+	}
+	require.Contains(t, view.Sentence.String(), "at least 99 % of the old air has gone", "never all of it")
 }
 
 func TestASlowDeclineOverWeeksIsSaid(t *testing.T) {

@@ -96,7 +96,7 @@ func (f figures) airingCard(snap *rules.Snapshot) *airingCard {
 		return nil
 	}
 	p := snap.Purge
-	c := &airingCard{Sentence: f.Text(p.Sentence), Done: p.Done, At: web.Number(min(float64(p.Removed), 100), 1)}
+	c := &airingCard{Sentence: f.Text(p.Sentence), Done: p.Done, At: web.Number(min(float64(p.Removed), 99.9), 1)}
 	if p.Remaining != nil && !p.Done {
 		c.Left = chem.MinutesSeconds(p.Remaining.Round(time.Second))
 	}
