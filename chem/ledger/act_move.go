@@ -93,6 +93,11 @@ func (a ToppedUp) check(s *state, e Entry) error {
 
 func (a ToppedUp) apply(s *state, e Entry) {
 	if a.From != "" {
+		if s.sortOf(*s.containers[a.Container].Liquid) != FromConcentrate { // stock used, as when it was mixed
+			added := *s.containers[a.From].Liquid
+			added.volume = a.Volume
+			s.drew(e, added)
+		}
 		s.applyMove(e, PortionPoured{a.From, a.Container, a.Volume})
 	}
 	if a.Water == 0 {

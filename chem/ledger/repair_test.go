@@ -29,6 +29,7 @@ func TestAWrongMixIsPutRightByWhatStandsReady(t *testing.T) {
 	require.Equal(t, ledger.Pour, b.l.MayPour("tray-fix", at("12:06")).Verdict)
 	_, ok = b.l.Repair("tray-fix", "conc-fix")
 	require.False(t, ok, "it is as meant now")
+	require.InDelta(t, 100+100/0.9, float64(b.l.StockUsed("")[0].Volume), 1e-9, "what put it right is stock used too")
 }
 
 // Half as strong again: 2000 mL (1.5 - 1) = 1000 mL of water.
