@@ -41,7 +41,7 @@ func TestAReceiptOfTheShelfTakesItsEntryBackInOnePress(t *testing.T) {
 	}
 	page := accepted(t, k.Open(setUpAt).Form(formtest.Having("title")).Fill("who", "Newcomer").Press("as it should be"))
 	require.False(t, offersUndo(page), "a session has begun in the room too")
-	require.Contains(t, page.Text(), "is not undone here")
+	require.Contains(t, page.Text(), "To undo the start or the end of a session")
 	bottled := func() bool {
 		return look(k.daemon, func(b *cards.ShelfBook) bool { _, ok := b.Container("stop bath bottle"); return ok })
 	}

@@ -39,6 +39,22 @@ func (s *shelf) begun(skipped ...string) *formtest.Page {
 	return page
 }
 
+// Where the room is still to be aired the set-up says so before the first bath, as the board does.
+func TestASetUpSaysThatTheRoomIsStillToBeAired(t *testing.T) {
+	s := stocked(t)
+	s.begun()
+	shows := func(p rules.PurgeView) string {
+		snap := *s.Now().Rooms[0]
+		p.Sentence, snap.Purge = phrase.Plain("Airing: about 47 min left."), &p
+		s.Show(&snap)
+		return s.page(setUp)
+	}
+	require.Contains(t, shows(rules.PurgeView{}), "Airing: about 47 min left.")
+	for _, over := range []rules.PurgeView{{Done: true}, {After: true}} {
+		require.NotContains(t, shows(over), "Airing:")
+	}
+}
+
 func TestASetUpAsksOneThingAtATimeAndIsDoneInAFewEntries(t *testing.T) {
 	s := stocked(t)
 	text := s.page(setUp)

@@ -160,6 +160,12 @@ func TestTheShelfSaysOfEverythingWhetherItMayBePouredAndWhyAndFromWhere(t *testi
 	require.Contains(t, text, "The iodide precipitate test of Fixer tray failed")
 }
 
+func TestHowFullADrumIsIsSaidToTheTenthOfALitre(t *testing.T) {
+	s := stocked(t)
+	s.does(ledger.WasteAdded{Container: "drum", What: "old fixer", Volume: 5600})
+	require.Contains(t, s.page("/shelf"), "5.6 L of 20.0 L, 28 %")
+}
+
 func TestAPassportTellsTheWholeStoryOfABatchAndItsLabelPrints(t *testing.T) {
 	s := stocked(t)
 	s.does(ledger.SessionOpened{Session: "evening", Title: "Invented class", Lead: "Ada", People: []string{"Cleo"}},

@@ -234,7 +234,7 @@ func (c shelfContext) discards(id string) url.Values {
 func (c shelfContext) waste(level ledger.WasteLevel) wasteLine {
 	percent := int(math.Round(100 * level.Fraction))
 	line := wasteLine{Name: level.Container, Stream: c.Word(level.Stream), Percent: percent, Call: level.CallNow,
-		Level: c.Text(phrase.Say("%s of %s, %d %%", level.Volume.Litres(100).Short(), level.Capacity.Litres(100).Short(), percent))}
+		Level: c.Text(phrase.Say("%s of %s, %d %%", level.Volume.Litres(100), level.Capacity.Litres(100), percent))}
 	if strings.Contains(strings.ToLower(line.Name), line.Stream) {
 		line.Stream = "" // the name says it
 	}

@@ -217,7 +217,7 @@ func (u undoable) undo(r *http.Request) (form *web.Undo, stays string) {
 	case ledger.Correction:
 		return nil, "A correction is not undone: correct or enter it once more."
 	case ledger.SessionOpened, ledger.SessionClosed:
-		return nil, "A session that has begun or ended is not undone here: open its entry on the shelf."
+		return nil, "To undo the start or the end of a session, open its entry on the shelf."
 	}
 	number := web.Plain(float64(u.kept.Number))
 	says := url.Values{"version": {number}, "because": {undoneAtOnce}, web.NameField: {u.entry.Person}, "next": {web.NextOf(r).String()}}

@@ -23,6 +23,7 @@ type setUpBody struct {
 	guided
 	Begin      *beginBody
 	Air        *airStep
+	Airing     string // what is still to come before trays are uncovered, as the board says it
 	AsLast     *asLast
 	Fill       string
 	Skip       []string
@@ -179,6 +180,9 @@ func (c shelfContext) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values)
 	case next != nil:
 		v.Set("in_session", open[len(open)-1].ID)
 		body.Fill, body.Skip = v.Get("fill"), v["skip"]
+		if p := snap.Purge; p != nil && !p.After && !p.Done {
+			body.Airing = c.Text(p.Sentence)
+		}
 		body.Bath = filling{c, *next, v}.bathStep()
 		if _, _, wrong := c.repair(*next); !wrong { // first things first
 			body.AsLast = c.asLast(snap.Room, v)
