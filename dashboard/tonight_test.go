@@ -6,6 +6,7 @@ import (
 	"regexp"
 	"slices"
 	"strconv"
+	"strings"
 	"testing"
 	"time"
 
@@ -211,7 +212,13 @@ func TestAnEmergenceTimeIsEnteredOnThePageOfTheEvening(t *testing.T) {
 	enter := func(typed ...string) string {
 		return s.sent(s.entry("/rooms/north/tonight", "test-done", typed...).FillIn("who", "Ada", "bath_c", "20 °C").Send())
 	}
+	fresh := func() bool {
+		return strings.Contains(s.page("/rooms/north/tonight"), `name="baseline" value="on" checked="checked"`)
+	}
+	require.True(t, fresh(), "nothing has gone through: the first time is the baseline")
 	require.Contains(t, enter("seconds", "15,5", "baseline", "on"), "emergence time")
+	s.does(ledger.SheetsUsed{Containers: []string{"Developer tray"}, Material: ledger.ResinCoated, Count: 1, SheetArea: ledger.EightByTen})
+	require.False(t, fresh())
 	require.Contains(t, enter("seconds", "18.6"), "emergence time")
 }
 

@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"errors"
 	"slices"
 
 	"wetside/sensors/quantity"
@@ -98,7 +99,10 @@ func (a TestDone) check(s *state, e Entry) error {
 		return Problem{ErrBaseline, phrase.Say("%s has been used already", a.Container),
 			phrase.Say("Take a baseline on the fresh bath only; record this as an ordinary test")}
 	}
-	_, err = a.judge(s.baseline(*c.Liquid, a))
+	if _, err = a.judge(s.baseline(*c.Liquid, a)); errors.Is(err, ErrBaseline) && c.Liquid.unused() {
+		return Problem{ErrBaseline, phrase.Say("There is no baseline for the %s yet, and nothing has gone through %s", a.Test, a.Container),
+			phrase.Say("Record this as measured on the fresh bath: it is the baseline")}
+	}
 	return err
 }
 

@@ -36,7 +36,7 @@ func TestBadInput(t *testing.T) {
 		"a negative volume":    {ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: -10}, ledger.ErrVolume, "was measured"},
 		"boiling fixer":        {hot, ledger.ErrForm, "between 0 and 100"},
 		"a test without baseline": {ledger.TestDone{Test: ledger.ClearingTest, Container: "bottle-fix", Film: "f", Seconds: 40},
-			ledger.ErrBaseline, "none was measured"},
+			ledger.ErrBaseline, "Record this as measured on the fresh bath"},
 		"a colour read by red light": {ledger.TestDone{Test: ledger.StopColourTest, Container: "bottle-fix", Seen: "yellow"}, ledger.ErrForm,
 			"white light"},
 		"a test of the wrong bath": {ledger.TestDone{Test: ledger.IodideTest, Container: "conc-dev", Seen: "clear"}, ledger.ErrMismatch,

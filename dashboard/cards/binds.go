@@ -63,7 +63,7 @@ func (f Figures) left(all []ledger.Left) string {
 	}
 	alone := ""
 	if first.Alone { // the count rises once the first sheets went on to a second bath
-		alone = " as a single bath"
+		alone = " if alone"
 	}
 	if sure {
 		return fmt.Sprintf("about %s left%s", text, alone)

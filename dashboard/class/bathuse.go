@@ -37,6 +37,7 @@ type developerUse struct {
 	Factors                                []string
 	// Container of the book that the developer stands in, and the press of its test.
 	Container, EmergenceToken string
+	First                     bool // nothing has gone through it: the first time is the baseline
 }
 
 // use gives what can be entered of the baths of a room; nil where the place keeps no shelf.
@@ -102,6 +103,7 @@ func (c shelfContext) developer(view rules.BathView, next string) developerUse {
 		d.Fresh = "/shelf/enter/test-done?" + q.Encode()
 		d.Right = "/shelf/enter/print-timed?" + url.Values{"container": {held.Container}, "next": {next}}.Encode()
 		if view.Portion != nil && view.Portion.Known != nil {
+			d.First = held.Load == ledger.Load{} && view.Portion.Known.Emergence.Fresh == 0
 			d.Factors = c.cards().FactorLines(held.Product, view.Portion.Known.Emergence.Now)
 		}
 	}
