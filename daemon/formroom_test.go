@@ -192,6 +192,6 @@ func placeSendings() []sending {
 		{form: "tonight: GET /rooms/{room}/tonight", at: tonightAt, fill: []string{"students", "10", "each", "4", "size", "8x10in",
 			"material", "fibre-based paper"}, says: "Developer"},
 		{form: "tonight: GET /rooms/{room}/then", at: tonightAt, fill: []string{"at", "17:01"}, says: "17:01"},
-		{form: "then: GET /rooms/{room}/then", at: "/rooms/practice/then?at=17:01", fill: []string{"at", "17:02"}, says: "17:02"},
+		{form: "then: GET /rooms/{room}/then", at: "/rooms/practice/then?at=17:00", fill: []string{"at", "17:01"}, says: "17:01"},
 	}
 }
