@@ -17,6 +17,7 @@ import (
 	"wetside/dashboard/formtest"
 	"wetside/dashboard/viewtest"
 	"wetside/rules"
+	"wetside/rules/session"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -37,6 +38,22 @@ func (s *shelf) begun(skipped ...string) *formtest.Page {
 		page = page.Follow("Skip this bath tonight")
 	}
 	return page
+}
+
+// The board leads to the take-down until the session has ended on the shelf.
+func TestTheBoardSendsNobodyToATakeDownThatIsSignedOff(t *testing.T) {
+	s := stocked(t)
+	s.does(ledger.SessionOpened{Session: "evening", Title: "Invented class", Lead: "Ada"})
+	board := func() string {
+		snap := *s.Now().Rooms[0]
+		snap.Session.Phase = session.TakeDown
+		s.Show(&snap)
+		return s.page("/")
+	}
+	require.Contains(t, board(), "Go on taking down")
+	s.does(ledger.SessionClosed{Session: "evening"})
+	require.NotContains(t, board(), "Go on taking down")
+	require.Contains(t, board(), "Nothing to do.")
 }
 
 // Where the room is still to be aired the set-up says so before the first bath, as the board does.
