@@ -20,6 +20,7 @@ import (
 	"wetside/sensors/broker"
 	"wetside/sensors/dialect"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Config describes a site.
@@ -231,7 +232,7 @@ func readUnit(s section, key string, d quantity.Dimension) quantity.Unit {
 	}
 	u, err := quantity.ParseUnit(t)
 	if err != nil || u.Dimension() != d {
-		s.complain(key, "%q is not a unit of %s: expected one of %v", t, d, quantity.UnitsOf(d))
+		s.complain(key, "%q is not a unit of %s: expected one of %s", t, d, phrase.Listed(quantity.UnitsOf(d)))
 		return usual
 	}
 	return u

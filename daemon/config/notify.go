@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"wetside/daemon/notify"
+	"wetside/sensors/quantity/phrase"
 )
 
 func readMail(root section) (server notify.Server, given bool) {
@@ -77,7 +78,7 @@ func readPeopleToTell(root section, mailed bool) (people []notify.Person) {
 func readMatters(s section) (list []notify.Kind) {
 	for _, text := range s.texts("about") {
 		if !slices.Contains(notify.Kinds(), notify.Kind(text)) {
-			s.complain("about", "there are no messages about %q: choose from %v", text, notify.Kinds())
+			s.complain("about", "there are no messages about %q: choose from %s", text, phrase.Listed(notify.Kinds()))
 		}
 		list = append(list, notify.Kind(text))
 	}

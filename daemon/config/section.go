@@ -11,6 +11,7 @@ import (
 	"github.com/pelletier/go-toml/v2"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // section is one table of the file. Reading a key marks it as known; what is
@@ -227,7 +228,7 @@ func oneOf[W ~string](what string, words []W) func(string) (W, error) {
 		if slices.Contains(words, W(text)) {
 			return W(text), nil
 		}
-		return "", fmt.Errorf("unknown %s %q: expected one of %q", what, text, words)
+		return "", fmt.Errorf("unknown %s %q: expected one of %s", what, text, phrase.Listed(words))
 	}
 }
 

@@ -10,6 +10,7 @@ import (
 	"wetside/sensors/dialect"
 	"wetside/sensors/hidport"
 	"wetside/sensors/onewire"
+	"wetside/sensors/quantity/phrase"
 	"wetside/sensors/serialport"
 	"wetside/sensors/tcpport"
 )
@@ -51,7 +52,7 @@ func (l Line) Decoder() (sensors.Decoder, error) {
 	case CO2Meter:
 		return dialect.NewCO2Meter(), nil
 	}
-	return nil, fmt.Errorf("line %s speaks %q: expected one of %v", l.ID, l.Dialect, dialects())
+	return nil, fmt.Errorf("line %s speaks %q: expected one of %s", l.ID, l.Dialect, phrase.Listed(dialects()))
 }
 
 // Opener gives what opens the line: the given one where it is a serial port.

@@ -19,6 +19,7 @@ import (
 	"wetside/daemon/intake"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // importing is a file on its way into the history. It is read twice: all of it is
@@ -199,7 +200,8 @@ func (i *importing) unit(r intake.Reading) (quantity.Unit, error) {
 	}
 	traits, _ := kind.Traits()
 	if traits.Dimension != unit.Dimension() {
-		return unit, fmt.Errorf("%s is not a unit of %s: expected one of %v", unit, kind, quantity.UnitsOf(traits.Dimension))
+		return unit, fmt.Errorf("%s is not a unit of %s: expected one of %s", unit, kind,
+			phrase.Listed(quantity.UnitsOf(traits.Dimension)))
 	}
 	i.fresh = append(i.fresh, sensors.Channel{ID: r.Channel, Name: string(r.Channel), Kind: kind, Unit: unit, Traits: traits})
 	return unit, nil

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Register is one quantity in the registers of a unit on a Modbus line.
@@ -74,7 +76,7 @@ func oneOf[Word ~string](what, text string, known ...Word) (Word, error) {
 	if slices.Contains(known, word) {
 		return word, nil
 	}
-	return "", fmt.Errorf("unknown %s %q: expected one of %v", what, text, known)
+	return "", fmt.Errorf("unknown %s %q: expected one of %s", what, text, phrase.Listed(known))
 }
 
 // Address names the register within its line, such as "1:input:30".

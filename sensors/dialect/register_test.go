@@ -123,9 +123,9 @@ func TestRegistersThatCannotBe(t *testing.T) {
 		{nil, "at least one register"},
 		{with(func(r *dialect.Register) { r.Unit = 0 }), "expected a unit from 1 to 247"},
 		{with(func(r *dialect.Register) { r.Unit = 248 }), "expected a unit from 1 to 247"},
-		{with(func(r *dialect.Register) { r.Table = "coil" }), `unknown table of registers "coil": expected one of [holding input]`},
-		{with(func(r *dialect.Register) { r.Type = "" }), "expected one of [u16 s16 u32 s32 f32]"},
-		{with(func(r *dialect.Register) { r.Order = "middle" }), "expected one of [high-first low-first]"},
+		{with(func(r *dialect.Register) { r.Table = "coil" }), `unknown table of registers "coil": expected one of holding, input`},
+		{with(func(r *dialect.Register) { r.Type = "" }), "expected one of u16, s16, u32, s32, f32"},
+		{with(func(r *dialect.Register) { r.Order = "middle" }), "expected one of high-first, low-first"},
 		{with(func(r *dialect.Register) { r.Number, r.Type = 65535, dialect.F32 }), "beyond the last register"},
 		{with(func(r *dialect.Register) { r.Scale = math.NaN() }), "expected a scale"},
 		{with(func(r *dialect.Register) { r.Scale = math.Inf(1) }), "expected a scale"},
@@ -157,5 +157,5 @@ func TestWordsOfAConfiguration(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, dialect.LowFirst, order)
 	_, err = dialect.ParseRegisterType("f64")
-	require.ErrorContains(t, err, `unknown register type "f64": expected one of [u16 s16 u32 s32 f32]`)
+	require.ErrorContains(t, err, `unknown register type "f64": expected one of u16, s16, u32, s32, f32`)
 }

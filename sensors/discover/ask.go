@@ -80,7 +80,7 @@ func Ask(ctx context.Context, o Options, q Question) (heard Heard, err error) {
 func (q Question) prepare(path string) (*dialect.Modbus, sensors.LineSettings, error) {
 	settings := sensors.LineSettings{Path: path, Baud: q.Baud}
 	if !slices.Contains(Formats(), q.Format) {
-		return nil, settings, phrase.Errorf("unknown character format %q: expected one of %v", q.Format, Formats())
+		return nil, settings, phrase.Errorf("unknown character format %q: expected one of %s", q.Format, phrase.Listed(Formats()))
 	}
 	settings, err := settings.Framed(q.Format)
 	if err != nil {

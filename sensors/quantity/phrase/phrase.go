@@ -184,6 +184,15 @@ func Error(err error, p Place) string {
 	return err.Error()
 }
 
+// Listed writes what may be chosen from: "a, b, c".
+func Listed[T any](choices []T) string {
+	words := make([]string, len(choices))
+	for i, c := range choices {
+		words[i] = fmt.Sprint(c)
+	}
+	return strings.Join(words, ", ")
+}
+
 // Capital makes the first letter of a text a capital.
 func Capital(text string) string {
 	_, first := utf8.DecodeRuneInString(text)
