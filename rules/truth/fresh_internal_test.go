@@ -73,6 +73,19 @@ func TestAFindingIsNamedAndDoubtsFromNineInTen(t *testing.T) {
 	require.False(t, drift.named().Doubts)
 }
 
+func TestAFindingIsJudgedOnce(t *testing.T) {
+	f := foundAt(FlatLine, 0, "VEL").named()
+	first, later := Stamp{Person: "Ada", At: f.From.Add(time.Hour)}, Stamp{Person: "Ida", At: f.From.Add(2 * time.Hour)}
+	offered := Open(nil).Offered(f)
+	require.Equal(t, offered, offered.With(ConfirmFinding{Finding: Finding{ID: "unknown"}}, first), "of another nothing is known")
+	dismissed := offered.With(DismissFinding{Finding: f, Why: "still air"}, first)
+	require.Equal(t, dismissed, dismissed.With(ConfirmFinding{Finding: f, Why: "cable"}, later))
+	require.Empty(t, dismissed.Waiting())
+	still := offered.With(ConfirmFinding{Finding: f, Why: "cable", Still: true}, first).With(ConfirmFinding{Finding: f, Why: "mended"}, later)
+	o, _ := still.Offer(f.ID)
+	require.Equal(t, "Ida", o.By, "what was still wrong may be put right later")
+}
+
 // A decision is kept with the finding as it was offered, whatever a form sent beside its name.
 func TestADecisionIsFilledWithWhatWasOffered(t *testing.T) {
 	f := foundAt(FlatLine, 0, "VEL").named()

@@ -30,6 +30,8 @@ func TestAStepAtAPlugIsOneThatCameWithItAndStayed(t *testing.T) {
 		"nothing":            {func(int) float64 { return 0 }, false},
 		"a small step":       {func(i int) float64 { return after(i, plug, 0.3) }, false},
 		"a step up":          {func(i int) float64 { return after(i, plug, 1.4) }, true},
+		"a smaller step":     {func(i int) float64 { return after(i, plug, 1.1) }, true},
+		"and back":           {func(i int) float64 { return after(i, plug, 1.1) - after(i, plug+150, 1.1) }, false},
 		"a step down":        {func(i int) float64 { return after(i, plug, -1.4) }, true},
 		"back after seconds": {func(i int) float64 { return after(i, plug, 1.4) - after(i, plug+60, 1.4) }, false},
 		"back after minutes": {func(i int) float64 { return after(i, plug, 1.4) - after(i, plug+150, 1.4) }, false},
@@ -89,21 +91,29 @@ func TestAStepAtAPlugIsSeenByMeansOfTwoMinutesWhereHalfAMinuteHidesIt(t *testing
 // Still water is cold for a while after the plug of its probe was put back: the probe lay beside it meanwhile.
 func TestAProbeThatIsBackInItsPlaceAfterAMinuteHasNoOtherZero(t *testing.T) {
 	const plug = 3600
-	for cold, found := range map[int]bool{60: false, 150: false, 400: true} {
+	for name, c := range map[string]struct {
+		cold, out int // s
+		by        float64
+		found     bool
+	}{
+		"for a minute": {60, 20, 1.4, false}, "for minutes": {150, 20, 1.4, false}, "for good": {400, 20, 1.4, true},
+		"less than is worth showing": {400, 20, 0.08, false}, "and more": {400, 20, 0.12, true},
+		"its plug was out for four minutes and a half": {400, 270, 1.4, true}, "for six": {400, 360, 1.4, false},
+	} {
 		h := hear(t, channel(t, "WSH", sensors.WaterTemperature), time.Second)
 		dice, number := rand.New(rand.NewPCG(3, 7)), -1
 		says := func(int) float64 {
 			number++
 			v := 18 + 0.01*dice.NormFloat64()
-			if number >= plug && number < plug+cold {
-				v -= 1.4
+			if number >= plug && number < plug+c.cold {
+				v -= c.by
 			}
 			return math.Round(100*v) / 100
 		}
-		h.says(plug-20, says)
-		h.now, number = h.now+20*time.Second, number+20
+		h.says(plug-c.out, says)
+		h.now, number = h.now+time.Duration(c.out)*time.Second, number+c.out
 		f, at := h.says(400, says)
-		require.Equal(t, found, at > 0, "%d s: %v", cold, f.Text)
+		require.Equal(t, c.found, at > 0, "%s: %v", name, f.Text)
 	}
 }
 

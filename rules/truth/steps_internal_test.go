@@ -309,6 +309,8 @@ func TestABriefChangeIsMeasuredBesideTheLargestOfTheHourBefore(t *testing.T) {
 		_, _, enough := tracked(t, sensors.WaterTemperature, from, until, flatAt(20)).usualBrief(until, lag)
 		require.Equal(t, known, enough, from)
 	}
+	require.Zero(t, tracked(t, sensors.WaterTemperature, until-50, 600, func(n int64) float64 { return 20 + float64(n/until) }).briefChange(
+		until-briefSlots, until), "too little was heard before")
 	wave := func(n int64) float64 { return 20 + 0.2*float64(n/lag%2) }
 	size, most, known := tracked(t, sensors.WaterTemperature, 210, 600, wave).usualBrief(until, lag)
 	require.True(t, known)
