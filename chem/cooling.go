@@ -113,7 +113,7 @@ func (c *Cooling) try(tau float64, l line) float64 {
 	if !ok {
 		return math.Inf(1)
 	}
-	sse := l.residual(slope, offset)
+	sse := max(l.syy-slope*l.sxy-offset*l.sy, 0)
 	if sse < c.sse {
 		c.sse, c.tau, c.above, c.rest = sse, tau, slope, offset+c.blocks[0].y
 	}

@@ -76,8 +76,3 @@ func (l *line) fit() (slope, offset float64, ok bool) {
 	slope = (l.n*l.sxy - l.sx*l.sy) / spread
 	return slope, (l.sy - slope*l.sx) / l.n, true
 }
-
-// residual is the sum of squares that the fitted line leaves.
-func (l *line) residual(slope, offset float64) float64 {
-	return max(l.syy-slope*l.sxy-offset*l.sy, 0)
-}

@@ -81,7 +81,7 @@ func (r *room) prepare(ctx context.Context) error {
 	}
 	r.board.History = rules.HistoryView{Kept: true}
 	r.before = r.clock.Now()
-	r.turns.begin(r.before.Mono)
+	r.turns.last.Store(int64(r.before.Mono))
 	r.showFirst()
 	return nil
 }
@@ -279,15 +279,8 @@ type turnStats struct {
 	spent atomic.Int64 // time spent in turns, all together
 }
 
-func (t *turnStats) begin(mono time.Duration) { t.last.Store(int64(mono)) }
-
 func (t *turnStats) end(from, to time.Duration) {
 	t.last.Store(int64(to))
 	t.count.Add(1)
 	t.spent.Add(int64(to - from))
-}
-
-// idle is how long ago the last turn ended.
-func (t *turnStats) idle(mono time.Duration) time.Duration {
-	return mono - time.Duration(t.last.Load())
 }

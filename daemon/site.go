@@ -178,7 +178,7 @@ func (s *site) Health() error {
 func (s *site) turning() error {
 	now := s.clock.Now()
 	for _, r := range s.everyRoom() {
-		if idle := r.turns.idle(now.Mono); idle > stuckAfter {
+		if idle := now.Mono - time.Duration(r.turns.last.Load()); idle > stuckAfter {
 			return phrase.Errorf("room %s has not updated for %s: restart wetside", r.config.ID, rules.Age(idle))
 		}
 	}

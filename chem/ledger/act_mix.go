@@ -238,13 +238,10 @@ func (a BatchMixed) parent(s *state, e Entry, b *Batch) Liquid {
 		s.lots[a.Lot] = lot
 		b.Parents, b.AimStrength = []string{a.Lot}, 1
 		s.drawn.add(draw{e.At, s.session(e), lot.Product, lot.UnitVolume})
-		return Liquid{strength: lot.powderStrength(b.Volume) * float64(b.Volume)}
+		return Liquid{strength: float64(lot.UnitVolume)}
 	}
 	return Liquid{unknown: gaps{strength: true}}
 }
-
-// powderStrength is 1 when the packet was made up to the volume it is for.
-func (l Lot) powderStrength(made quantity.Millilitre) float64 { return float64(l.UnitVolume / made) }
 
 // drew notes stock used when concentrate was taken.
 func (s *state) drew(e Entry, l Liquid) {

@@ -10,7 +10,6 @@ import (
 	"wetside/chem/ledger"
 	"wetside/daemon/history"
 	"wetside/dashboard/report"
-	"wetside/rules"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -21,8 +20,6 @@ type bookEntry struct {
 	report.Entry
 	act ledger.Act
 }
-
-func chemistryKinds() []string { return append(ledger.KindNames(), rules.TrayKinds()...) }
 
 // chemistry lists what was entered of batches, tests, discards and waste in the
 // time, with what later corrected it.

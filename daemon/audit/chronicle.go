@@ -40,67 +40,62 @@ type Sitting struct {
 
 // Between gives what happened from From up to To in a room, or in every room when
 // none is named. Now bounds what still goes on.
-func (c *Chronicle) Between(ctx context.Context, room string, q Question) (Sitting, error) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if err := c.readOn(ctx); err != nil {
-		return Sitting{}, phrase.Errorf("reading the record book: %w", err)
-	}
-	var out Sitting
-	over := coverage.Span{From: q.From, To: q.To}
-	for i, e := range c.fold.Evenings(q.Now) {
-		e = e.Live(q.Live[e.Room])
-		if s := e.Span(); (room == "" || e.Room == room) && s.From.Before(q.To) && s.To.After(q.From) {
-			out.Sessions = append(out.Sessions, sessionOf(e, i+1))
+func (c *Chronicle) Between(ctx context.Context, room string, q Question) (out Sitting, err error) {
+	err = c.look(ctx, func(f *past.Fold) {
+		for i, e := range f.Evenings(q.Now) {
+			e = e.Live(q.Live[e.Room])
+			if s := e.Span(); (room == "" || e.Room == room) && s.From.Before(q.To) && s.To.After(q.From) {
+				out.Sessions = append(out.Sessions, sessionOf(e, i+1))
+			}
 		}
-	}
-	alarms := c.fold.Alarms(over, slices.MaxFunc([]time.Time{q.To, q.Now}, time.Time.Compare))
-	out.Alarms = make([]report.Alarm, 0, len(alarms))
-	for _, a := range alarms {
-		if room == "" || a.Room == room {
-			out.Alarms = append(out.Alarms, alarmOf(a))
+		alarms := f.Alarms(coverage.Span{From: q.From, To: q.To}, slices.MaxFunc([]time.Time{q.To, q.Now}, time.Time.Compare))
+		out.Alarms = make([]report.Alarm, 0, len(alarms))
+		for _, a := range alarms {
+			if room == "" || a.Room == room {
+				out.Alarms = append(out.Alarms, alarmOf(a))
+			}
 		}
-	}
-	out.Settings = c.fold.Settings.Between(q.From, q.To)
-	return out, nil
+		out.Settings = f.Settings.Between(q.From, q.To)
+	})
+	return out, err
 }
 
 // Settings gives the versions of the settings in force between two moments, oldest first.
-func (c *Chronicle) Settings(ctx context.Context, from, to time.Time) ([]past.Version, error) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if err := c.readOn(ctx); err != nil {
-		return nil, phrase.Errorf("reading the record book: %w", err)
-	}
-	return c.fold.Settings.Between(from, to), nil
+func (c *Chronicle) Settings(ctx context.Context, from, to time.Time) (list []past.Version, err error) {
+	err = c.look(ctx, func(f *past.Fold) { list = f.Settings.Between(from, to) })
+	return list, err
 }
 
 // Up gives the alarms of a room that people were told of at a moment, one that waited for an
 // answer among them.
-func (c *Chronicle) Up(ctx context.Context, room string, at time.Time) ([]report.Alarm, error) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if err := c.readOn(ctx); err != nil {
-		return nil, phrase.Errorf("reading the record book: %w", err)
-	}
-	var list []report.Alarm
-	for _, a := range c.fold.Up(room, at) {
-		list = append(list, alarmOf(a))
-	}
-	return list, nil
+func (c *Chronicle) Up(ctx context.Context, room string, at time.Time) (list []report.Alarm, err error) {
+	err = c.look(ctx, func(f *past.Fold) {
+		for _, a := range f.Up(room, at) {
+			list = append(list, alarmOf(a))
+		}
+	})
+	return list, err
 }
 
 // AirAt is the state of the air of a room that was in force at a moment; empty where none is known.
-func (c *Chronicle) AirAt(ctx context.Context, room string, at time.Time) (phrase.Sentence, error) {
+func (c *Chronicle) AirAt(ctx context.Context, room string, at time.Time) (state phrase.Sentence, err error) {
+	err = c.look(ctx, func(f *past.Fold) {
+		if states := f.Air(room, coverage.Span{From: at, To: at.Add(time.Millisecond)}); len(states) > 0 {
+			state = states[0].State.Said()
+		}
+	})
+	return state, err
+}
+
+// look shows what the book tells by now.
+func (c *Chronicle) look(ctx context.Context, at func(*past.Fold)) error {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if err := c.readOn(ctx); err != nil {
-		return phrase.Sentence{}, phrase.Errorf("reading the record book: %w", err)
+		return phrase.Errorf("reading the record book: %w", err)
 	}
-	for _, s := range c.fold.Air(room, coverage.Span{From: at, To: at.Add(time.Millisecond)}) {
-		return s.State.Said(), nil
-	}
-	return phrase.Sentence{}, nil
+	at(&c.fold)
+	return nil
 }
 
 // readOn takes the records that were written since the last time.

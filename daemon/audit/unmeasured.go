@@ -23,7 +23,7 @@ func (g *gathering) unmeasured() {
 	switch {
 	case !first.At.Before(g.To):
 		g.say("No settings were recorded before %s, after this period: the ones shown are those.", g.moment(first.At))
-	case g.earlier(first.Record):
+	case slices.ContainsFunc(g.evenings, func(s evening) bool { return s.Record < first.Record }):
 		g.say("No settings were recorded before %s; earlier events are judged by the first recorded settings.", g.moment(first.At))
 	}
 	for _, r := range last.Rooms {
@@ -58,11 +58,6 @@ func (g *gathering) nobodyThere() {
 		g.say("%.0f of the %.0f hours of this period lie outside any session, so no reading was required in them.", idle.Hours(),
 			whole.Length().Hours())
 	}
-}
-
-// earlier says whether anybody was at work in the time before a record.
-func (g *gathering) earlier(record uint64) bool {
-	return slices.ContainsFunc(g.evenings, func(s evening) bool { return s.Record < record })
 }
 
 func (g *gathering) say(form string, values ...any) {

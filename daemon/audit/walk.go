@@ -15,9 +15,9 @@ import (
 // walk walks the record book once: the chain is checked, and whoever needs a record takes
 // what it needs from it.
 func (g *gathering) walk() error {
-	w := &walking{gathering: g, folded: kindsOf(past.Kinds()), ofProbes: kindsOf(rules.ProbeKinds()), ofChemistry: kindsOf(chemistryKinds()),
-		dated: kindsOf(rules.DatedKinds()), correction: ledger.Correction{}.Kind(), people: map[[2]string]report.Person{},
-		corrected: map[uint64]uint64{}}
+	w := &walking{gathering: g, folded: kindsOf(past.Kinds()), ofProbes: kindsOf(rules.ProbeKinds()),
+		ofChemistry: kindsOf(append(ledger.KindNames(), rules.TrayKinds()...)), dated: kindsOf(rules.DatedKinds()),
+		correction: ledger.Correction{}.Kind(), people: map[[2]string]report.Person{}, corrected: map[uint64]uint64{}}
 	after, err := w.earlier()
 	if err != nil {
 		return err

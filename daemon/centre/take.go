@@ -156,11 +156,9 @@ func (t *taking) refusal(err error) *Refusal {
 	case state == stateHole, state == stateOtherBook:
 		return &Refusal{fmt.Sprintf("The site's book does not continue the one that the centre keeps up to record %d: a record up to it was "+
 			"changed, the data was put back to an older state, or a second computer uses the site's key. %s",
-			t.kept(), whatToDo)}
+			max(t.push.After, 1), whatToDo)}
 	case state == stateNever, state == stateMisplaced, len(state) == 5 && (state[:2] == "22" || state[:2] == "23"):
 		return &Refusal{"The centre could not take what the site sent: " + err.Error()}
 	}
 	return nil
 }
-
-func (t *taking) kept() uint64 { return max(t.push.After, 1) }

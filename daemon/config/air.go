@@ -125,7 +125,7 @@ func readGases(room section, channels []sensors.Channel) []rules.Gas {
 		return nil
 	}
 	defer s.close()
-	limits, shift := readLimits(s), s.duration("shift", 0, 8*time.Hour, 12*time.Hour)
+	limits, shift := readOwn(s, "file", configs.Limits, breathing.ParseLimits), s.duration("shift", 0, 8*time.Hour, 12*time.Hour)
 	jurisdictions := s.texts("limits")
 	if len(jurisdictions) == 0 {
 		s.complain("limits", "is missing: write whose limits apply here, such as limits = [\"OSHA\", \"NIOSH\"]")
@@ -149,11 +149,6 @@ func readGases(room section, channels []sensors.Channel) []rules.Gas {
 		}
 	}
 	return list
-}
-
-// readLimits reads the place's own limits, beside the configuration, or those that the program carries.
-func readLimits(s section) breathing.Limits {
-	return readOwn(s, "file", configs.Limits, breathing.ParseLimits)
 }
 
 func readGas(s section, channels []sensors.Channel, limits breathing.Limits) rules.Gas {

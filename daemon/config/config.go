@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"wetside/chem/ledger"
+	"wetside/configs"
 	"wetside/daemon/notify"
 	"wetside/rules"
 	"wetside/rules/duty"
@@ -132,7 +133,7 @@ func readSite(root section) Config {
 	c.Mail, mailed = readMail(root)
 	c.Notify = readPeopleToTell(root, mailed)
 	c.Backup = readBackup(root)
-	c.Catalogue = readCatalogue(site)
+	c.Catalogue = readOwn(site, "catalogue", configs.Catalogue, ledger.ParseCatalogue)
 	c.People = readPeople(root, c.Zone, c.Access.SignIn)
 	ids := seen{}
 	for _, s := range root.tables("room") {

@@ -149,7 +149,7 @@ func join(path, key string) string {
 func (d *document) complain(path, format string, args ...any) {
 	at, known := d.places[path]
 	for above := path; !known && above != ""; {
-		above = parent(above)
+		above = above[:max(strings.LastIndexByte(above, '.'), 0)]
 		at, known = d.places[above]
 	}
 	d.problems = append(d.problems, Problem{File: d.file, Line: at.line, Column: at.column,
@@ -162,10 +162,6 @@ func (d *document) found() Problems {
 		return d.astray.sorted()
 	}
 	return d.problems.sorted()
-}
-
-func parent(path string) string {
-	return path[:max(strings.LastIndexByte(path, '.'), 0)]
 }
 
 func withoutIndexes(path string) string {

@@ -7,15 +7,8 @@ import (
 
 	"wetside/chem"
 	"wetside/chem/ledger"
-	"wetside/configs"
 	"wetside/rules"
 )
-
-// readCatalogue reads the place's own catalogue, beside the configuration, or
-// the one that the program carries.
-func readCatalogue(site section) ledger.Catalogue {
-	return readOwn(site, "catalogue", configs.Catalogue, ledger.ParseCatalogue)
-}
 
 // readPeople reads who may write into the book of the shelf, where nobody signs in:
 // otherwise that is whoever has an account, and nobody is listed twice.

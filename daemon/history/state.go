@@ -32,7 +32,8 @@ type tailRow struct {
 
 func (w *writer) load() error {
 	w.state = state{clock: ClockUnconfirmed, channels: map[sensors.ChannelID]int64{}, words: map[sensors.Reason]uint8{}}
-	return errors.Join(w.loadBook(), w.loadClock(), w.loadChannels(), w.loadWords())
+	return errors.Join(w.loadBook(), w.loadClock(), loadCodes(w, "SELECT id, code FROM channel", w.state.channels),
+		loadCodes(w, "SELECT text, code FROM word", w.state.words))
 }
 
 func (w *writer) loadBook() error {
@@ -75,12 +76,6 @@ func (w *writer) noteClock(kind string) {
 		w.state.clock = ClockUnconfirmed
 	}
 }
-
-func (w *writer) loadChannels() error {
-	return loadCodes(w, "SELECT id, code FROM channel", w.state.channels)
-}
-
-func (w *writer) loadWords() error { return loadCodes(w, "SELECT text, code FROM word", w.state.words) }
 
 // loadCodes reads which number of the file stands for which name.
 func loadCodes[Name ~string, Code int64 | uint8](w *writer, query string, codes map[Name]Code) error {

@@ -229,11 +229,6 @@ func (l *lines) Read(into []byte) (int, error) {
 	return n, err
 }
 
-// forms are the ways in which a time may be written without its offset.
-func forms() []string {
-	return []string{"2006-01-02 15:04:05.999999999", "2006-01-02T15:04:05.999999999", "2006-01-02 15:04", "2006-01-02T15:04"}
-}
-
 // moment reads a time with its offset, or one of the zone that the clock showed once
 // and once only.
 func (f *file) moment(text string) (time.Time, error) {
@@ -241,7 +236,7 @@ func (f *file) moment(text string) (time.Time, error) {
 	if err == nil {
 		return checked(text, t)
 	}
-	for _, form := range forms() {
+	for _, form := range []string{"2006-01-02 15:04:05.999999999", "2006-01-02T15:04:05.999999999", "2006-01-02 15:04", "2006-01-02T15:04"} {
 		t, err := time.ParseInLocation(form, text, f.Zone)
 		if err != nil {
 			continue

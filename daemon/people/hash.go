@@ -39,11 +39,6 @@ type secret struct {
 	salt, hash []byte
 }
 
-// derive computes what a password gives with a salt.
-func derive(password string, salt []byte, c Cost) []byte {
-	return argon2.IDKey([]byte(password), salt, c.Time, c.Memory, c.Lanes, hashLength)
-}
-
 // String is the form in which a secret is kept, with the cost in it, so that the
 // cost may grow later without locking anybody out.
 func (s secret) String() string {
@@ -93,7 +88,7 @@ func (h *hasher) compute(ctx context.Context, password string, s secret) ([]byte
 	select {
 	case h.slots <- struct{}{}:
 		defer func() { <-h.slots }()
-		return derive(password, s.salt, s.cost), nil
+		return argon2.IDKey([]byte(password), s.salt, s.cost.Time, s.cost.Memory, s.cost.Lanes, hashLength), nil
 	case <-ctx.Done():
 		return nil, errBusy
 	}

@@ -25,10 +25,6 @@ type tracerForm struct {
 // outdoorsCO2 is offered for the background; the place measures its own (common practice).
 const outdoorsCO2 = "420"
 
-func tracerFields() []string {
-	return []string{"method", "day", "began", "ended", "points", "background", "error", "empty", "settled", "crowd"}
-}
-
 func (f figures) decayForm(gas sensors.Channel, v url.Values) tracerForm {
 	asks := []web.Ask{
 		{Field: dayField, Hint: "such as 2026-01-15; left empty: today"},

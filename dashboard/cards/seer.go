@@ -29,12 +29,6 @@ const (
 	mostSeers = 3
 )
 
-// sawField is the field for a name that no button offers.
-func sawField() web.Field { return web.Field{Name: "saw", Label: "Somebody else"} }
-
-// namedField is the field of the buttons that offer a name.
-func namedField() web.Field { return web.Field{Name: "named", Label: "Who saw the alarm"} }
-
 // SeerCards asks about the alarms that were seen without a name, the newest first; next is the
 // page that the answers lead back to. Nobody is asked who may not answer.
 func (f Figures) SeerCards(s *web.Kit, r *http.Request, snap *rules.Snapshot, next string) []SeerCard {
@@ -54,7 +48,7 @@ func (f Figures) SeerCards(s *web.Kit, r *http.Request, snap *rules.Snapshot, ne
 
 // NameSeer reads who saw an alarm, by a button or typed.
 func NameSeer(f *web.FormReader, t web.Typed) rules.NameSeer {
-	act := rules.NameSeer{Alarm: t.Alarm, Saw: f.Name(namedField(), false)}
+	act := rules.NameSeer{Alarm: t.Alarm, Saw: f.Name(web.Field{Name: "named", Label: "Who saw the alarm"}, false)}
 	raised, err := time.Parse(time.RFC3339Nano, t.More.Get("raised"))
 	if act.Raised = raised; err != nil {
 		f.Fail("act", "%s", web.Incomplete)
@@ -63,7 +57,7 @@ func NameSeer(f *web.FormReader, t web.Typed) rules.NameSeer {
 	case nobody:
 		act.Saw = ""
 	case "":
-		act.Saw = f.Name(sawField(), true)
+		act.Saw = f.Name(web.Field{Name: "saw", Label: "Somebody else"}, true)
 	}
 	return act
 }

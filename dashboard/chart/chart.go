@@ -101,7 +101,7 @@ func (c Chart) WriteSVG(w io.Writer) error {
 	d.gaps()
 	d.lanes()
 	d.curve()
-	d.close()
+	d.out.WriteString("</svg>")
 	_, err := d.out.WriteTo(w)
 	return err
 }

@@ -76,8 +76,6 @@ func (d *drawing) open() {
 		`<path class="chart-hatch" d="M0 0V7"/></pattern></defs>`, d.ID)
 }
 
-func (d *drawing) close() { d.out.WriteString("</svg>") }
-
 // bands draws each wanted band with a line at either end.
 func (d *drawing) bands() {
 	for _, w := range d.Wanted {

@@ -57,9 +57,6 @@ type clockStart struct {
 	Revision        int
 }
 
-// startKeys are the keys that start a clock, by developer in tray order.
-func startKeys() []string { return []string{"S", "D", "F", "G"} }
-
 // clockBoard draws the clocks of a room. When lost is set nothing is told of new times.
 func (s *Pages) clockBoard(f figures, site *web.Site, snap *rules.Snapshot, lost bool) clockBoard {
 	b := clockBoard{Room: snap.Room, Epoch: site.Started.Unix()}
@@ -75,7 +72,7 @@ func (s *Pages) clockBoard(f figures, site *web.Site, snap *rules.Snapshot, lost
 	names := map[string]string{}
 	for _, bath := range snap.Baths {
 		names[bath.Bath.ID] = bath.Bath.Name
-		if keys := startKeys(); bath.Bath.Role == rules.Developer && len(b.Starts) < len(keys) {
+		if keys := []string{"S", "D", "F", "G"}; bath.Bath.Role == rules.Developer && len(b.Starts) < len(keys) {
 			b.Starts = append(b.Starts, f.clockStart(bath, keys[len(b.Starts)], lost))
 		}
 	}

@@ -51,7 +51,8 @@ func (s *Pages) channels(w http.ResponseWriter, _ *http.Request) {
 			out.Channels = append(out.Channels, c)
 		}
 	}
-	sendJSON(w, out)
+	w.Header().Set("Content-Type", "application/json")
+	_ = json.NewEncoder(w).Encode(out) // no value of ours fails, and a reader that went away need not be told
 }
 
 // channelNow is a channel at this moment. A room that was not updated lately knows nothing.
@@ -88,11 +89,6 @@ func find(site *web.Site, id string) (sensors.Channel, error) {
 		}
 	}
 	return sensors.Channel{}, errors.New("there is no such channel: /api/channels lists them")
-}
-
-func sendJSON(w http.ResponseWriter, v any) {
-	w.Header().Set("Content-Type", "application/json")
-	_ = json.NewEncoder(w).Encode(v) // no value of ours fails, and a reader that went away need not be told
 }
 
 // problem is how a refusal is written: RFC 9457.

@@ -78,14 +78,9 @@ func (m *mixReader) reuse(out *calc) {
 	case m.refuse("nth", err):
 		return
 	}
-	out.Big = []cards.Numeral{{Value: chem.MinutesSeconds(longer(first, factor)), Label: "Develop"}}
+	out.Big = []cards.Numeral{{Value: chem.MinutesSeconds(time.Duration(float64(first) * factor).Round(time.Second)), Label: "Develop"}}
 	out.Words = []string{fmt.Sprintf("Film %d of %d: %s %% longer than the first (%s).", nth, rule.Most, m.Number(100*(factor-1), 0),
 		rule.Source)}
-}
-
-// longer is a time that has grown by a factor.
-func longer(t time.Duration, factor float64) time.Duration {
-	return time.Duration(float64(t) * factor).Round(time.Second)
 }
 
 func (m *mixReader) replenish(out *calc) {

@@ -18,12 +18,6 @@ const (
 	openAsField      = "open_as"
 )
 
-// doors are the three ways to fill a tray that need nothing on the shelf: a bottle that is ready
-// to use, a bottle of concentrate, a bath that is in the tray already.
-func (c filling) doors(classes []ledger.Class) []way {
-	return []way{c.readyDoor(classes[0]), c.concentrateDoor(classes), c.trayDoor(classes[0])}
-}
-
 // readyDoor brings a storage bottle of working strength into the book; the tray is poured from it then.
 func (c filling) readyDoor(class ledger.Class) way {
 	values := url.Values{"class": {string(class)}, "meant": {string(ledger.FromUnknown)}}

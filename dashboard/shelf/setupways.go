@@ -41,7 +41,7 @@ func (c filling) bathStep() *bathStep {
 	}
 	b.Ways = slices.Concat(c.pourWays(ready, ledger.Pour), c.pourWays(ready, ledger.TestFirst), c.mixWays(mixes, classes),
 		c.pourWays(ready, ledger.Discard))
-	doors, other := c.doors(classes), c.otherWays(classes, b.Ways)
+	doors, other := []way{c.readyDoor(classes[0]), c.concentrateDoor(classes), c.trayDoor(classes[0])}, c.otherWays(classes, b.Ways)
 	if b.Held != "" { // what is in the tray is known, and nothing else may be said to be in it
 		doors = doors[:2]
 	}

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"net/http"
@@ -79,7 +80,7 @@ type Sent struct {
 // Submit carries out one form, once. What is carried out must go on when the browser
 // goes away in between: a phone that falls asleep must not leave half an answer.
 func (s *Kit) Submit(w http.ResponseWriter, r *http.Request, form Sent) {
-	sub := submissionOf(r)
+	sub := submission{r.PostForm.Get("token"), senderOf(r), r.URL.Path, sha256.Sum256([]byte(r.PostForm.Encode()))}
 	if !validToken(sub.token) {
 		s.Fail(w, r, Failure{http.StatusBadRequest, Incomplete})
 		return

@@ -81,11 +81,6 @@ func senderOf(r *http.Request) string {
 	return string(sum[:])
 }
 
-// submissionOf is the form that a request brings.
-func submissionOf(r *http.Request) submission {
-	return submission{r.PostForm.Get("token"), senderOf(r), r.URL.Path, sha256.Sum256([]byte(r.PostForm.Encode()))}
-}
-
 // begin gives the press of a form; first is set for whoever must act and then
 // call finish. Everyone else waits for that one's receipt.
 func (p *submissions) begin(sub submission) (it *received, first bool) {

@@ -274,7 +274,7 @@ func (l ledger) average(end, window time.Duration) Average {
 	known := l.describe(&a, start, end)
 	exposed := window - a.Unexposed
 	if start < 0 {
-		a.Reasons = append(a.Reasons, whyEarly())
+		a.Reasons = append(a.Reasons, phrase.Say("before the first reading"))
 	}
 	if exposed > 0 {
 		a.Coverage = float64(known) / float64(exposed)

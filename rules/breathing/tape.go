@@ -57,8 +57,6 @@ func (t *Tape) add(s span) error {
 // Length is the elapsed time of the whole tape.
 func (t Tape) Length() time.Duration { return t.length }
 
-func whyEarly() phrase.Sentence { return phrase.Say("before the first reading") }
-
 // longestGap caps a gap on the tape; a year without readings is as unknown as two.
 const longestGap = 365 * 24 * time.Hour
 

@@ -20,16 +20,16 @@ type AirState struct {
 	To time.Time
 	// Stopped is set where the program stopped in the state: nobody knows when it ended.
 	Stopped bool
-	// until is when another state was seen next.
-	until time.Time
+	// Next is when another state was seen; zero where none was.
+	Next time.Time
 }
 
 // Until is when another state was seen next; now where none was.
 func (s AirState) Until(now time.Time) time.Time {
-	if s.until.IsZero() {
+	if s.Next.IsZero() {
 		return now
 	}
-	return s.until
+	return s.Next
 }
 
 // airState goes on with the states of a room by the record of a change.
@@ -43,7 +43,7 @@ func (f *Fold) airState(r Entry) {
 	}
 	list := f.air[r.Room]
 	if last := len(list) - 1; last >= 0 {
-		list[last].until = r.At
+		list[last].Next = r.At
 		if e.From == "" { // the first state after a start
 			list[last].Stopped = true
 		} else {
@@ -59,7 +59,7 @@ func (f *Fold) AirRooms() []string { return slices.Sorted(maps.Keys(f.air)) }
 // Air gives the states of the air of a room that lasted in some part of a time, in order.
 func (f *Fold) Air(room string, over coverage.Span) []AirState {
 	list := f.air[room]
-	first := sort.Search(len(list), func(i int) bool { return list[i].until.IsZero() || list[i].until.After(over.From) })
+	first := sort.Search(len(list), func(i int) bool { return list[i].Next.IsZero() || list[i].Next.After(over.From) })
 	end := first + sort.Search(len(list)-first, func(i int) bool { return !list[first+i].From.Before(over.To) })
 	return slices.Clone(list[first:end])
 }

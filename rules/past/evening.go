@@ -18,19 +18,20 @@ type Evening struct {
 	// Settled are the settings in force when it began; nil when none are known.
 	Settled *Version
 	// Known is how far time is known, such as now.
-	Known  time.Time
-	open   []coverage.Span
-	opened time.Time
+	Known time.Time
+	// Closed are the times in which its phase was open that have ended, Opened the beginning of one that has not.
+	Closed []coverage.Span
+	Opened time.Time
 }
 
 // add goes on with the session by what is known of it.
 func (e *Evening) add(now session.Session) {
 	switch {
-	case now.Phase == session.Open && e.opened.IsZero():
-		e.opened = now.Since
-	case now.Phase != session.Open && !e.opened.IsZero():
-		e.open = append(e.open, coverage.Span{From: e.opened, To: now.Since})
-		e.opened = time.Time{}
+	case now.Phase == session.Open && e.Opened.IsZero():
+		e.Opened = now.Since
+	case now.Phase != session.Open && !e.Opened.IsZero():
+		e.Closed = append(e.Closed, coverage.Span{From: e.Opened, To: now.Since})
+		e.Opened = time.Time{}
 	}
 	e.Last = now
 }
@@ -54,10 +55,10 @@ func (e Evening) Span() coverage.Span {
 
 // Open are the times in which its phase was open.
 func (e Evening) Open() []coverage.Span {
-	if e.opened.IsZero() {
-		return e.open
+	if e.Opened.IsZero() {
+		return e.Closed
 	}
-	return append(e.open[:len(e.open):len(e.open)], coverage.Span{From: e.opened, To: e.Span().To})
+	return append(e.Closed[:len(e.Closed):len(e.Closed)], coverage.Span{From: e.Opened, To: e.Span().To})
 }
 
 // Then is the room by the settings in force when the session began.

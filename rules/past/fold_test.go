@@ -159,7 +159,7 @@ func TestCountsThatLaterOnesReplaceNeedNotBeRead(t *testing.T) {
 func TestOnlyCountsThatNothingReplacesAreRead(t *testing.T) {
 	b := &book{TB: t}
 	s := session.Session{Phase: session.Open, Begun: begin(), Since: begin()}
-	read := func() uint64 { return b.Kept().Evenings[0].Evening.Record }
+	read := func() uint64 { return b.Kept().Evenings[0].Record }
 	count := func() {
 		s.People++
 		b.write(rules.SessionCounts, int(b.number), rules.Event{Session: &s})

@@ -78,7 +78,7 @@ func (b *block) take(r Register) bool {
 		return false
 	}
 	b.count = max(b.count, end)
-	b.registers = append(b.registers, planned{r, r.Address(), 2 * start, r.places()})
+	b.registers = append(b.registers, planned{r, r.Address(), 2 * start, max(decimals(r.scale()), decimals(r.Offset))})
 	return true
 }
 

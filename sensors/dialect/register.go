@@ -166,11 +166,6 @@ func (r Register) bits(data []byte) uint32 {
 	return uint32(first)<<16 | uint32(second)
 }
 
-// places is how many decimal places a scaled integer can have.
-func (r Register) places() int {
-	return max(decimals(r.scale()), decimals(r.Offset))
-}
-
 func decimals(v float64) int {
 	text := strconv.FormatFloat(v, 'f', -1, 64)
 	_, fraction, _ := strings.Cut(text, ".")
