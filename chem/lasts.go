@@ -9,8 +9,6 @@ import (
 
 // Lasting says whether a bath carries what is booked.
 type Lasting struct {
-	// Left is the area that the bath still carries.
-	Left quantity.SquareMetre
 	// Enough is whether the booking fits into what is left.
 	Enough bool
 	// SheetsLeft is how many whole sheets of the booked size are left.
@@ -39,7 +37,7 @@ func (b Bath) Lasts(booked Booking) (Lasting, error) {
 	}
 	left := max(b.Capacity.Of(b.Volume)-b.Used, 0)
 	const whole = 1e-9 // so that 52.8 sheets less 2.8 leave 50
-	l := Lasting{Left: left, Enough: area <= left*(1+whole)}
+	l := Lasting{Enough: area <= left*(1+whole)}
 	l.SheetsLeft = int(math.Floor(float64(left/booked.Sheet.Area) + whole))
 	if !l.Enough {
 		l.Short = quantity.Millilitre((area-left)/b.Capacity.PerLitre) * 1000

@@ -134,7 +134,7 @@ func (p lookBack) saidBy(r *room, rec history.Record) class.Said {
 // replay is what the probes of a room said before a moment, as far as the board shows it: of
 // all that a channel said between two looks at the room, the last reading and the last good one.
 type replay struct {
-	from, at time.Time
+	from     time.Time
 	readings int
 	steps    [][]sensors.Reading // by look
 	lines    []lineThen          // in the order in which they were recorded
@@ -148,7 +148,7 @@ type lineThen struct {
 }
 
 func (p lookBack) replay(ctx context.Context, r *room, at time.Time) (replay, error) {
-	out := replay{from: at.Add(-warmUp), at: at, steps: make([][]sensors.Reading, warmUp/thenStep+1)}
+	out := replay{from: at.Add(-warmUp), steps: make([][]sensors.Reading, warmUp/thenStep+1)}
 	err := p.store.Look(ctx, func(l *history.Look) error {
 		for _, c := range r.config.Channels {
 			course := channelCourse{Channel: c, replay: &out}

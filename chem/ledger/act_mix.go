@@ -200,8 +200,7 @@ func (s *state) sortOf(l Liquid) ParentSort {
 
 func (a BatchMixed) apply(s *state, e Entry) {
 	b := Batch{ID: a.Batch, Name: a.Name, Product: a.Product, Class: a.Class, Owner: a.Owner, Meant: a.Meant, Aim: a.Aim,
-		ParentVolume: a.ParentVolume, Water: a.Water, Volume: a.ParentVolume + a.Water, Mixed: e.At, Entered: e.Entered,
-		By: e.By, Entry: e.Number}
+		ParentVolume: a.ParentVolume, Water: a.Water, Volume: a.ParentVolume + a.Water, Mixed: e.At, By: e.By}
 	l := a.parent(s, e, &b)
 	volume, drawn := float64(b.Volume), l.volume
 	l.class, l.product, l.owner, l.volume = a.Class, a.Product, a.Owner, b.Volume

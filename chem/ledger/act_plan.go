@@ -125,7 +125,7 @@ func (a AssumptionsStated) apply(s *state, _ Entry) { s.assumed = &a }
 
 // Inputs are the assumptions as a take-down is worked out by them.
 func (a AssumptionsStated) Inputs() TakeDownInputs {
-	return TakeDownInputs{Losses: Losses{a.CarryOver, a.Evaporation, a.Source},
+	return TakeDownInputs{Losses: Losses{a.CarryOver, a.Evaporation},
 		SilverLow:  SilverInputs{a.CoatingLow, a.DissolvedLow},
 		SilverHigh: SilverInputs{a.CoatingHigh, a.DissolvedHigh}}
 }

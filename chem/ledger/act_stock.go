@@ -121,7 +121,7 @@ func (a LotReceived) check(s *state, _ Entry) error {
 }
 
 func (a LotReceived) apply(s *state, e Entry) {
-	s.lots[a.Lot] = Lot{ID: a.Lot, Product: a.Product, Code: a.Code, Class: a.Class, Owner: a.Owner, Powder: a.Powder,
+	s.lots[a.Lot] = Lot{ID: a.Lot, Product: a.Product, Class: a.Class, Owner: a.Owner, Powder: a.Powder,
 		Units: a.Units, UnitVolume: a.UnitVolume, Received: e.At, Expiry: a.Expiry}
 }
 

@@ -121,7 +121,7 @@ func (a TestDone) apply(s *state, e Entry) {
 	if a.Baseline {
 		s.keepBaseline(l, a)
 	}
-	result := Result{Entry: e.Number, At: e.At, Passed: judged.Passed, Words: judged.Words, before: l.done()}
+	result := Result{At: e.At, Passed: judged.Passed, Words: judged.Words, before: l.done()}
 	switch {
 	case a.Test != ClearingTest:
 	case a.Baseline:

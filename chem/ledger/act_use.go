@@ -63,7 +63,7 @@ func (a SheetsUsed) apply(s *state, e Entry) {
 	for _, id := range a.Containers {
 		c := s.containers[id]
 		use := Use{Entry: e.Number, At: e.At, Session: s.session(e), Container: id, Class: UnknownClass,
-			Material: a.Material, Count: a.Count, Area: area, People: slices.Clone(a.People), By: e.By}
+			Count: a.Count, Area: area, People: slices.Clone(a.People), By: e.By}
 		if l := c.Liquid; l != nil {
 			l.load = l.load.plus(loadOf(a.Material, area))
 			l.uses = append(l.uses, s.uses.len())

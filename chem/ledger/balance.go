@@ -8,7 +8,6 @@ import (
 type Losses struct {
 	CarryOver   quantity.Millilitre // for each square metre processed
 	Evaporation quantity.Millilitre // of a class in a session
-	Source      string
 }
 
 // Balance is what became of the liquid of one class in the trays and tanks of a
@@ -25,7 +24,6 @@ type Balance struct {
 	CarryOver   quantity.Millilitre // estimated
 	Evaporation quantity.Millilitre // estimated
 	Unexplained quantity.Millilitre
-	Source      string // of the estimates
 }
 
 // UnexplainedShare is the part of what came in that is not accounted for, -1 to
@@ -53,7 +51,7 @@ func (l *Ledger) Balances(session string, losses Losses) []Balance {
 	}
 	var balances []Balance
 	for _, class := range Classes() {
-		b := Balance{Class: class, Source: losses.Source}
+		b := Balance{Class: class}
 		for _, f := range flows {
 			if f.class == class {
 				b.add(f)

@@ -4,7 +4,6 @@ import "wetside/sensors/quantity/phrase"
 
 // Guide is how to do a test and what its result means.
 type Guide struct {
-	Test     TestKind
 	Due      phrase.Sentence   // when to do it
 	Steps    []phrase.Sentence // in order
 	Cautions []phrase.Sentence
@@ -32,7 +31,7 @@ func GuideTo(kind TestKind) Guide {
 	case BlackStripTest:
 		return blackGuide()
 	}
-	return Guide{Test: kind, Standing: Unverified}
+	return Guide{Standing: Unverified}
 }
 
 func wearGloves() phrase.Sentence {
@@ -44,7 +43,7 @@ func sheetRules() phrase.Sentence {
 }
 
 func iodideGuide() Guide {
-	return Guide{Test: IodideTest,
+	return Guide{
 		Due: phrase.Say("Before the fixer is poured, after about half of its capacity, and before it goes back into storage."),
 		Steps: []phrase.Sentence{phrase.Say("Dissolve 5 g of potassium iodide in 100 mL of water: a 5 %% solution. Keep it in a closed " +
 			"brown bottle."), phrase.Say("Measure exactly 100 mL of the bath into a clean glass."),
@@ -59,7 +58,7 @@ func iodideGuide() Guide {
 }
 
 func clearingGuide() Guide {
-	return Guide{Test: ClearingTest,
+	return Guide{
 		Due: phrase.Say("On the fresh bath for the baseline, then every few rolls and at the end of the session."),
 		Steps: []phrase.Sentence{phrase.Say("Take an unprocessed offcut of the same film as for the baseline."),
 			phrase.Say("Drop it into the bath and start a clock."), phrase.Say("Stop the clock when the film is clear to the eye."),
@@ -73,7 +72,7 @@ func clearingGuide() Guide {
 }
 
 func stopGuide() Guide {
-	return Guide{Test: StopColourTest,
+	return Guide{
 		Due: phrase.Say("Before the bath is poured and in a break."),
 		Steps: []phrase.Sentence{phrase.Say("Put paper and film away and switch on the white light."),
 			phrase.Say("Draw a little into a clear glass."),
@@ -90,7 +89,7 @@ func stopGuide() Guide {
 }
 
 func silverGuide() Guide {
-	return Guide{Test: ResidualSilver,
+	return Guide{
 		Due: phrase.Say("On a finished print once a term, and whenever fixing is in doubt (from memory)."),
 		Steps: []phrase.Sentence{phrase.Say("Dissolve 1 g of sodium sulfide in 100 mL of water: a 1 %% solution. Mix a fresh one each term " +
 			"(from memory)."),
@@ -108,7 +107,7 @@ func silverGuide() Guide {
 }
 
 func fixerGuide() Guide {
-	return Guide{Test: ResidualFixer,
+	return Guide{
 		Due: phrase.Say("On a washed print once a term (from memory)."),
 		Steps: []phrase.Sentence{
 			phrase.Say("Dissolve 3.75 g of silver nitrate in 375 mL of distilled water, add 62.5 mL of 28 %% acetic acid and fill up to 500 " +
@@ -124,7 +123,7 @@ func fixerGuide() Guide {
 }
 
 func emergenceGuide() Guide {
-	return Guide{Test: EmergenceTest,
+	return Guide{
 		Due: phrase.Say("On the fresh bath for the baseline, then every 20 to 30 minutes of a class (common practice)."),
 		Steps: []phrase.Sentence{phrase.Say("Use the same paper, the same paper exposure and the same person as for the baseline."),
 			phrase.Say("Measure the temperature of the bath and write it down."), phrase.Say("Start a clock when the paper goes in."),
@@ -138,7 +137,7 @@ func emergenceGuide() Guide {
 }
 
 func blackGuide() Guide {
-	return Guide{Test: BlackStripTest,
+	return Guide{
 		Due: phrase.Say("On the fresh bath for the baseline, then at the opening of a session."),
 		Steps: []phrase.Sentence{phrase.Say("Give a strip of paper full white light."),
 			phrase.Say("Develop it for the standard time at the standard temperature."),

@@ -72,7 +72,8 @@ func TestAPrivatePartKeepsItsOwner(t *testing.T) {
 	b.write(at("12:00"), fixer("fix", "tray-fix", 1000))
 	b.write(at("12:01"), own)
 	b.write(at("12:02"), ledger.Merged{From: "tray-fix-2", Into: "tray-fix"})
-	require.Equal(t, ledger.Owner("private: Cy"), b.l.MayPour("tray-fix", at("12:03")).Owner)
+	held, _ := b.l.Contents("tray-fix", at("12:03"))
+	require.Equal(t, ledger.Owner("private: Cy"), held.Owner)
 }
 
 func TestFloatingLidHasNoLidToTakeOff(t *testing.T) {

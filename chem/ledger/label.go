@@ -17,7 +17,6 @@ type Label struct {
 	Who       phrase.Sentence
 	MixedBy   phrase.Sentence // when, by whom and for whom, beside a name
 	Cautions  []phrase.Sentence
-	Lines     []phrase.Sentence // all of it, from top to bottom
 }
 
 // Label gives the text for a bottle of the batch. The discard-by date is the
@@ -36,8 +35,6 @@ func (l *Ledger) Label(batch string, now time.Time) (Label, error) {
 	if b.Mixed.IsZero() {
 		t.Mixed, t.MixedBy = phrase.Say("Nobody knows when it was mixed"), phrase.Say("Method %s, %s", b.By, b.Owner)
 	}
-	t.Lines = append([]phrase.Sentence{phrase.Plain(t.Code), t.Name, t.Parts, t.Mixed,
-		phrase.Say("Discard by: %s", t.DiscardBy), t.Who}, t.Cautions...)
 	return t, nil
 }
 

@@ -52,7 +52,6 @@ func loadOf(m Material, area quantity.SquareMetre) Load {
 
 // Result is the last result of one kind of test on a liquid.
 type Result struct {
-	Entry  uint64
 	At     time.Time
 	Passed bool
 	Words  phrase.Sentence

@@ -71,14 +71,11 @@ const (
 
 // Answer is the passport of a container at a time.
 type Answer struct {
-	Container     string
-	At            time.Time
 	Verdict       Verdict
 	Because       Clock   // the clock that binds
 	Clocks        []Clock // all of them
 	Do            phrase.Sentence
 	SilverBearing bool
-	Owner         Owner // empty when nobody knows
 }
 
 // Furthest is the limit of which most is used up, with the share of it: 1 is all. It is false
@@ -112,19 +109,19 @@ func (l *Ledger) MayPour(id string, now time.Time) Answer {
 	c, ok := l.now.containers[id]
 	switch {
 	case !ok:
-		return l.unanswerable(id, now, phrase.Say("Nothing is known of %s", id))
+		return unanswerable(phrase.Say("Nothing is known of %s", id))
 	case c.Liquid == nil:
-		return l.unanswerable(id, now, phrase.Say("%s is empty according to the record", id))
+		return unanswerable(phrase.Say("%s is empty according to the record", id))
 	case c.Vessel == WasteContainer:
 		waste := Clock{Name: phrase.Say("waste"), Verdict: Discard, Binds: true, Words: phrase.Say("%s holds waste", id),
 			Source: phrase.Say("record book"), Standing: Verified}
-		return Answer{id, now, Discard, waste, []Clock{waste}, phrase.Say("Leave it for collection."), c.Stream == SilverStream, House}
+		return Answer{Discard, waste, []Clock{waste}, phrase.Say("Leave it for collection."), c.Stream == SilverStream}
 	}
 	at := c.clone()
 	at.airOut(now)
 	p := l.product(at.Liquid.product)
 	r := reading{l.now, l.settings, at, *at.Liquid, p, now}
-	answer := Answer{Container: id, At: now, Clocks: r.clocks(), Owner: at.Liquid.owner, SilverBearing: at.Liquid.stream() == SilverStream}
+	answer := Answer{Clocks: r.clocks(), SilverBearing: at.Liquid.stream() == SilverStream}
 	bound := binding(answer.Clocks)
 	if bound.Binds = true; at.Liquid.class != UnknownClass && len(testsFor(at.Liquid.class)) == 0 {
 		bound.Tested = NoTest
@@ -134,10 +131,10 @@ func (l *Ledger) MayPour(id string, now time.Time) Answer {
 	return answer
 }
 
-func (l *Ledger) unanswerable(id string, now time.Time, words phrase.Sentence) Answer {
+func unanswerable(words phrase.Sentence) Answer {
 	clock := Clock{Name: phrase.Say("record"), Verdict: TestFirst, Binds: true, Words: words, Source: phrase.Say("record book"),
 		Standing: Verified}
-	return Answer{Container: id, At: now, Verdict: TestFirst, Because: clock, Clocks: []Clock{clock}, SilverBearing: true,
+	return Answer{Verdict: TestFirst, Because: clock, Clocks: []Clock{clock}, SilverBearing: true,
 		Do: phrase.Say("Record what this is, late if need be; treat it as silver-bearing until then")}
 }
 

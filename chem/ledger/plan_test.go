@@ -86,7 +86,6 @@ func TestAssumptionsAreStatedAndUntilThenSayThatNobodyDid(t *testing.T) {
 		Evaporation: 50, LeadDays: 7, Source: "our own scales"}
 	b.write(at("21:01"), mine)
 	require.Equal(t, mine, b.l.Assumptions())
-	require.Equal(t, "our own scales", b.l.Balances("class", mine.Inputs().Losses)[0].Source)
 	for _, bad := range []ledger.AssumptionsStated{{}, {CoatingLow: 2, CoatingHigh: 1, Source: "x"}, {DissolvedHigh: 1.1, Source: "x"},
 		{CarryOver: -1, Source: "x"}, {LeadDays: 1000, Source: "x"}} {
 		require.Error(t, b.l.Check(b.entry(at("21:02"), bad)), fmt.Sprint(bad))

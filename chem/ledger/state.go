@@ -24,9 +24,7 @@ type Batch struct {
 	StrengthSpread    float64             // its relative plus-or-minus, by the graduates; 0 when nobody said which
 	AimStrength       float64             // what was meant, as Strength; 0 when not stated
 	Mixed             time.Time           // zero when not known
-	Entered           time.Time
 	By                string
-	Entry             uint64
 }
 
 // StrengthError is by how much the batch is stronger (positive) or weaker than
@@ -40,14 +38,14 @@ func (b Batch) StrengthError() (fraction float64, ok bool) {
 
 // Lot is a delivery of bottles or packets.
 type Lot struct {
-	ID, Product, Code string
-	Class             Class
-	Owner             Owner
-	Powder            bool
-	Units, Opened     int
-	UnitVolume        quantity.Millilitre // of a bottle, or what a packet makes
-	Received          time.Time
-	Expiry            time.Time // zero when nothing is printed on it
+	ID, Product   string
+	Class         Class
+	Owner         Owner
+	Powder        bool
+	Units, Opened int
+	UnitVolume    quantity.Millilitre // of a bottle, or what a packet makes
+	Received      time.Time
+	Expiry        time.Time // zero when nothing is printed on it
 }
 
 // Container is a vessel and what it holds.
@@ -87,7 +85,6 @@ type Use struct {
 	Session   string
 	Container string
 	Class     Class // unknown when nobody had logged what was in the bath
-	Material  Material
 	Count     int
 	Area      quantity.SquareMetre
 	People    []string

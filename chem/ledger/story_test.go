@@ -98,7 +98,6 @@ func TestStoryThreeBatchesLoggedNextMorning(t *testing.T) {
 	batch, ok := b.l.Batch("fix-1")
 	require.True(t, ok)
 	require.Equal(t, at("18:10"), batch.Mixed)
-	require.Equal(t, at("09:00").AddDate(0, 0, 1), batch.Entered)
 
 	trace, err := b.l.Back("class")
 	require.NoError(t, err)

@@ -25,7 +25,7 @@ func class(t *testing.T) *book {
 func inputs() ledger.TakeDownInputs {
 	return ledger.TakeDownInputs{
 		// 20 mL for 80 square inches: silvergrain.com, replenishing system (secondary).
-		Losses:    ledger.Losses{CarryOver: 20 / quantity.Millilitre(ledger.EightByTen), Evaporation: 50, Source: "stated in the test"},
+		Losses:    ledger.Losses{CarryOver: 20 / quantity.Millilitre(ledger.EightByTen), Evaporation: 50},
 		SilverLow: ledger.SilverInputs{Coating: 0.538, Dissolved: 0.5}, SilverHigh: ledger.SilverInputs{Coating: 1.615, Dissolved: 0.8},
 	}
 }

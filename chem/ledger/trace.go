@@ -9,7 +9,6 @@ import (
 
 // Trace is everything that is bound up with a lot, a batch or a session.
 type Trace struct {
-	Of         string
 	Lots       []string
 	Batches    []string
 	Containers []string // that hold some of it now, or held it while it was used
@@ -24,7 +23,7 @@ func (l *Ledger) Forward(id string) (Trace, error) {
 		return Trace{}, Problem{ErrUnknown, phrase.Say("No lot or batch is called %q", id), phrase.Say("Check the name")}
 	}
 	family := l.now.descendants(id)
-	t := Trace{Of: id}
+	var t Trace
 	t.Lots, t.Batches = l.now.kinds(family)
 	var uses []AffectedUse
 	for _, u := range l.now.uses.all() {
@@ -47,7 +46,7 @@ func (l *Ledger) Back(session string) (Trace, error) {
 	if _, ok := l.now.sessions.get(session); !ok {
 		return Trace{}, Problem{ErrUnknown, phrase.Say("No session is called %q", session), phrase.Say("Check the name")}
 	}
-	t := Trace{Of: session}
+	var t Trace
 	family := map[string]bool{}
 	var uses []AffectedUse
 	for _, u := range l.now.uses.all() {
