@@ -74,7 +74,6 @@ func TestABathThatRestsInItsBandWillNotLeave(t *testing.T) {
 	require.Equal(t, chem.WillNotLeave, s.Verdict)
 	require.Zero(t, s.In)
 	require.Zero(t, s.Earliest)
-	require.Contains(t, s.Sentence().String(), "will stay in range")
 }
 
 func TestAWarmingBathMakesForTheUpperEdge(t *testing.T) {
@@ -83,14 +82,11 @@ func TestAWarmingBathMakesForTheUpperEdge(t *testing.T) {
 	require.Equal(t, chem.WillLeave, s.Verdict)
 	require.Equal(t, quantity.Celsius(24), s.Edge)
 	require.InDelta(t, b.left(24).Minutes(), s.In.Minutes(), 4)
-	require.Contains(t, s.Sentence().String(), "min until out of range at 24.0 °C")
 }
 
 func TestABathOutsideItsBandSaysSo(t *testing.T) {
 	s := stay(t, fitted(t, tray{rest: 16, above: 1, tau: 60 * time.Minute, span: 20 * time.Minute}), 18, 24)
 	require.Equal(t, chem.OutsideNow, s.Verdict)
-	require.Contains(t, s.Sentence().String(), "out of range now")
-	require.Equal(t, "no forecast", chem.Stay{}.Sentence().String())
 }
 
 func TestNoForecastFromTooLittle(t *testing.T) {
@@ -130,7 +126,7 @@ func TestEarlyReadingsLeaveItOpen(t *testing.T) {
 	samples[7].Temperature = quantity.Celsius(math.NaN())
 	c, err := chem.FitCooling(samples, b.step)
 	require.NoError(t, err)
-	require.Contains(t, stay(t, c, 18, 22).Sentence().String(), "min")
+	require.Positive(t, stay(t, c, 18, 22).Earliest)
 }
 
 // The interval is to hold the true time in about 95 of 100 evenings: of 1,000 drawn ones, with a fixed seed, within

@@ -67,18 +67,6 @@ func TestAnUncertainStrengthWidensTheInterval(t *testing.T) {
 	require.Greater(t, widthOf(b), widthOf(a)+time.Second)
 }
 
-func TestAForecastSaysHowLateAndWhetherEver(t *testing.T) {
-	s := chem.Stay{Verdict: chem.WillLeave, Now: 18.6, Edge: 18, In: 14 * time.Minute, Earliest: 10 * time.Minute, Latest: 22 * time.Minute}
-	require.Equal(t, "18.6 °C, 14 min until out of range at 18.0 °C (10 to 22)", s.Sentence().String())
-	s.MayNever = true
-	require.Equal(t, "18.6 °C, 14 min until out of range at 18.0 °C (10 to never)", s.Sentence().String())
-	require.Equal(t, "18.6 °C, will stay in range", chem.Stay{Verdict: chem.WillNotLeave, Now: 18.6}.Sentence().String())
-	require.Equal(t, "18.6 °C, should stay in range; earliest exit in 7 min",
-		chem.Stay{Verdict: chem.WillNotLeave, Now: 18.6, Earliest: 7 * time.Minute}.Sentence().String())
-	require.Equal(t, "18.6 °C, out of range now", chem.Stay{Verdict: chem.OutsideNow, Now: 18.6}.Sentence().String())
-	require.Equal(t, "no forecast", chem.Stay{}.Sentence().String())
-}
-
 func TestABathWithoutAVolumeOrWithAnImpossibleUseIsNotJudged(t *testing.T) {
 	one := chem.Booking{Students: 1, SheetsEach: 1, Sheet: sheet(t, "8x10in")}
 	for _, b := range []chem.Bath{{Capacity: navyFixer(t)}, {Volume: -1, Capacity: navyFixer(t)},

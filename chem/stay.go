@@ -152,26 +152,3 @@ func meeting(lines []line, rungs []float64) float64 {
 	least, _ := lowest(sums[:])
 	return least
 }
-
-// Sentence is the forecast in words: "18.6 °C, 14 min until out of range
-// at 18.0 °C (10 to 22)".
-func (s Stay) Sentence() phrase.Sentence {
-	now := float64(s.Now)
-	switch s.Verdict {
-	case OutsideNow:
-		return phrase.Say("%s, out of range now", quantity.Celsius(now).To(0.1))
-	case WillLeave:
-		if s.MayNever {
-			return phrase.Say("%s, %.0f min until out of range at %s (%.0f to never)", quantity.Celsius(now).To(0.1), s.In.Minutes(), s.Edge.To(0.1),
-				s.Earliest.Minutes())
-		}
-		return phrase.Say("%s, %.0f min until out of range at %s (%.0f to %.0f)", quantity.Celsius(now).To(0.1), s.In.Minutes(), s.Edge.To(0.1),
-			s.Earliest.Minutes(), s.Latest.Minutes())
-	case WillNotLeave:
-		if s.Earliest > 0 {
-			return phrase.Say("%s, should stay in range; earliest exit in %.0f min", quantity.Celsius(now).To(0.1), s.Earliest.Minutes())
-		}
-		return phrase.Say("%s, will stay in range", quantity.Celsius(now).To(0.1))
-	}
-	return phrase.Say("no forecast")
-}

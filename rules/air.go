@@ -85,7 +85,7 @@ type airInput struct {
 // strictest requirement in force.
 func judgeAir(room Room, v views, in airInput) (AirView, disputeMemory) {
 	demand, err := demanded(room, in.now.Wall)
-	view := AirView{Required: demand.AirChanges, Source: demand.Binding.Source, Duct: room.Duct, Volume: room.Volume,
+	view := AirView{Required: demand.AirChanges, Duct: room.Duct, Volume: room.Volume,
 		Commissioned: room.Commissioned, Rows: room.rows(in.now.Wall), Hood: evidenceOfHood(room, v), HoodAt: room.Hood}
 	if probe, found := flowProbe(v); found {
 		view.Probe = probe.Channel.ID

@@ -150,9 +150,8 @@ type AirView struct {
 	Duct  Duct
 	// Volume of the room, against which air changes are counted.
 	Volume quantity.CubicMetre
-	// Required air changes an hour, and where that figure comes from.
+	// Required air changes an hour.
 	Required quantity.PerHour
-	Source   string
 	// Limits are the flows at which the state changes; their Derivation says in words
 	// how they follow from the commissioned or the required flow.
 	Limits ventilation.Limits

@@ -34,8 +34,8 @@ type Health struct {
 
 // Timing is the distribution of a duration since the start.
 type Timing struct {
-	Count     uint64
-	Sum, Last time.Duration
+	Count uint64
+	Sum   time.Duration
 	// Buckets counts, for each bound in seconds, the durations up to that bound.
 	Buckets map[float64]uint64
 }
@@ -56,7 +56,6 @@ func newTiming() Timing {
 func (t *Timing) add(d time.Duration) {
 	t.Count++
 	t.Sum += d
-	t.Last = d
 	for bound := range t.Buckets {
 		if d.Seconds() <= bound {
 			t.Buckets[bound]++

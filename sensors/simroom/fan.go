@@ -85,7 +85,7 @@ type hood struct{ left, right bool }
 func hoodProbes() []*probe {
 	like := maker{time.Second, 0.01, 0.01, 0, 20}
 	place := func(id string, share func(*model) float64) *probe {
-		return &probe{id: id, line: lineDuct, maker: like, own: rand.New(rand.NewPCG(uint64(id[2]), 3)),
+		return &probe{id: id, maker: like, own: rand.New(rand.NewPCG(uint64(id[2]), 3)),
 			truth: func(m *model) float64 { return share(m) * m.fan.flow() / 3600 / hoodFace }}
 	}
 	end := func(covered bool) float64 {

@@ -25,8 +25,7 @@ type maker struct {
 
 // probe is one pretend probe: its truth, what it feels of it, and what it says.
 type probe struct {
-	id   string
-	line string
+	id string
 	maker
 	truth func(*model) float64
 	felt  float64
@@ -37,28 +36,28 @@ type probe struct {
 func probes() []*probe {
 	wet := maker{15 * time.Second, 0.03, 0.0625, -55, 125}
 	return append([]*probe{
-		{id: "DEV", line: lineTrays, maker: wet, truth: bathOf(developer)},
-		{id: "STP", line: lineTrays, maker: wet, truth: bathOf(stopBath)},
-		{id: "FX1", line: lineTrays, maker: wet, truth: bathOf(fixer1)},
-		{id: "FX2", line: lineTrays, maker: wet, truth: bathOf(fixer2)},
-		{id: "WSH", line: lineTrays, maker: maker{10 * time.Second, 0.01, 0.01, -55, 125},
+		{id: "DEV", maker: wet, truth: bathOf(developer)},
+		{id: "STP", maker: wet, truth: bathOf(stopBath)},
+		{id: "FX1", maker: wet, truth: bathOf(fixer1)},
+		{id: "FX2", maker: wet, truth: bathOf(fixer2)},
+		{id: "WSH", maker: maker{10 * time.Second, 0.01, 0.01, -55, 125},
 			truth: func(m *model) float64 { return m.wash }},
-		{id: "AIR", line: lineAir, maker: maker{time.Minute, 0.02, 0.01, -40, 80},
+		{id: "AIR", maker: maker{time.Minute, 0.02, 0.01, -40, 80},
 			truth: func(m *model) float64 { return m.air.heat.level }},
-		{id: "HUM", line: lineAir, maker: maker{20 * time.Second, 0.1, 0.1, 0, 100},
+		{id: "HUM", maker: maker{20 * time.Second, 0.1, 0.1, 0, 100},
 			truth: func(m *model) float64 { return m.air.humidity() }},
-		{id: "ROOM", line: lineAir, maker: maker{time.Second, 0.2, 0.1, -500, 500},
+		{id: "ROOM", maker: maker{time.Second, 0.2, 0.1, -500, 500},
 			truth: func(m *model) float64 { return m.fan.roomPressure() }},
-		{id: "VEL", line: lineDuct, maker: maker{time.Second, 0.03, 0.01, 0, 30},
+		{id: "VEL", maker: maker{time.Second, 0.03, 0.01, 0, 30},
 			truth: func(m *model) float64 { return m.fan.velocity() }},
-		{id: "VPR", line: lineDuct, maker: maker{time.Second, 0.1, 0.1, -3000, 3000},
+		{id: "VPR", maker: maker{time.Second, 0.1, 0.1, -3000, 3000},
 			truth: func(m *model) float64 { return m.fan.velocityPressure() }},
-		{id: "FAN", line: lineDuct, maker: maker{time.Millisecond, 0, 1, 0, 1}, truth: fanCommand},
-		{id: "CO2", line: lineDuct, maker: maker{30 * time.Second, 3, 1, 0, 5000},
+		{id: "FAN", maker: maker{time.Millisecond, 0, 1, 0, 1}, truth: fanCommand},
+		{id: "CO2", maker: maker{30 * time.Second, 3, 1, 0, 5000},
 			truth: func(m *model) float64 { return m.air.co2.level }},
-		{id: "ACA", line: lineDuct, maker: maker{30 * time.Second, 0.01, 0.001, 0, 50},
+		{id: "ACA", maker: maker{30 * time.Second, 0.01, 0.001, 0, 50},
 			truth: func(m *model) float64 { return m.air.acidPPM() }},
-		{id: "SO2", line: lineDuct, maker: maker{30 * time.Second, 0.008, 0.01, 0, 20},
+		{id: "SO2", maker: maker{30 * time.Second, 0.008, 0.01, 0, 20},
 			truth: func(m *model) float64 { return m.air.so2PPM() }},
 	}, hoodProbes()...)
 }
