@@ -12,7 +12,7 @@ func readDuties(root section, rooms []Room) []duty.Duty {
 	var duties []duty.Duty
 	ids := seen{}
 	for _, s := range root.tables("duty") {
-		d := duty.Duty{ID: identifier(s, "id"), Owner: s.text("owner", true), Room: s.text("room", false), Why: s.text("why", true)}
+		d := duty.Duty{ID: identifier(s), Owner: s.text("owner", true), Room: s.text("room", false), Why: s.text("why", true)}
 		d.Name = called(s, d.ID)
 		ids.once(s, "id", "duty", d.ID)
 		if text := s.text("every", true); text != "" {

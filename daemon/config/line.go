@@ -13,7 +13,7 @@ import (
 func readLine(s section, zone *time.Location, ids seen) Line {
 	defer s.close()
 	l := Line{Channels: map[string]sensors.Channel{}}
-	id := identifier(s, "id")
+	id := identifier(s)
 	ids.once(s, "id", "line", id)
 	l.ID, l.Name = sensors.LineID(id), called(s, id)
 	l.Dialect = choose(s, "dialect", "", oneOf("dialect", dialects()))
@@ -45,7 +45,7 @@ func readLine(s section, zone *time.Location, ids seen) Line {
 
 func readChannel(s section, l *Line, zone *time.Location, ids seen) {
 	defer s.close()
-	id := identifier(s, "id")
+	id := identifier(s)
 	ids.once(s, "id", "channel", id)
 	c := sensors.Channel{ID: sensors.ChannelID(id), Name: called(s, id)}
 	c.Kind = choose(s, "quantity", "", sensors.ParseKind)

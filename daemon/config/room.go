@@ -21,10 +21,10 @@ func IsIdentifier(name string) bool {
 }
 
 // identifier reads a name that stands in addresses of pages and in metrics.
-func identifier(s section, key string) string {
-	id := s.text(key, true)
+func identifier(s section) string {
+	id := s.text("id", true)
 	if id != "" && !IsIdentifier(id) {
-		s.complain(key, "%q is not usable as a name: expected small letters, digits and hyphens, at most 40", id)
+		s.complain("id", "%q is not usable as a name: expected small letters, digits and hyphens, at most 40", id)
 	}
 	return id
 }
@@ -40,7 +40,7 @@ func called(s section, id string) string {
 func readRoom(s section, zone *time.Location, ids seen) Room {
 	defer s.close()
 	var r Room
-	r.ID = identifier(s, "id")
+	r.ID = identifier(s)
 	ids.once(s, "id", "room", r.ID)
 	r.Name = called(s, r.ID)
 	volume, _ := s.moreThanZero("volume", quantity.RoomVolume, true)
@@ -158,7 +158,7 @@ func checkAir(s section, r Room) {
 
 func readBath(s section, channels map[sensors.ChannelID]sensors.Kind, ids seen) rules.Bath {
 	defer s.close()
-	b := rules.Bath{ID: identifier(s, "id")}
+	b := rules.Bath{ID: identifier(s)}
 	ids.once(s, "id", "bath", b.ID)
 	b.Name = called(s, b.ID)
 	b.Role = choose(s, "role", "", oneOf("role", rules.Roles()))

@@ -35,16 +35,16 @@ func (c *conditions) add(condition string, values ...any) {
 
 func (c *conditions) String() string { return strings.Join(c.where, " AND ") }
 
-// among adds that a column has one of some values, if there are any.
-func (c *conditions) among(column string, values []string) {
-	if len(values) == 0 {
+// kinds adds that a record is of one of some kinds, if there are any.
+func (c *conditions) kinds(kinds []string) {
+	if len(kinds) == 0 {
 		return
 	}
-	list := make([]any, len(values))
-	for i, v := range values {
-		list[i] = v
+	list := make([]any, len(kinds))
+	for i, kind := range kinds {
+		list[i] = kind
 	}
-	c.add(column+" IN (?"+strings.Repeat(", ?", len(values)-1)+")", list...)
+	c.add("kind IN (?"+strings.Repeat(", ?", len(kinds)-1)+")", list...)
 }
 
 // sql finds the numbers of the records by the index that leaves the fewest, and then reads
@@ -55,10 +55,10 @@ func (q Query) sql() (string, []any) {
 	switch {
 	case q.Numbers != nil:
 		all.add("number IN (" + listed(q.Numbers) + ")")
-		all.among("kind", q.Kinds)
+		all.kinds(q.Kinds)
 	case !q.From.IsZero() && (q.short() || len(q.Kinds) == 0):
 		found = q.bounds("number + 0")
-		all.among("kind", q.Kinds)
+		all.kinds(q.Kinds)
 	case !q.From.IsZero():
 		// The first and the last record of the time spare the rows of each kind that are older or newer.
 		found = q.bounds("number")
@@ -66,10 +66,10 @@ func (q Query) sql() (string, []any) {
 		for _, end := range []string{">= (SELECT min", "<= (SELECT max"} {
 			found.add("number "+end+"(number + 0) FROM record WHERE "+within.String()+")", within.args...)
 		}
-		found.among("kind", q.Kinds)
+		found.kinds(q.Kinds)
 	case len(q.Kinds) > 0:
 		found = Query{AfterNumber: q.AfterNumber, UpTo: q.UpTo}.bounds("number")
-		found.among("kind", q.Kinds)
+		found.kinds(q.Kinds)
 	}
 	if len(found.where) > 0 {
 		all.add("number IN (SELECT number FROM record WHERE "+found.String()+")", found.args...)

@@ -8,12 +8,10 @@ import (
 	"wetside/sensors/discover"
 )
 
-// FirstRun is an invented computer with one port, on which trays speak.
+// FirstRun is an invented computer with one port, on which trays speak. It keeps no configuration.
 type FirstRun struct {
-	mu      sync.Mutex
-	heard   []discover.Heard
-	written bool
-	Err     error
+	mu    sync.Mutex
+	heard []discover.Heard
 }
 
 // Ports gives one invented port.
@@ -24,25 +22,24 @@ func (*FirstRun) File() string { return "/etc/wetside/site.toml" }
 
 // Listen hears two channels.
 func (f *FirstRun) Listen(_ context.Context, port string) (discover.Heard, error) {
-	f.mu.Lock()
-	defer f.mu.Unlock()
-	line := discover.Heard{Port: port, Dialect: "text", Sample: "DEV=20.3C FAN=1;0A1B", Baud: 9600, Channels: []discover.Channel{
+	return f.hear(discover.Heard{Port: port, Dialect: "text", Sample: "DEV=20.3C FAN=1;0A1B", Baud: 9600, Channels: []discover.Channel{
 		{Address: "DEV", Unit: "C", Last: 20.3, Kinds: []sensors.Kind{sensors.BathTemperature, sensors.AirTemperature}},
 		{Address: "FAN", Last: 1, Kinds: []sensors.Kind{sensors.FanCommand}},
-	}}
-	f.heard = []discover.Heard{line}
-	return line, f.Err
+	}})
 }
 
 // Ask hears the air in the duct.
 func (f *FirstRun) Ask(_ context.Context, port string, q discover.Question) (discover.Heard, error) {
+	return f.hear(discover.Heard{Port: port, Dialect: "modbus", Sample: "unit 1: 3.1", Baud: q.Baud, Channels: []discover.Channel{
+		{Address: q.Register.Address(), Unit: q.Unit, Last: 3.1, Kinds: []sensors.Kind{sensors.DuctVelocity}},
+	}})
+}
+
+func (f *FirstRun) hear(line discover.Heard) (discover.Heard, error) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	line := discover.Heard{Port: port, Dialect: "modbus", Sample: "unit 1: 3.1", Baud: q.Baud, Channels: []discover.Channel{
-		{Address: q.Register.Address(), Unit: q.Unit, Last: 3.1, Kinds: []sensors.Kind{sensors.DuctVelocity}},
-	}}
 	f.heard = []discover.Heard{line}
-	return line, f.Err
+	return line, nil
 }
 
 // Heard is what was listened to.
@@ -52,17 +49,8 @@ func (f *FirstRun) Heard() []discover.Heard {
 	return f.heard
 }
 
-// Write notes that there is a configuration.
-func (f *FirstRun) Write(context.Context, discover.Draft) error {
-	f.mu.Lock()
-	defer f.mu.Unlock()
-	f.written = f.Err == nil
-	return f.Err
-}
+// Write takes a configuration, and keeps none.
+func (*FirstRun) Write(context.Context, discover.Draft) error { return nil }
 
-// Written says whether a configuration was written.
-func (f *FirstRun) Written() bool {
-	f.mu.Lock()
-	defer f.mu.Unlock()
-	return f.written
-}
+// Written says that there is no configuration.
+func (*FirstRun) Written() bool { return false }
