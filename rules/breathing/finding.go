@@ -72,7 +72,7 @@ func (g Gas) Judge(l Limit) (Finding, error) {
 	}
 	average.Low, average.High = average.Low*factor, average.High*factor
 	f := Finding{Limit: l, Average: average, Verdict: average.Against(l.Value)}
-	unsupported := g.Sensor.scaled(factor).Supports(l.Value, l.Unit.Symbol())
+	unsupported := g.Sensor.scaled(factor).Supports(l.Value, l.Unit.Symbol(), !average.Open && average.Coverage >= 1-rounding)
 	if !unsupported.IsZero() && f.Verdict == Within {
 		f.Verdict = CantTell
 	}

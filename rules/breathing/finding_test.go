@@ -147,12 +147,31 @@ func TestSensorThatCannotSupportALimitSaysSo(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, breathing.Over, f.Verdict, "a clear excess stays one")
 
-	require.Empty(t, breathing.Sensor{Resolution: 0.1}.Supports(0.5, "ppm"))
-	require.Empty(t, breathing.Sensor{}.Supports(0.5, "ppm"))
-	require.Empty(t, breathing.Sensor{Detection: 0.5, FullScale: 0.5}.Supports(0.5, "ppm"), "just")
-	require.NotEmpty(t, breathing.Sensor{Resolution: 0.1001}.Supports(0.5, "ppm"))
-	require.Contains(t, breathing.Sensor{Detection: 1}.Supports(0.5, "ppm").String(), "detects nothing below 1 ppm")
-	require.Contains(t, breathing.Sensor{FullScale: 5}.Supports(10, "ppm").String(), "range ends at 5 ppm")
+	require.Empty(t, breathing.Sensor{Resolution: 0.1}.Supports(0.5, "ppm", false))
+	require.Empty(t, breathing.Sensor{}.Supports(0.5, "ppm", false))
+	require.Empty(t, breathing.Sensor{Detection: 0.5, FullScale: 0.5}.Supports(0.5, "ppm", false), "just")
+	require.NotEmpty(t, breathing.Sensor{Resolution: 0.1001}.Supports(0.5, "ppm", false))
+	require.Contains(t, breathing.Sensor{Detection: 1}.Supports(0.5, "ppm", false).String(), "detects nothing below 1 ppm")
+	require.Contains(t, breathing.Sensor{FullScale: 5}.Supports(10, "ppm", false).String(), "range ends at 5 ppm")
+}
+
+// A meter of carbon dioxide that ends at 5000 ppm and never came there has shown that 30 000 ppm were not reached.
+func TestAMeterWhoseRangeEndsBelowTheLimitShowsThatItWasKeptWhereAllWasRead(t *testing.T) {
+	for name, c := range map[string]struct {
+		add  func(*breathing.Tape) error
+		want breathing.Verdict
+	}{
+		"all read":        {func(t *breathing.Tape) error { return t.Sampled(time.Minute, breathing.Measured(4)) }, breathing.Within},
+		"a minute unread": {func(t *breathing.Tape) error { return t.Unsampled(time.Minute, phrase.Say("no reading")) }, breathing.CantTell},
+		"came to its end": {func(t *breathing.Tape) error { return t.Sampled(time.Minute, breathing.OverRange(5)) }, breathing.CantTell},
+	} {
+		tape := tapeOf(t, block{14 * time.Minute, 4})
+		require.NoError(t, c.add(&tape))
+		gas := breathing.Gas{Agent: acetic(), Tape: tape, Unit: unit(t, "ppm"), Sensor: breathing.Sensor{FullScale: 5}}
+		f, err := gas.Judge(limitOf(t, breathing.ShortTerm, 15*time.Minute)) // 10 ppm
+		require.NoError(t, err)
+		require.Equal(t, c.want, f.Verdict, name)
+	}
 }
 
 func TestJudgeRefusesABadRow(t *testing.T) {

@@ -124,7 +124,7 @@ func TestASensorBelowOneCountsToo(t *testing.T) {
 	level, says = small.Level(0.49)
 	require.True(t, says)
 	require.Equal(t, breathing.Measured(0.49), level)
-	require.Contains(t, small.Supports(0.6, "ppm").String(), "range ends at 0.5 ppm, the limit is 0.6 ppm")
+	require.Contains(t, small.Supports(0.6, "ppm", false).String(), "range ends at 0.5 ppm, the limit is 0.6 ppm")
 	require.Equal(t, breathing.OverRange(0.5), small.Peak(breathing.Minute{High: 0.5}))
 	require.Equal(t, breathing.Measured(0.49), small.Peak(breathing.Minute{High: 0.49}))
 	require.NoError(t, second(breathing.MolarVolume(-273, 0.5)))

@@ -132,15 +132,15 @@ type Sensor struct {
 // decision (choice of this program; steps of 0.1 ppm can't support 0.25 ppm).
 const stepsPerLimit = 5
 
-// Supports says why a sensor can't support a decision at a limit, in the same
-// unit; an empty answer means that it can.
-func (s Sensor) Supports(limit float64, unit string) phrase.Sentence {
+// Supports says why a sensor can't support a decision at a limit, in the same unit; an empty answer means
+// that it can. A range that ends below the limit does where all the time was read: it then never came to its end.
+func (s Sensor) Supports(limit float64, unit string, allRead bool) phrase.Sentence {
 	switch {
 	case s.Resolution*stepsPerLimit > limit*(1+1e-9):
 		return phrase.Say("The sensor's steps of %s %s are too coarse for a limit of %s %s.", figure(s.Resolution), unit, figure(limit), unit)
 	case s.Detection > limit:
 		return phrase.Say("The sensor detects nothing below %s %s, the limit is %s %s.", figure(s.Detection), unit, figure(limit), unit)
-	case s.FullScale > 0 && s.FullScale < limit:
+	case s.FullScale > 0 && s.FullScale < limit && !allRead:
 		return phrase.Say("The sensor's range ends at %s %s, the limit is %s %s.", figure(s.FullScale), unit, figure(limit), unit)
 	}
 	return phrase.Sentence{}
