@@ -142,6 +142,7 @@ func (c shelfContext) takeDownItem(item ledger.TakeDownItem, t cards.ShelfTray, 
 	back, waste := c.returnWay(item, at), c.discardWay(item, at)
 	switch item.Action {
 	case ledger.DiscardIt:
+		back.Title += " all the same"
 		out.Ways = []way{waste, back}
 	case ledger.TestIt:
 		test := way{Title: "Test it first", Test: c.pictured(id, at, "passed: it may go back to storage", "spent: discard it")}
