@@ -252,7 +252,7 @@ func TestABathWhoseTestIsDueIsAskedFor(t *testing.T) {
 		html := board(due)
 		require.Contains(t, html, "Test before the next sheet: Fixer.")
 		require.NotContains(t, html, "Nothing to do.")
-		require.Contains(t, html, "Fixer, about 10 sheets 8x10 RC if alone (estimate)")
+		require.Contains(t, html, "Fixer, about 10 sheets 8x10 RC as a single bath (estimate)")
 	}
 	for _, rests := range []ledger.Tested{ledger.JustTested, ledger.NoTest} {
 		require.Contains(t, board(rests), "Nothing to do.")

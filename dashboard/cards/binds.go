@@ -63,7 +63,7 @@ func (f Figures) left(all []ledger.Left) string {
 	}
 	alone := ""
 	if first.Alone { // the count rises once the first sheets went on to a second bath
-		alone = " if alone"
+		alone = " as a single bath"
 	}
 	if sure {
 		return fmt.Sprintf("about %s left%s", text, alone)
