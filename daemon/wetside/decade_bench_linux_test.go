@@ -23,11 +23,11 @@ import (
 // that it takes above rest; the report of a term and of all ten years, by the command, which
 // walks the whole book, and as the running program makes it after its daily inspection of the book.
 // The first report counts every session, the others take what was kept of those that are over.
-// On two cores at rest: 0.12 s until /healthz answers and 0.94 s until the first live reading; a past moment, 40 of them
-// in three runs, 23 to 34 ms on average (26 to 36 ms of processor), 53 to 110 ms the longest, 1 to 16 MB above rest; by the
-// command 0.9 to 1.1 s the first report of a term and 6.6 to 8.8 s that of ten years, 0.7 to 0.8 and 4.1 to 4.7 s each later
-// one; by the running program 0.4 to 0.5 and 7.4 to 8.9 s. The first start of a program that knows other kinds of records
-// takes 1.5 s.
+// On two cores at rest, whose speed differs by a third from hour to hour: 0.12 to 0.13 s until /healthz answers and 0.93 s until
+// the first live reading; a past moment 20 to 34 ms on average (24 to 36 ms of processor), 48 to 110 ms the longest, in which memory
+// is collected, 1 to 27 MB above rest; by the command 0.9 to 1.1 s the first report of a term and 6.6 to 8.8 s that of ten years, 0.6
+// to 0.8 and 4.1 to 4.7 s each later one; by the running program 0.2 to 0.5 and 4.5 to 7.1 s. The first start of a program that knows
+// other kinds of records takes 1.5 s.
 func BenchmarkTenYears(b *testing.B) {
 	d := tenYears(b)
 	b.Run("start", d.start)
