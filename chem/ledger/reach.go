@@ -1,7 +1,6 @@
 package ledger
 
 import (
-	"maps"
 	"math"
 	"slices"
 	"time"
@@ -213,16 +212,19 @@ func (r reading) tested() []Clock {
 // stained is the clock of a fixer in which a print was fixed that still holds silver, until the bath itself passes a test:
 // the print says that it was not fixed, not whether the time was too short or the bath spent.
 func (r reading) stained() []Clock {
-	for _, n := range slices.Backward(slices.Sorted(maps.Keys(r.s.failures))) {
-		f := r.s.failures[n]
+	var newest Failure
+	for n, f := range r.s.failures {
 		doubtful := func(use int) bool { return slices.Contains(f.uses, use) }
-		if f.Test == ResidualSilver && slices.ContainsFunc(r.l.uses, doubtful) {
-			c := testClock(ResidualSilver, TestFirst, phrase.Say("A print fixed in it failed the residual silver test on %s", when(f.At)))
-			c.Name = phrase.Say("test of a print")
-			return []Clock{c}
+		if n > newest.Entry && f.Test == ResidualSilver && slices.ContainsFunc(r.l.uses, doubtful) {
+			newest = f
 		}
 	}
-	return nil
+	if newest.Entry == 0 {
+		return nil
+	}
+	c := testClock(ResidualSilver, TestFirst, phrase.Say("A print fixed in it failed the residual silver test on %s", when(newest.At)))
+	c.Name = phrase.Say("test of a print")
+	return []Clock{c}
 }
 
 // fresh says whether a bath stands in the tray as it was mixed and may have as much work put through as after a passed
