@@ -10,7 +10,6 @@ import (
 	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/rules/alarm"
-	"wetside/rules/session"
 )
 
 type alarmsBody struct {
@@ -127,24 +126,6 @@ func (f figures) length(d time.Duration) string {
 		return fmt.Sprintf("%d h", int(d.Hours()))
 	}
 	return fmt.Sprintf("%d min", int(d.Minutes()))
-}
-
-func readBegin(f *web.FormReader, _ web.Typed) rules.StartSession {
-	act := rules.StartSession{Phase: session.Phase(f.Pick(phaseField, string(session.SetUp), string(session.Open)))}
-	act.Title = f.Name(titleField, false)
-	if f.Get(peopleField) != "" {
-		act.People = readCrowd(f, peopleField)
-	}
-	act.Until = f.Until(f.Get(untilField))
-	return act
-}
-
-func readCrowd(f *web.FormReader, field web.Field) int {
-	n, err := strconv.Atoi(f.Get(field))
-	if err != nil || n < 0 || n > web.MostPeople {
-		f.Unread(field, err, "is not a whole number from 0 to %d.", web.MostPeople)
-	}
-	return n
 }
 
 func readMinutes(f *web.FormReader) time.Duration {

@@ -6,6 +6,7 @@ import (
 	"html/template"
 	"math"
 	"net/http"
+	"strconv"
 	"time"
 
 	"go.uber.org/zap"
@@ -195,4 +196,22 @@ func (s *Pages) drawFlow(ctx context.Context, body *airBody, f figures, snap *ru
 	c.ID, c.Width, c.Height = "tonight", 420, 250
 	body.Flow, err = cards.Drawn(c)
 	return err
+}
+
+func readBegin(f *web.FormReader, _ web.Typed) rules.StartSession {
+	act := rules.StartSession{Phase: session.Phase(f.Pick(phaseField, string(session.SetUp), string(session.Open)))}
+	act.Title = f.Name(titleField, false)
+	if f.Get(peopleField) != "" {
+		act.People = readCrowd(f, peopleField)
+	}
+	act.Until = f.Until(f.Get(untilField))
+	return act
+}
+
+func readCrowd(f *web.FormReader, field web.Field) int {
+	n, err := strconv.Atoi(f.Get(field))
+	if err != nil || n < 0 || n > web.MostPeople {
+		f.Unread(field, err, "is not a whole number from 0 to %d.", web.MostPeople)
+	}
+	return n
 }
