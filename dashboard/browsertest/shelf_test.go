@@ -219,14 +219,8 @@ func TestEveryPageOfTheShelfStandsInBothLooks(t *testing.T) {
 			p := open(t, b, s.host(), scr)
 			for name, path := range pages {
 				for _, look := range []string{"day", "red"} {
-					address := s.server.URL + path
-					if look == "red" {
-						address += "?look=red"
-						if containsQuery(path) {
-							address = s.server.URL + path + "&look=red"
-						}
-					}
-					p.visit(address)
+					p.visit(s.server.URL + in(look, path))
+					require.Equal(t, look, value[string](p, `document.documentElement.dataset.look`), name)
 					picture := p.shoot(name+"-"+look, true)
 					if look == "red" {
 						requireRed(t, picture, name)
