@@ -25,7 +25,6 @@ func (s *site) startClass(ctx context.Context, r *room, c rules.Command) (rules.
 		return r.do(ctx, c)
 	}
 	var opened bool
-	s.shelf.runsOn(ctx, r, c.Person)
 	start.Session, opened = s.shelf.class(c.Room)
 	c.Act = start
 	receipt, err := r.do(ctx, c)
@@ -62,22 +61,15 @@ func (s *shelf) class(room string) (id string, open bool) {
 	return id, open
 }
 
-// runsOn says whether a room is in the midst of a session, to which then belongs what is opened. One that has
-// ended in the book is closed first: it lasts until the room is aired, or until no tray is filled any more.
-func (s *shelf) runsOn(ctx context.Context, r *room, person string) bool {
-	running, ended := r.shown.Load().Session, false
+// runsOn says whether a room is in the midst of a session that has not ended in the book. One that has lasts
+// until the room is aired, or until no tray is filled any more, unless the next begins.
+func (s *shelf) runsOn(r *room) (runs bool) {
+	running := r.shown.Load().Session
 	s.Look(func(b *cards.ShelfBook) {
 		known, ok := b.Session(running.Counted.ID)
-		ended = ok && !known.Closed.IsZero()
+		runs = running.Phase.Running() && ok && known.Closed.IsZero()
 	})
-	if !running.Phase.Running() || !ended {
-		return running.Phase.Running()
-	}
-	_, err := r.do(ctx, rules.Command{Room: r.config.ID, Person: person, Act: rules.EndSession{Phase: session.Closed}})
-	if err != nil {
-		r.log.Info("the session that has ended goes on in the room", zap.Error(err))
-	}
-	return err != nil
+	return runs
 }
 
 // startInRoom has a room set up for the session that was just opened at its shelf. A
@@ -91,10 +83,13 @@ func (s *shelf) startInRoom(ctx context.Context, e cards.ShelfEntry) {
 	if err != nil {
 		return
 	}
-	if s.runsOn(ctx, r, e.Person) {
+	if s.runsOn(r) {
 		return
 	}
 	start := rules.StartSession{Phase: session.SetUp, Entry: session.Entry{Title: opened.Title, Session: opened.Session}}
+	if r.shown.Load().Session.Phase == session.Open { // its trays are filled: what nobody named goes on, what has ended gives way
+		start.Phase = session.Open
+	}
 	if _, err := r.do(ctx, rules.Command{Room: e.Room, Person: e.Person, Act: start}); err != nil {
 		r.log.Warn("the room was not set up for the session of the shelf", zap.Error(err))
 	}

@@ -115,3 +115,41 @@ func TestASecondClassWhileTheRoomIsAiredIsASessionOfItsOwn(t *testing.T) {
 		})
 	}
 }
+
+// Trays were filled before anybody said for whom; and baths may stay in their trays for the next class.
+func TestASessionBelongsToTheClassThatWasOpenedOverFilledTrays(t *testing.T) {
+	o := options(t)
+	d := running(t, o)
+	opens := func(id string) session.Session {
+		_, err := d.Enter(t.Context(), daemon.ShelfEntry{Room: "darkroom", Person: "Ida", Act: ledger.SessionOpened{Session: id,
+			Title: id, Lead: "Ida"}})
+		require.NoError(t, err)
+		require.Eventually(t, func() bool { return d.Now().Rooms[0].Session.Title == id }, 10*time.Second, 10*time.Millisecond)
+		require.Equal(t, session.Open, d.Now().Rooms[0].Session.Phase)
+		require.Equal(t, id, d.Now().Rooms[0].Session.Counted.ID)
+		return d.Now().Rooms[0].Session.Counted
+	}
+	found(t, d, "darkroom", "developer")
+	require.Eventually(t, func() bool { return d.Now().Rooms[0].Session.Phase == session.Open }, 10*time.Second, 10*time.Millisecond)
+	begun := d.Now().Rooms[0].Session.Counted.Begun
+	require.Equal(t, begun, opens("class 1").Begun, "what was filled for it is counted with it")
+
+	_, err := d.Do(t.Context(), rules.Command{Room: "darkroom", Person: "Ida", Act: rules.EndSession{Phase: session.TakeDown}})
+	require.NoError(t, err)
+	_, err = d.Enter(t.Context(), daemon.ShelfEntry{Room: "darkroom", Person: "Ida", Act: ledger.SessionClosed{Session: "class 1"}})
+	require.NoError(t, err)
+	require.True(t, opens("class 2").Begun.After(begun))
+
+	reader, err := history.OpenReader(t.Context(), history.Options{Dir: o.Config.Data, Clock: o.Clock, Zone: time.UTC})
+	require.NoError(t, err)
+	defer func() { require.NoError(t, reader.Close()) }()
+	records, err := reader.Records(t.Context(), history.Query{Kinds: []string{rules.SessionPhase}})
+	require.NoError(t, err)
+	var told []string
+	for _, r := range records {
+		var e rules.Event
+		require.NoError(t, json.Unmarshal(r.Content, &e))
+		told = append(told, e.Session.ID+" "+e.To)
+	}
+	require.Equal(t, []string{" open", "class 1 take-down", "class 1 closed", "class 2 open"}, told)
+}

@@ -23,8 +23,15 @@ func (a StartSession) check(_ Room, board Board, c Command) error {
 }
 
 func (a StartSession) apply(board Board, d Done, now sensors.Instant) (Board, error) {
-	var err error
-	board.Memory.Session, err = board.Memory.Session.Start(a.Phase, a.by(d.Command.Person), now)
+	m := &board.Memory
+	over, ends := m.Session.Over(a.Entry, now)
+	begun, err := m.Session.Start(a.Phase, a.by(d.Command.Person), now)
+	if err == nil {
+		m.Session = begun
+		if ends {
+			m.over = &over
+		}
+	}
 	return board, err
 }
 
@@ -66,7 +73,7 @@ func (a EndSession) sentence(_ Room, d Done) phrase.Sentence {
 
 // addSession brings back an evening from the book.
 func (m *Memory) addSession(s session.Session) {
-	m.Session, m.phase = s, s.Phase
+	m.Session, m.phase, m.over = s, s.Phase, nil
 	if s.Phase == session.Closed {
 		m.addFlow(s)
 	}

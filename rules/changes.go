@@ -62,7 +62,15 @@ const sessionKept = 10 * time.Minute
 
 // sessionChanges tells of a phase that began, and now and then of the counts.
 func sessionChanges(room Room, m *Memory, now time.Duration) []Event {
-	was, is := m.phase, m.Session.Settled()
+	var events []Event
+	if m.over != nil {
+		events, m.over = phaseChanges(room, m, *m.over, now), nil
+	}
+	return append(events, phaseChanges(room, m, m.Session.Settled(), now)...)
+}
+
+func phaseChanges(room Room, m *Memory, is session.Session, now time.Duration) []Event {
+	was := m.phase
 	m.phase = is.Phase
 	e := Event{Subject: room.ID, From: string(was), To: string(is.Phase), Cause: is.Why.String(), Session: &is}
 	switch {

@@ -161,8 +161,9 @@ func (s Session) Start(p Phase, e Entry, now sensors.Instant) (Session, error) {
 	if err := e.Check(now.Wall); err != nil {
 		return s, err
 	}
+	_, over := s.Over(e, now)
 	switch {
-	case !s.Phase.Running():
+	case !s.Phase.Running() || over:
 		s = s.begin(p, phrase.Say("opened by %s", e.By), now)
 	case s.Phase != p:
 		s = s.to(p, phrase.Say("opened by %s", e.By), now)
@@ -178,6 +179,16 @@ func (s Session) Start(p Phase, e Entry, now sensors.Instant) (Session, error) {
 		s.To = e.Until
 	}
 	return s, nil
+}
+
+// Over is the session as it ends where what is entered begins another one: it has another name, or it begins while one that
+// nobody named is taken down. False where a session goes on, or none runs.
+func (s Session) Over(e Entry, now sensors.Instant) (Session, bool) {
+	named := s.ID != "" || s.Phase == TakeDown
+	if !s.Phase.Running() || !named || e.Session == "" || e.Session == s.ID {
+		return s, false
+	}
+	return s.to(Closed, phrase.Say("the next session began"), now), true
 }
 
 // ErrNotRunning says that there is no session to end.
