@@ -53,7 +53,7 @@ func TestAFirstConfigurationIsMadeFromWhatRealPortsSay(t *testing.T) {
 	gone := first(formtest.Having("act", "listen"), formtest.Having("port",
 		port)).Forge("a port may be unplugged while its button is on the screen", "port", "/dev/elsewhere")
 	require.Contains(t, gone.Send().Problem(), "is not there any more")
-	first(formtest.Having("act", "listen"), formtest.Having("port", port)).Send().Says("sends text lines at")
+	first(formtest.Having("act", "listen"), formtest.Having("port", port)).Send().Says("There are text lines at 9600 baud on ")
 	question := func(register string) *formtest.Page {
 		return first(formtest.Having("act", "ask")).Fill("port", duct).Fill("baud", "9600").Fill("format", "8N1").Fill("modbus-unit",
 			"1").Fill("table", "input").
@@ -76,6 +76,8 @@ func TestAFirstConfigurationIsMadeFromWhatRealPortsSay(t *testing.T) {
 	refused := form.Fill("kind-"+last, string(sensors.DuctVelocity)).Fill("duct", "20 cm").Send()
 	require.Contains(t, refused.Problem(), "can't be read. Give a number with its unit")
 	require.NoFileExists(t, file)
+	needed := refused.Form(formtest.Having("act", "write")).Fill("volume", "30 m3").Fill("duct", "").Send()
+	require.Contains(t, needed.Problem(), "Please fill in: Diameter of the exhaust duct")
 	form = refused.Form(formtest.Having("act", "write"))
 	require.Equal(t, "Dunkelkammer", form.Values().Get("room"), "what was typed is given back")
 	form.Fill("volume", "30 m3").Fill("reading", "comma").Send().Says("site.toml has been written")

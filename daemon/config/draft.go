@@ -4,11 +4,13 @@ import (
 	"cmp"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 	"unicode"
 
 	"github.com/pelletier/go-toml/v2"
 
+	"wetside/rules"
 	"wetside/sensors/discover"
 	"wetside/sensors/quantity/phrase"
 )
@@ -109,15 +111,19 @@ func First(listen, data string, d discover.Draft) ([]byte, error) {
 			}
 			line.Channel = append(line.Channel, channel)
 			if c.Role != "" {
-				room.Bath = append(room.Bath, draftBath{ids.give(c.Role), c.Name, c.Role, channel.ID})
+				bath := draftBath{Name: c.Name, Role: c.Role, Channel: channel.ID}
+				if c.Name == c.Address { // nobody gave it a name
+					bath.Name = ""
+				}
+				room.Bath = append(room.Bath, bath)
 			}
 		}
 		room.Line = append(room.Line, line)
 	}
 	if len(d.Lines) == 0 { // a place without probes has trays as well
-		room.Bath = []draftBath{{"developer", "Developer", "developer", ""}, {"stop-bath", "Stop bath", "stop bath", ""}, {"fixer", "Fixer",
-			"fixer", ""}}
+		room.Bath = []draftBath{{Role: string(rules.Developer)}, {Role: string(rules.StopBath)}, {Role: string(rules.Fixer)}}
 	}
+	inTrayOrder(room.Bath, ids)
 	file := draftFile{Site: draftSite{listen, data}, Units: unitsFor(d.Reading), Room: []draftRoom{room}}
 	text, err := toml.Marshal(file)
 	if err != nil {
@@ -129,6 +135,17 @@ func First(listen, data string, d discover.Draft) ([]byte, error) {
 		return nil, err
 	}
 	return text, nil
+}
+
+// inTrayOrder puts baths in the order in which a sheet goes through them, and names those that nobody named.
+func inTrayOrder(baths []draftBath, ids names) {
+	place := func(b draftBath) int { return slices.Index(rules.Roles(), rules.Role(b.Role)) }
+	slices.SortStableFunc(baths, func(a, b draftBath) int { return cmp.Compare(place(a), place(b)) })
+	for i := range baths {
+		b := &baths[i]
+		b.ID = ids.give(b.Role)
+		b.Name = cmp.Or(b.Name, strings.ToUpper(b.ID[:1])+strings.ReplaceAll(b.ID[1:], "-", " "))
+	}
 }
 
 // names gives identities to what people named, each once.

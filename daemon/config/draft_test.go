@@ -49,6 +49,26 @@ func TestADraftIsAConfigurationOfTheRoomAsItWasHeard(t *testing.T) {
 	require.Equal(t, 4800, room.Lines[1].Settings.Baud)
 }
 
+// Probes come in the order of their names; a sheet goes through the trays in another one, and people call a tray by its bath.
+func TestTheBathsOfADraftAreInTrayOrderAndCalledAsTheyAre(t *testing.T) {
+	d := draft()
+	d.Lines[0].Keep = nil
+	for _, of := range [][2]string{{"DEV", "developer"}, {"FX1", "fixer"}, {"FX2", "fixer"}, {"STP", "stop bath"}} {
+		d.Lines[0].Keep = append(d.Lines[0].Keep, discover.DraftChannel{Channel: heard(of[0], "C"), Name: of[0],
+			Kind: sensors.BathTemperature, Role: of[1]})
+	}
+	d.Lines[0].Keep[3].Name = "Acid tray"
+	text, err := written(d)
+	require.NoError(t, err)
+	c, err := config.Parse("x.toml", text)
+	require.NoError(t, err)
+	var said []string
+	for _, b := range c.Rooms[0].Baths {
+		said = append(said, b.Name+" by "+string(b.Channel))
+	}
+	require.Equal(t, []string{"Developer by dev", "Acid tray by acid-tray", "Fixer by fx1", "Fixer 2 by fx2"}, said)
+}
+
 func TestADraftWithoutAVolumeSaysWhatIsMissing(t *testing.T) {
 	d := draft()
 	d.Volume = "30"

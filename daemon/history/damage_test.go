@@ -189,5 +189,11 @@ func TestAFileThatWasCutShortIsNeverTakenForAHistory(t *testing.T) {
 		}
 		require.ErrorIs(t, err, history.ErrCorrupt)
 		require.Regexp(t, "keep the file|cut short|holds no history|page", err.Error())
+
+		backup := filepath.Join(cut, "wetside-20261220.db")
+		require.NoError(t, os.WriteFile(backup, whole[:length], 0o600))
+		_, err = history.Restore(context.Background(), backup, filepath.Join(cut, "new"))
+		require.ErrorIs(t, err, history.ErrCorrupt)
+		require.NotContains(t, err.Error(), "in its place", "a backup is not put right by a backup of itself")
 	})
 }

@@ -99,9 +99,8 @@ func checkFile(ctx context.Context, db *sql.DB, path string) error {
 		return explain(err, ErrWrite, path)
 	}
 	if info, err := os.Stat(path); err == nil && info.Size() < pages*pageSize && tables > 0 {
-		return fmt.Errorf("%w: %s has %d bytes and should have %d: it was cut short; keep it, restore the last backup in its place, and "+
-			"start again",
-			ErrCorrupt, path, info.Size(), pages*pageSize)
+		return fmt.Errorf("%w: %s has %d bytes and should have %d: it was cut short; %s", ErrCorrupt, path, info.Size(), pages*pageSize,
+			remedy(path))
 	}
 	return nil
 }

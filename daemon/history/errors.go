@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"path/filepath"
 	"syscall"
 
 	"modernc.org/sqlite"
@@ -60,7 +61,7 @@ func explain(err, fallback error, path string) error {
 	case noShared(err):
 		kind, hint = ErrWrite, "the disk is full: free some space, and start again"
 	case code == codeCorrupt || code == codeNotADB:
-		kind, hint = ErrCorrupt, "keep the file, restore the last backup in its place, and start again"
+		kind, hint = ErrCorrupt, remedy(path)
 	case code == codeReadOnly || errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS):
 		kind, hint = ErrReadOnly, "let the user that runs wetside write to the folder and the files in it"
 	case code == codeFull || disk.Full(err):
@@ -75,6 +76,14 @@ func explain(err, fallback error, path string) error {
 		hint = "check the disk; writing resumes by itself when it works again"
 	}
 	return fmt.Errorf("%w: %s: %s (%w)", kind, path, hint, err)
+}
+
+// remedy is what to do about a damaged file: a backup can't be put right by a backup of itself.
+func remedy(path string) string {
+	if filepath.Base(path) != FileName {
+		return "use another backup"
+	}
+	return "keep the file, restore the last backup in its place, and start again"
 }
 
 func noShared(err error) bool {

@@ -100,8 +100,7 @@ func stateOf(ctx context.Context, db *sql.DB) (s fileState, err error) {
 func writtenForm(ctx context.Context, db *sql.DB, path string, known int) (int, error) {
 	have, err := form(ctx, db, path, known)
 	if err == nil && have == 0 {
-		err = fmt.Errorf("%w: %s holds no history: it is empty or was cut short; if there was one, restore the last backup in its place",
-			ErrCorrupt, path)
+		err = fmt.Errorf("%w: %s holds no history: it is empty or was cut short; if there was one, %s", ErrCorrupt, path, remedy(path))
 	}
 	return have, err
 }
@@ -112,9 +111,7 @@ func form(ctx context.Context, db *sql.DB, path string, known int) (have int, er
 		return 0, explain(err, ErrCorrupt, path)
 	}
 	if have < 0 {
-		return 0, fmt.Errorf("%w: %s says that it has form %d, which no wetside ever wrote: keep the file, restore the last backup in its "+
-			"place, and start again",
-			ErrCorrupt, path, have)
+		return 0, fmt.Errorf("%w: %s says that it has form %d, which no wetside ever wrote: %s", ErrCorrupt, path, have, remedy(path))
 	}
 	if have > known {
 		return 0, fmt.Errorf("%w: %s has form %d and this wetside knows forms up to %d: start the newer wetside, or restore a backup made "+

@@ -110,8 +110,8 @@ func cutShort(ctx context.Context, db *sql.DB, path string) error {
 	}
 	info, err := os.Stat(path)
 	if err == nil && info.Size() < length {
-		err = fmt.Errorf("%w: %s has %d bytes and should have %d: it was cut short; keep it, restore the last backup in its place, and "+
-			"start again", ErrCorrupt, path, info.Size(), length)
+		err = fmt.Errorf("%w: %s has %d bytes and should have %d: it was cut short; %s", ErrCorrupt, path, info.Size(), length,
+			remedy(path))
 	}
 	return err
 }

@@ -135,7 +135,7 @@ func (s *Pages) firstRunPage(w http.ResponseWriter, r *http.Request) {
 		{Field: roomField, Hint: "as people call it"},
 		{Field: volumeField, Hint: "length, width and height multiplied, such as 30 m3 or 1060 ft3"},
 		{Field: floorField, Hint: "may be left empty; such as 12 m2 or 130 ft2"},
-		{Field: ductField, Hint: "only for a velocity probe in the duct; such as 15 cm or 6 in"},
+		{Field: ductField, Hint: "for a velocity probe in the duct; such as 15 cm or 6 in"},
 	} {
 		q.ID = q.Name
 		if body.Wrong = a.Problem != nil && a.Typed.Act == actWrite; body.Wrong {
@@ -157,6 +157,9 @@ func (s *Pages) firstRunPage(w http.ResponseWriter, r *http.Request) {
 
 func (s *Pages) firstChannel(n string, c discover.Channel, a web.Attempt) firstChannel {
 	row := firstChannel{N: n, Address: c.Address, Unit: c.Unit, Last: valueOf(c), Name: c.Address}
+	if c.Register != nil && len(c.Kinds) == 1 { // the number of a register is no name
+		row.Name = c.Kinds[0].Label()
+	}
 	kind, role := "", ""
 	if a.Problem != nil && a.Typed.Act == actWrite {
 		row.Name, kind, role = a.Typed.More.Get("name-"+n), a.Typed.More.Get("kind-"+n), a.Typed.More.Get("role-"+n)
@@ -184,7 +187,7 @@ func (s *Pages) firstRunPost(w http.ResponseWriter, r *http.Request) {
 			if err != nil {
 				return "", &web.Problem{Field: "act", Sentence: s.ErrorText(err)}
 			}
-			return fmt.Sprintf("%s sends %s at %d baud, with %s.", path.Base(heard.Port), spoken(heard), heard.Baud,
+			return fmt.Sprintf("There are %s at %d baud on %s, with %s.", spoken(heard), heard.Baud, path.Base(heard.Port),
 				web.Count(len(heard.Channels), "%d channel", "%d channels")), nil
 		case actAsk:
 			return s.askFirst(ctx, t)
@@ -201,9 +204,8 @@ func (s *Pages) writeFirst(ctx context.Context, t web.Typed) (string, *web.Probl
 	c := discover.Draft{Room: f.Name(roomField, true)}
 	c.Volume = readSize(f, volumeField, quantity.RoomVolume, true)
 	c.Floor = readSize(f, floorField, quantity.Area, false)
-	c.Duct = readSize(f, ductField, quantity.Length, false)
 	c.Reading = pickReading(f)
-	n := 0
+	n, inDuct := 0, false
 	for _, line := range s.FirstRun.Heard() {
 		kept := discover.DraftLine{Heard: line}
 		for _, heard := range line.Channels {
@@ -221,12 +223,14 @@ func (s *Pages) writeFirst(ctx context.Context, t web.Typed) (string, *web.Probl
 			if kind == sensors.BathTemperature {
 				ch.Role = t.More.Get("role-" + of)
 			}
+			inDuct = inDuct || kind == sensors.DuctVelocity || kind == sensors.VelocityPressure
 			kept.Keep = append(kept.Keep, ch)
 		}
 		if len(kept.Keep) > 0 {
 			c.Lines = append(c.Lines, kept)
 		}
 	}
+	c.Duct = readSize(f, ductField, quantity.Length, inDuct)
 	switch {
 	case f.Problem != nil:
 		return "", f.Problem
