@@ -17,7 +17,7 @@ import (
 
 // countedForm is raised whenever readings or records come to something else than before, or are
 // kept in another form: what was kept is then counted again.
-const countedForm = 4
+const countedForm = 5
 
 // countedFile with a year is the file beside the history that keeps what the readings of the
 // sessions of the year came to. What it holds follows from the history, and it may be deleted.

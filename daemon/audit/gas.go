@@ -65,7 +65,7 @@ func (g *gathering) statements() error {
 func averageOf(number int, c past.Channel, f breathing.Finding) report.Average {
 	out := report.Average{Session: number, Channel: c.ID, Name: c.Name, Agent: f.Limit.Agent, Limit: f.Limit.Text(), Value: f.Limit.Value,
 		Unit:    f.Limit.Unit.String(),
-		Minutes: f.Limit.Window.Minutes(), Text: f.Figure(), Verdict: f.Verdict.Said(),
+		Minutes: f.Limit.Window.Minutes(), Text: f.Figure(), Wide: f.Wide(), Verdict: f.Verdict.Said(),
 		Known: 100 * f.Average.Coverage, Unexposed: f.Average.Unexposed}
 	if f.Average.Coverage > 0 {
 		out.Low = &f.Average.Low

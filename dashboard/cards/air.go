@@ -51,8 +51,9 @@ type Todo struct {
 	Alarms string
 	// Asks is the alarm that one press on the board says was seen; empty where none waits.
 	Asks string
-	// Href leads to what is to be done where that is a page.
+	// Href leads to what is to be done where that is a page: that of the set-up or of the take-down.
 	Href string
+	Page session.Phase
 }
 
 // AirCard says of the air what is known, and nothing more once the room is lost.
@@ -137,7 +138,7 @@ func (f Figures) quiet(snap *rules.Snapshot) Todo {
 	if bad >= 0 {
 		t := Todo{Text: snap.Baths[bad].Bath.Name + " must not be used.", Act: "Discard it and refill the tray."}
 		if snap.Baths[bad].Portion.Known.Limit.Mix {
-			t.Act, t.Href = "Put the mix right", "/rooms/"+snap.Room+"/set-up?more=on&look=red"
+			t.Act, t.Page, t.Href = "Put the mix right", session.SetUp, "/rooms/"+snap.Room+"/set-up?more=on&look=red"
 		}
 		return t
 	}
@@ -175,14 +176,16 @@ func (f Figures) quiet(snap *rules.Snapshot) Todo {
 	case filled:
 		t.Idle, t.Text, t.Limit = true, "Nothing to do.", f.tightest(snap)
 	}
-	step := func(act, page string) { t.Act, t.Href = act, "/rooms/"+snap.Room+"/"+page+"?look=red" }
+	step := func(act string, page session.Phase) {
+		t.Act, t.Page, t.Href = act, page, fmt.Sprintf("/rooms/%s/%s?look=red", snap.Room, page)
+	}
 	switch {
 	case fills && empty > 0 && t.Act == "":
-		step("Fill the trays", "set-up")
+		step("Fill the trays", session.SetUp)
 	case !filled && snap.Session.Phase == session.TakeDown:
-		step("Go on taking down", "take-down")
+		step("Go on taking down", session.TakeDown)
 	case !filled && !fills && len(snap.Baths) > 0:
-		step("Set up for a class", "set-up")
+		step("Set up for a class", session.SetUp)
 	}
 	if !snap.Armed {
 		t.More = "Alarms are off until a tray is filled or a session is open."

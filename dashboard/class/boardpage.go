@@ -5,11 +5,11 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
-	"strings"
 
 	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
 	"wetside/rules/clocks"
+	"wetside/rules/session"
 )
 
 // start is the board where there is one room, else the index of all rooms.
@@ -65,12 +65,12 @@ func (s *Pages) boardNow(in web.Visit) board {
 
 // signedOff leaves out the way to the take-down once the session has ended on the shelf: its page has nothing left to do.
 func (s *Pages) signedOff(b *board, f figures) {
-	if s.Shelf == nil || !strings.Contains(b.Todo.Href, "/take-down") {
+	if s.Shelf == nil || b.Todo.Page != session.TakeDown {
 		return
 	}
 	s.Shelf.Look(func(book *cards.ShelfBook) {
 		if len(shelfContext{f, book}.cards().OpenSessions(b.Room)) == 0 {
-			b.Todo.Act, b.Todo.Href, b.Todo.Text = "", "", cmp.Or(b.Todo.Text, "Nothing to do.")
+			b.Todo.Act, b.Todo.Page, b.Todo.Href, b.Todo.Text = "", "", "", cmp.Or(b.Todo.Text, "Nothing to do.")
 			b.say()
 		}
 	})

@@ -192,9 +192,12 @@ func (d composer) clockTime(t time.Time) string {
 	return t.In(d.zone()).Format("15:04")
 }
 
-// until is when something ended that began at a moment: a time of the day where that can't be taken for another day's.
+// NeedsDay says that the time of day at which something ended could be taken for that of another day.
+func NeedsDay(from, to time.Time) bool { return to.Sub(from) >= 12*time.Hour }
+
+// until is when something ended that began at a moment.
 func (d composer) until(from, to time.Time) string {
-	if to.Sub(from) >= 12*time.Hour {
+	if NeedsDay(from, to) {
 		return d.moment(to)
 	}
 	return d.clockTime(to)

@@ -234,7 +234,7 @@ func (d composer) averageBlocks() []Block {
 			counts = append(counts, fmt.Sprintf("%s: %d", d.tell(said[verdict]), verdicts[k][verdict]))
 		}
 		session := strconv.Itoa(a.Session)
-		if a.Text.String() == a.Verdict.String() { // can't tell: no session has the highest
+		if a.Wide { // no session has the highest
 			session = "–"
 		}
 		g.Rows = append(g.Rows, []string{phrase.Capital(d.tell(a.Limit)), a.Name, d.tell(a.Text), session, strings.Join(counts, ", ")})

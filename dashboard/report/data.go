@@ -207,6 +207,7 @@ type Average struct {
 	Unexposed time.Duration
 	Statement uint64
 	Text      phrase.Sentence // the average in words
+	Wide      bool            // its range is too wide to say anything of the limit
 	Verdict   phrase.Sentence
 }
 

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"wetside/chem/ledger"
+	"wetside/dashboard/report"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
@@ -72,10 +73,9 @@ func (f Figures) Kelvin(k float64) float64 {
 // TimeOfDay is the time of day, such as 20:41.
 func (f Figures) TimeOfDay(t time.Time) string { return t.In(f.Zone).Format("15:04") }
 
-// Until is the time of day at which something ended that began at a moment, with the day where the clock
-// could be that of another one.
+// Until is the time of day at which something ended that began at a moment, with the day where it needs one.
 func (f Figures) Until(from, to time.Time) string {
-	if to.Sub(from) >= 12*time.Hour {
+	if report.NeedsDay(from, to) {
 		return f.Brief(to)
 	}
 	return f.TimeOfDay(to)

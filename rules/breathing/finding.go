@@ -44,9 +44,12 @@ type Finding struct {
 	Why phrase.Sentence
 }
 
-// Figure is the average as it is shown, unless its range is too wide to say anything of the limit.
+// Wide says that the range of the average says nothing of the limit.
+func (f Finding) Wide() bool { return f.Verdict == CantTell && f.Average.wide() }
+
+// Figure is the average as it is shown; of a wide one only that nothing can be told.
 func (f Finding) Figure() phrase.Sentence {
-	if f.Verdict == CantTell && f.Average.wide() {
+	if f.Wide() {
 		return f.Verdict.Said()
 	}
 	return f.Average.inSteps(finest(f.Limit.Value)).Text(f.Limit.Unit.Symbol())
@@ -149,7 +152,7 @@ func (a Average) Against(limit float64) Verdict {
 func (g Gas) words(f Finding, unsupported phrase.Sentence) (sentence, why phrase.Sentence) {
 	what := phrase.Say("highest average %s, ", f.Figure())
 	switch {
-	case f.Average.Coverage == 0 || f.Verdict == CantTell && f.Average.wide():
+	case f.Average.Coverage == 0 || f.Wide():
 		what = phrase.Sentence{}
 	case f.Average.Window == 0:
 		what = phrase.Say("highest reading %s, ", f.Figure())
