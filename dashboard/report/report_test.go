@@ -485,3 +485,14 @@ func TestASessionThatRunsHasNoEndInTheTable(t *testing.T) {
 	require.Equal(t, "yes", rows[1]["running"])
 	require.NotEmpty(t, rows[1]["counted_until_utc"])
 }
+
+func TestAnAverageThatIsTooWideToTellNamesNoSession(t *testing.T) {
+	d := term(1)
+	cant := phrase.Say("can't tell")
+	for i := range d.Averages {
+		d.Averages[i].Text, d.Averages[i].Verdict, d.Averages[i].Wide = cant, cant, true
+	}
+	gases := report.Compose(d).Sections[7]
+	require.Equal(t, []string{"An invented limit of 10 ppm over 15 min", "Room acid", "can't tell", "–", "can't tell: 2"},
+		gases.Blocks[0].(report.Grid).Rows[0])
+}
