@@ -53,6 +53,9 @@ func (w *Watch) besideTheFan(t *track, from int64, f Finding) (Finding, bool) {
 	if t.channel.Kind == sensors.RoomPressure { // an open door takes it away
 		lasts = doorSlots
 	}
+	if w.slot-lasts-briefSlots < from { // what the air did before the value stood says nothing of it
+		return Finding{}, false
+	}
 	for _, id := range w.order {
 		o := w.tracks[id]
 		turn := o.turned(from, w.slot-lasts-briefSlots)

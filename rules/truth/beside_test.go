@@ -84,6 +84,22 @@ func TestAStandingValueIsDoubtedWhereTwoOtherSignsShowThatTheAirChanged(t *testi
 	}
 }
 
+// The fan stood for two minutes with a door open, and starts while the door is still open: what the air did before the room's pressure
+// stood says nothing of its probe.
+func TestAPressureThatStoodSinceTheFanStoppedIsNotHeldAgainstItsStart(t *testing.T) {
+	const stops, starts, shut = 1800, 1920, 1935
+	list := []sensors.Channel{channel(t, "VEL", sensors.DuctVelocity), channel(t, "VPR", sensors.VelocityPressure),
+		channel(t, "ROOM", sensors.RoomPressure)}
+	f, at := side(t, list, shut+600, func(id sensors.ChannelID, second int) float64 {
+		begins := map[sensors.ChannelID]int{"VEL": starts, "VPR": starts, "ROOM": shut}[id]
+		if second >= stops && second < begins {
+			return 0
+		}
+		return map[sensors.ChannelID]float64{"VEL": 4.7, "VPR": 13, "ROOM": -5}[id] + 0.3*float64(second%2)
+	})
+	require.Zero(t, at, "%v", f.Text)
+}
+
 // What stood for longer than the hour that is kept is held against the other signs all the same.
 func TestAValueThatStoodForHoursIsDoubtedWhenTheAirChanges(t *testing.T) {
 	const turns = 3 * 3600

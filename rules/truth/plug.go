@@ -30,6 +30,8 @@ const (
 	// mostly is the share of a change that has to have come while the plug was out, to be one against minutes before, and to be
 	// there minutes later; as much after it is a change of the place.
 	mostly = 0.6
+	// begunShare is the share of a change that has to have come before the plug was pulled, or when it was back, to be none of the probe.
+	begunShare = 0.25
 	// plugSteps is how many steps worth showing it has to be larger than. A value that
 	// stands between two steps of its probe changes by none or by a whole one: stepShare of
 	// them is the least that counts as usual.
@@ -44,13 +46,13 @@ func (w *Watch) replugged(t *track, now sensors.Instant) (Finding, bool) {
 		return Finding{}, false
 	}
 	from, to := t.unplugged-quietSlots, t.plugged+1
-	t.plugged = 0
+	defer func() { t.plugged = 0 }()
 	if to-from > longestPlug+quietSlots || w.acted(t.channel.ID, from-actSlots, w.slot) {
 		return Finding{}, false
 	}
 	if !t.channel.Kind.MovesWithAir() { // what flows may change its pace at any moment; a gas and a bath keep to their course
 		c := t.offItsLine(from+quietSlots-briefSlots, to)
-		if c.times >= briefTimes && !t.restless(c) && !w.otherMoved(t, from, to) {
+		if c.times >= briefTimes && !t.crept(c) && !t.restless(c) && !w.otherMoved(t, from, to) {
 			return t.replaced(c, now), true
 		}
 	}
@@ -62,7 +64,7 @@ func (w *Watch) replugged(t *track, now sensors.Instant) (Finding, bool) {
 	}
 	across, _ := t.briefMove(from+quietSlots-briefSlots, to)
 	before, _ := t.briefMove(from+quietSlots-briefSlots-lastSlots, to) // a door may have stood open just before the plug was pulled
-	if math.Abs(c.moved) < plugSteps*t.channel.Resolution || min(across/c.moved, before/c.moved) < mostly || t.restless(c) ||
+	if math.Abs(c.moved) < plugSteps*t.channel.Resolution || min(across/c.moved, before/c.moved) < mostly || t.crept(c) || t.restless(c) ||
 		t.movesOn(c, from, to) || w.otherMoved(t, from, to) {
 		return Finding{}, false
 	}
@@ -84,6 +86,25 @@ func (t *track) replaced(c change, now sensors.Instant) Finding {
 			"tell which, so they count as gas")
 	}
 	return f
+}
+
+// crept says whether a value went the way of a change also in the seconds before its plug was pulled, or when it was back, farther
+// than ever in the hour before: then its place has changed, such as water of a tap that was opened.
+func (t *track) crept(c change) bool {
+	const lag = 2
+	move := func(from, to int64) (float64, bool) {
+		a, known := t.slotAt(from)
+		b, also := t.slotAt(to)
+		return b - a, known && also
+	}
+	_, most, _ := t.usualOf(move, t.unplugged-lag, lag)
+	for _, from := range []int64{t.unplugged - lag, t.plugged} {
+		moved, known := move(from, from+lag)
+		if known && moved*c.moved > 0 && math.Abs(moved) > max(beyondMost*most, begunShare*math.Abs(c.moved)) {
+			return true
+		}
+	}
+	return false
 }
 
 // change is one of a level over some time, beside what is usual.

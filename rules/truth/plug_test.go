@@ -41,6 +41,9 @@ func TestAStepAtAPlugIsOneThatCameWithItAndStayed(t *testing.T) {
 		"steps are usual": {func(i int) float64 {
 			return after(i, plug, 1.4) + after(i, plug-1900, 1.4) - after(i, plug-900, 1.4)
 		}, false},
+		"it had begun and goes on": {func(i int) float64 {
+			return -1.4 * (1 - math.Exp(-float64(max(0, i-plug+38))/35))
+		}, false},
 		"it goes on": {func(i int) float64 { return 1.4 * float64(max(0, i-plug+20)) / 40 }, false},
 	} {
 		for _, kind := range []sensors.Kind{sensors.WaterTemperature, sensors.DuctVelocity} {
