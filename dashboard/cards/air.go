@@ -136,23 +136,10 @@ func (f Figures) Todo(snap *rules.Snapshot, lost bool) Todo {
 func (f Figures) quiet(snap *rules.Snapshot) Todo {
 	bad := slices.IndexFunc(snap.Baths, func(b rules.BathView) bool { return f.mustNotBeUsed(b.Portion) != "" })
 	if bad >= 0 {
-		t := Todo{Text: snap.Baths[bad].Bath.Name + " must not be used.", Act: "Discard it and refill the tray."}
-		if snap.Baths[bad].Portion.Known.Limit.Mix {
-			t.Act, t.Page, t.Href = "Put the mix right", session.SetUp, "/rooms/"+snap.Room+"/set-up?more=on&look=red"
-		}
-		return t
+		return unusable(snap, snap.Baths[bad])
 	}
 	t := Todo{Quiet: true}
-	var unheard, silent int
-	for _, c := range snap.Channels {
-		switch _, good := c.Good(); {
-		case good:
-		case !c.Seen:
-			unheard++
-		default:
-			silent++
-		}
-	}
+	unheard, silent := unread(snap.Channels)
 	used, tests := usedUp(snap), toTest(snap)
 	filled := slices.ContainsFunc(snap.Baths, func(b rules.BathView) bool { return b.Portion != nil })
 	airing := snap.Purge != nil && snap.Purge.After && snap.Air.State == ventilation.Moving
@@ -191,6 +178,29 @@ func (f Figures) quiet(snap *rules.Snapshot) Todo {
 		t.More = "Alarms are off until a tray is filled or a session is open."
 	}
 	return t
+}
+
+// unusable is what to do with a bath that must not be used.
+func unusable(snap *rules.Snapshot, b rules.BathView) Todo {
+	t := Todo{Text: b.Bath.Name + " must not be used.", Act: "Discard it and refill the tray."}
+	if b.Portion.Known.Limit.Mix {
+		t.Act, t.Page, t.Href = "Put the mix right", session.SetUp, "/rooms/"+snap.Room+"/set-up?more=on&look=red"
+	}
+	return t
+}
+
+// unread counts the probes without a good reading: those that nobody ever heard, and those that fell silent.
+func unread(channels []rules.ChannelView) (unheard, silent int) {
+	for _, c := range channels {
+		switch _, good := c.Good(); {
+		case good:
+		case !c.Seen:
+			unheard++
+		default:
+			silent++
+		}
+	}
+	return unheard, silent
 }
 
 // stillEmpty counts the trays that a board draws as empty while a bath that a print can't do without is missing: a second

@@ -16,20 +16,21 @@ type composer struct{ Data }
 // Compose lays a pack out as a document.
 func Compose(pack Data) Document {
 	d := composer{pack}
+	air := airPart{d}
 	doc := Document{Title: d.say("Report on the darkroom's record"), by: d.place(), Subtitle: d.subtitle(), Sections: []Section{
 		{d.say("In short"), d.firstPage()},
 		{d.say("What was not measured"), d.unmeasured()},
-		{d.say("Sessions that need attention"), d.exceptionBlocks()},
+		{d.say("Sessions that need attention"), exceptionsPart{d}.blocks()},
 		{d.say("Totals"), d.totals()},
-		{d.say("Rooms"), d.roomBlocks()},
-		{d.say("Sessions and their air"), d.sessionBlocks()},
-		{d.say("Coverage of the readings"), d.coverageBlocks()},
-		{d.say("Gases against the limits in force then"), d.averageBlocks()},
+		{d.say("Rooms"), air.rooms()},
+		{d.say("Sessions and their air"), air.sessions()},
+		{d.say("Coverage of the readings"), air.coverage()},
+		{d.say("Gases against the limits in force then"), air.averages()},
 		{d.say("Alarms and what was done"), d.alarmBlocks()},
-		{d.say("Probes and their checks"), d.probeBlocks()},
+		{d.say("Probes and their checks"), probesPart{d}.blocks()},
 		{d.say("Corrections of probes"), d.correctionBlocks()},
-		{d.say("Settings and their changes"), d.settingBlocks()},
-		{d.say("Batches, tests, discards and waste"), d.chemistryBlocks()},
+		{d.say("Settings and their changes"), settingsPart{d}.blocks()},
+		{d.say("Batches, tests, discards and waste"), chemistryPart{d}.blocks()},
 		{d.say("Duties"), d.dutyBlocks()},
 		{d.say("Late entries and corrections"), d.lateBlocks()},
 		{d.say("People"), d.peopleBlocks()},

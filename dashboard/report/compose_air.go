@@ -14,7 +14,10 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-func (d composer) roomBlocks() []Block {
+// airPart lays out rooms, sessions and what was read of their air.
+type airPart struct{ composer }
+
+func (d airPart) rooms() []Block {
 	g := Grid{Empty: d.say("No room is known in this period."), File: "rooms.csv",
 		Columns: []Column{{d.say("Room"), 2, left}, {d.say("Volume, m³"), 1.6, right}, {d.say("Required ventilation"), 4, left},
 			{d.say("Commissioned"), 4, left}, {d.say("Airflow limits"), 4, left}}}
@@ -25,7 +28,7 @@ func (d composer) roomBlocks() []Block {
 	return []Block{g}
 }
 
-func (d composer) sessionBlocks() []Block {
+func (d airPart) sessions() []Block {
 	g := Grid{Empty: d.say("No session was held in this period."), File: "sessions.csv", Columns: []Column{{d.say("No."), 1, right},
 		{d.say("Begun"), 3.2, left}, {d.say("Ended"), 1.2, left}, {d.say("Title, leader"), 3.6, left},
 		{d.say("Trays open min"), 1.2, right}, {d.say("proven min"), 1.3, right}, {d.say("not proven min"), 1.3, right},
@@ -84,7 +87,7 @@ func (d composer) roomName(id string) string {
 }
 
 // coveredShare says for each session how much of all its channels was valid.
-func (d composer) coveredShare() map[int]string {
+func (d airPart) coveredShare() map[int]string {
 	required, valid := map[int]time.Duration{}, map[int]time.Duration{}
 	for _, c := range d.Coverage {
 		required[c.Session] += c.Required
@@ -116,7 +119,7 @@ const mostBars = 60
 
 // airBars draws the air changes of a room's sessions. Where several sessions share a
 // bar, the lowest of them all stays visible.
-func (d composer) airBars(r Room) Bars {
+func (d airPart) airBars(r Room) Bars {
 	var sessions []Session
 	for _, s := range d.Sessions {
 		if s.Room == r.ID {
@@ -143,7 +146,7 @@ func (d composer) airBars(r Room) Bars {
 	return bars
 }
 
-func (d composer) coverageBlocks() []Block {
+func (d airPart) coverage() []Block {
 	channels := Grid{Empty: d.say("No channel was in service in any session of this period."), File: "coverage.csv",
 		Columns: []Column{{d.say("Channel"), 6, left}, {d.say("Sessions"), 1.3, right}, {d.say("Required"), 1.8, right},
 			{d.say("Valid"), 1.8, right}, {d.say("Missing"), 1.6, right}, {d.say("Share valid"), 1.4, right}, {d.say("Longest gap"), 1.6,
@@ -178,7 +181,7 @@ func (d composer) coverageBlocks() []Block {
 // shortGap is the length from which on a gap is listed in the document by itself.
 const shortGap = time.Minute
 
-func (d composer) gapBlocks() []Block {
+func (d airPart) gapBlocks() []Block {
 	names := map[string]string{}
 	for _, c := range d.Coverage {
 		names[c.Channel] = c.Name
@@ -206,8 +209,8 @@ func (d composer) gapBlocks() []Block {
 		counted(short, "shorter gap"), Hours(sum)))}
 }
 
-// averageBlocks show, for each limit, the session with the worst average.
-func (d composer) averageBlocks() []Block {
+// averages show, for each limit, the session with the worst average.
+func (d airPart) averages() []Block {
 	type key struct{ channel, limit string }
 	worst := map[key]Average{}
 	var order []key
@@ -246,7 +249,7 @@ func (d composer) averageBlocks() []Block {
 }
 
 // statementBlocks say by whose word time outside of a class counts as zero, and where.
-func (d composer) statementBlocks() []Block {
+func (d airPart) statementBlocks() []Block {
 	rests := 0
 	for _, a := range d.Averages {
 		if a.Unexposed > 0 {
@@ -281,7 +284,7 @@ func (d tables) airStates() Table {
 }
 
 // airStateGrid lists the times within sessions in which the air was not proven, and why.
-func (d composer) airStateGrid() Grid {
+func (d airPart) airStateGrid() Grid {
 	g := Grid{Empty: d.say("In every session the airflow was proven throughout."), File: "air-states.csv",
 		Columns: []Column{{d.say("Session"), 1.2, right}, {d.say("From"), 3.5, left}, {d.say("to"), 2, left},
 			{d.say("Air"), 2, left}, {d.say("Why"), 7, left}}}
@@ -299,7 +302,7 @@ func (d composer) airStateGrid() Grid {
 }
 
 // ended is when a state of the air ended, as far as anybody knows.
-func (d composer) ended(s AirState) string {
+func (d airPart) ended(s AirState) string {
 	switch {
 	case s.Stopped:
 		return d.say("not known: wetside stopped")

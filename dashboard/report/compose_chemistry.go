@@ -11,9 +11,12 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// chemistryBlocks tell what was done with chemicals: how often and how much on each day, each batch that was
+// chemistryPart lays out what became of the chemicals.
+type chemistryPart struct{ composer }
+
+// blocks tell what was done with chemicals: how often and how much on each day, each batch that was
 // mixed, and what the tests showed. A term has a thousand entries, which nobody reads one by one.
-func (d composer) chemistryBlocks() []Block {
+func (d chemistryPart) blocks() []Block {
 	if len(d.Chemistry) == 0 {
 		return []Block{Grid{Empty: d.say("Nothing was recorded about chemicals in this period.")}}
 	}
@@ -87,7 +90,7 @@ func (w *daysWork) add(e Entry) {
 }
 
 // workOf gathers the entries by their local day, or month, in the order in which those came.
-func (d composer) workOf(layout string) []*daysWork {
+func (d chemistryPart) workOf(layout string) []*daysWork {
 	var list []*daysWork
 	known := map[string]*daysWork{}
 	for _, e := range d.Chemistry {
@@ -104,7 +107,7 @@ func (d composer) workOf(layout string) []*daysWork {
 }
 
 // chemistryDays has a row a day, or a month where the days are more than are printed, and their sum.
-func (d composer) chemistryDays() Grid {
+func (d chemistryPart) chemistryDays() Grid {
 	g := Grid{File: "chemistry.csv", Columns: []Column{{d.say("Day"), 2, left}, {d.say("Entered"), 5.6, left},
 		{d.say("Mixed"), 1.9, right}, {d.say("Discarded"), 1.9, right}, {d.say("By"), 2.2, left}, {d.say("Records"), 2, left}}}
 	work := d.workOf("2 Jan 2006")
@@ -139,7 +142,7 @@ func (d composer) chemistryDays() Grid {
 func (d composer) volume(ml float64) string { return d.say("%s", quantity.Millilitre(ml).Litres(10)) }
 
 // batchesMixed has each batch, those that a correction put in the place of another as well.
-func (d composer) batchesMixed() Grid {
+func (d chemistryPart) batchesMixed() Grid {
 	g := Grid{Empty: d.say("No batch was mixed in this period."), File: "chemistry.csv",
 		Columns: []Column{{d.say("Record"), 1, right}, {d.say("Happened"), 2.6, left}, {d.say("What"), 9, left}, {d.say("By"), 1.8, left}}}
 	kind := ledger.BatchMixed{}.Kind()
@@ -157,7 +160,7 @@ func (d composer) batchesMixed() Grid {
 }
 
 // sentence says an entry in words.
-func (d composer) sentence(e Entry) string {
+func (d chemistryPart) sentence(e Entry) string {
 	if e.Act != nil {
 		return phrase.Capital(d.tell(e.Act.Sentence()))
 	}
@@ -165,7 +168,7 @@ func (d composer) sentence(e Entry) string {
 }
 
 // testsDone has a row for each bath or print with what its tests showed, and how often they did.
-func (d composer) testsDone() Grid {
+func (d chemistryPart) testsDone() Grid {
 	g := Grid{Empty: d.say("No test was recorded in this period."), File: "chemistry.csv", Columns: []Column{{d.say("Test"), 7, left},
 		{d.say("Times"), 1, right}, {d.say("First"), 2.6, left}, {d.say("Last"), 2.6, left}}}
 	type seen struct {
@@ -194,7 +197,7 @@ func (d composer) testsDone() Grid {
 	return g
 }
 
-func (d composer) silverBlocks() []Block {
+func (d chemistryPart) silverBlocks() []Block {
 	if len(d.Silver) == 0 {
 		return []Block{Text(d.say("No silver result was recorded in this period."))}
 	}

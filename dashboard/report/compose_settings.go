@@ -12,8 +12,11 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// settingBlocks tell what was changed in the time, and what was in force at its end.
-func (d composer) settingBlocks() []Block {
+// settingsPart lays out the settings and what changed them.
+type settingsPart struct{ composer }
+
+// blocks tell what was changed in the time, and what was in force at its end.
+func (d settingsPart) blocks() []Block {
 	if len(d.Settings) == 0 {
 		return []Block{d.changeGrid(), Text(d.say("The settings of this period were not recorded."))}
 	}
@@ -22,7 +25,7 @@ func (d composer) settingBlocks() []Block {
 			"settings-changed.csv have every setting with all its digits, and since when it holds."))}
 }
 
-func (d composer) channelGrid() Grid {
+func (d settingsPart) channelGrid() Grid {
 	g := Grid{Empty: d.say("No channel was in service."), File: "settings.csv", Columns: []Column{{d.say("Channel"), 4, left},
 		{d.say("Measures"), 4, left}, {d.say("Plausible"), 4, left}, {d.say("Missing without a reading for"), 3, left}}}
 	for _, r := range d.Rooms {
@@ -37,7 +40,7 @@ func (d composer) channelGrid() Grid {
 	return g.sharing(0)
 }
 
-func (d composer) bathGrid() Grid {
+func (d settingsPart) bathGrid() Grid {
 	g := Grid{Empty: d.say("No bath is set up."), File: "settings.csv", Columns: []Column{{d.say("Bath"), 4, left},
 		{d.say("Wanted temperature"), 4, left}, {d.say("Thermometer"), 7, left}}}
 	for _, r := range d.Rooms {
@@ -54,7 +57,7 @@ func (d composer) bathGrid() Grid {
 }
 
 // inRoom names something of a room, with the room where there are several.
-func (d composer) inRoom(r Room, name string) string {
+func (d settingsPart) inRoom(r Room, name string) string {
 	if len(d.Rooms) < 2 {
 		return name
 	}
@@ -62,7 +65,7 @@ func (d composer) inRoom(r Room, name string) string {
 }
 
 // changeGrid lists what was changed; what was added in one act stands in one row.
-func (d composer) changeGrid() Grid {
+func (d settingsPart) changeGrid() Grid {
 	g := Grid{Empty: d.say("No setting was changed in this period."), File: "settings-changed.csv",
 		Columns: []Column{{d.say("Changed"), 3, left}, {d.say("Setting"), 4, left}, {d.say("Was"), 2.4, left}, {d.say("Became"), 4, left},
 			{d.say("Record"), 1.1, right}, {d.say("By, and why"), 3, left}}}
@@ -104,7 +107,7 @@ func commissioning(name string) (part string, of bool) {
 }
 
 // commissioned writes one part of a commissioning; nothing for the number of its record.
-func (d composer) commissioned(part, value string) string {
+func (d settingsPart) commissioned(part, value string) string {
 	t, err := time.Parse(time.RFC3339, value)
 	v, unread := strconv.ParseFloat(value, 64)
 	switch {
@@ -136,7 +139,7 @@ func settingUnits() [][2]string {
 }
 
 // settingName parts the name of a setting into what it belongs to and what it is, in words.
-func (d composer) settingName(name string) (group, last string) {
+func (d settingsPart) settingName(name string) (group, last string) {
 	steps := strings.Split(name, " / ")
 	last = steps[len(steps)-1]
 	for _, unit := range settingUnits() {
@@ -168,7 +171,7 @@ func (d composer) settingName(name string) (group, last string) {
 }
 
 // settingOf is what people call what a setting belongs to; nothing for the only room.
-func (d composer) settingOf(id string) string {
+func (d settingsPart) settingOf(id string) string {
 	for _, r := range d.Rooms {
 		if r.ID == id && len(d.Rooms) < 2 {
 			return ""
@@ -191,7 +194,7 @@ func (d composer) settingOf(id string) string {
 }
 
 // settingValue writes a value for people: a moment as they read it, a figure with four digits.
-func (d composer) settingValue(value string) string {
+func (d settingsPart) settingValue(value string) string {
 	if t, err := time.Parse(time.RFC3339, value); err == nil {
 		return d.moment(t)
 	}

@@ -34,8 +34,11 @@ func (d Data) needAttention() []Session {
 	return slices.DeleteFunc(slices.Clone(d.Sessions), func(s Session) bool { return s.Unproven == 0 })
 }
 
-// exceptionBlocks show each session that needs attention, with what happened and what was done.
-func (d composer) exceptionBlocks() []Block {
+// exceptionsPart lays out the sessions that need attention.
+type exceptionsPart struct{ composer }
+
+// blocks show each session that needs attention, with what happened and what was done.
+func (d exceptionsPart) blocks() []Block {
 	list := d.needAttention()
 	if len(list) == 0 {
 		return []Block{Text(d.say("No session needs attention."))}
@@ -75,7 +78,7 @@ func (d composer) unprovenOf(s Session) string {
 }
 
 // evening gathers how the air was in a session; a time of which the record says nothing is not known.
-func (d composer) evening(s Session) Evening {
+func (d exceptionsPart) evening(s Session) Evening {
 	e := Evening{From: s.Begun.In(d.zone()), To: s.Ended.In(d.zone())}
 	if s.Running {
 		e.To = s.AsOf.In(d.zone())
@@ -138,7 +141,7 @@ func (e Evening) proven() (sum time.Duration) {
 
 // lastRead is how long a state lasted for certain in which the program stopped: up to the last minute of the
 // session with a reading of the airflow.
-func (d composer) lastRead(s Session, from, end time.Time) time.Time {
+func (d exceptionsPart) lastRead(s Session, from, end time.Time) time.Time {
 	last := from
 	for _, m := range d.Minutes {
 		if m.Session == s.Number && m.Readings > 0 && m.At.After(last.Add(-time.Minute)) && m.At.Before(end) {

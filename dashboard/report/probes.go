@@ -96,8 +96,11 @@ func (d tables) found() Table {
 	})
 }
 
-// probeBlocks are the devices with their checks, as found and as left.
-func (d composer) probeBlocks() []Block {
+// probesPart lays out the probes, their checks and what was found in their readings.
+type probesPart struct{ composer }
+
+// blocks are the devices with their checks, as found and as left.
+func (d probesPart) blocks() []Block {
 	checks := Grid{Empty: d.say("No probe was checked in this period."), File: "probe-checks.csv",
 		Columns: []Column{{d.say("Checked"), 2.3, left}, {d.say("Probe"), 2.9, left}, {d.say("Reference"), 2.6, left},
 			{d.say("As found"), 1.8, right}, {d.say("As left"), 2.2, right}, {d.say("Verdict"), 3, left}, {d.say("Next due"), 2.1, left},
@@ -138,7 +141,7 @@ func (d composer) probeBlocks() []Block {
 		announced(d.say("Probes that were fitted:"), devices), []Block{d.foundGrid()})
 }
 
-func (d composer) foundGrid() Grid {
+func (d probesPart) foundGrid() Grid {
 	g := Grid{Empty: d.say("The readings showed no fault of a probe."), File: "findings.csv",
 		Columns: []Column{{d.say("Began"), 3.5, left}, {d.say("Faults found from the readings"), 5, left}, {d.say("Likely, %%"), 1.3, right},
 			{d.say("Judged"), 2, left}, {d.say("By"), 2, left}, {d.say("Why"), 3, left}}}
@@ -179,7 +182,7 @@ func (d tables) lastChecks() Table {
 }
 
 // lastCheckGrid is what each channel rests on at the end of the time.
-func (d composer) lastCheckGrid() Grid {
+func (d probesPart) lastCheckGrid() Grid {
 	g := Grid{Empty: d.say("No channel was in service in this time."), File: "last-checks.csv",
 		Columns: []Column{{d.say("Channel"), 5, left}, {d.say("Probe"), 2.2, left}, {d.say("Last check"), 2.6, left}, {d.say("Method"), 3, left},
 			{d.say("Certificate"), 2.2, left}, {d.say("Verdict"), 3, left}, {d.say("Next due"), 2.1, left}}}

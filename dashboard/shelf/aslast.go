@@ -26,7 +26,7 @@ type lastRow struct {
 const asLastTime = "as-last-time"
 
 // asLast is empty where no tray of the last session can be filled in this way.
-func (c shelfContext) asLast(room string, v url.Values) *asLast {
+func (c setUpPart) asLast(room string, v url.Values) *asLast {
 	var a asLast
 	c.plan()
 	last, taken := c.filledLast(room), map[string]bool{}
@@ -39,7 +39,7 @@ func (c shelfContext) asLast(room string, v url.Values) *asLast {
 		if filled || slices.Contains(v["skip"], t.Bath) || !before {
 			continue
 		}
-		if best, ok := bestOf((filling{c, t, v}).bathStep().Ways, from, taken); ok {
+		if best, ok := bestOf((filling{c.shelfContext, t, v}).bathStep().Ways, from, taken); ok {
 			row := c.lastRow(t, best, v)
 			if taken[best.Form.field("from").Value] = true; best.From.ID != "" && !row.Leave {
 				c.earlier.mixes(best.From, row.Form, best.Draws)
@@ -83,7 +83,7 @@ func (f *entryForm) field(name string) *drawnField {
 }
 
 // lastRow puts what was typed before back into the fields, which are named after their tray.
-func (c shelfContext) lastRow(t cards.ShelfTray, best way, v url.Values) lastRow {
+func (c setUpPart) lastRow(t cards.ShelfTray, best way, v url.Values) lastRow {
 	row := lastRow{way: best, Bath: t.Bath, Name: t.Name, Seen: v.Get(t.Bath + ".seen")}
 	row.Leave = v.Get("act") == asLastTime && !slices.Contains(v["fills"], t.Bath)
 	for i := range row.Form.Fields {
@@ -108,7 +108,7 @@ func (r lastRow) Asked() (fields []drawnField) {
 
 // filledLast are the trays of a room that were filled in the session before the one that is open,
 // each with the bottle from which it was poured, or into which it went back.
-func (c shelfContext) filledLast(room string) map[string]string {
+func (c setUpPart) filledLast(room string) map[string]string {
 	before, trays := map[string]string{}, map[string]string{}
 	for e := range c.book.Effective() {
 		if _, opened := e.Act.(ledger.SessionOpened); opened && c.book.AsKept(e).Room == room {
@@ -130,7 +130,7 @@ func (c shelfContext) filledLast(room string) map[string]string {
 // asLast reads the trays that were filled; the book says anew what stands ready for each.
 func (r *entryReader) asLast(snap *rules.Snapshot) cards.ShelfEntry {
 	e := cards.ShelfEntry{Room: snap.Room, Person: r.form.Who()}
-	open, ready := r.cards().OpenSessions(snap.Room), r.shelfContext.asLast(snap.Room, r.values)
+	open, ready := r.cards().OpenSessions(snap.Room), setUpPart{r.shelfContext}.asLast(snap.Room, r.values)
 	if len(open) == 0 || ready == nil {
 		r.form.Fail("act", "The trays have changed since this page was shown. Look again before you pour.")
 		return e
@@ -187,7 +187,7 @@ func (r *entryReader) stepActs(row lastRow, form *entryForm) []ledger.Act {
 }
 
 // afterLast passes over the trays that the last session did without, once the others are filled.
-func (c shelfContext) afterLast(room string, skip []string) []string {
+func (c setUpPart) afterLast(room string, skip []string) []string {
 	last := c.filledLast(room)
 	for _, t := range c.traysOf(room) {
 		if _, before := last[c.book.TrayOf(t)]; !before && !slices.Contains(skip, t.Bath) {

@@ -24,7 +24,7 @@ type enoughRow struct {
 }
 
 // enough answers before anything is poured, for every fill that the page offers.
-func (c shelfContext) enough(room string, fills ...string) []enoughList {
+func (c setUpPart) enough(room string, fills ...string) []enoughList {
 	lists, trays := make([]enoughList, 0, len(fills)), c.traysOf(room)
 	for _, fill := range fills {
 		list := enoughList{Fill: fill}
@@ -45,7 +45,7 @@ func (c shelfContext) traysOf(room string) []cards.ShelfTray {
 	return slices.DeleteFunc(slices.Clone(c.book.Trays), func(t cards.ShelfTray) bool { return t.Room != room || len(t.Classes()) == 0 })
 }
 
-func (c shelfContext) enoughRow(name string, s ledger.Supply) enoughRow {
+func (c setUpPart) enoughRow(name string, s ledger.Supply) enoughRow {
 	row := enoughRow{Name: name}
 	var how []string
 	for _, d := range slices.Concat(s.Ready, s.Test) {

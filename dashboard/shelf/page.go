@@ -72,7 +72,11 @@ type recordLine struct {
 	Late, Corrected            bool
 }
 
-func (s *Pages) shelfList(w http.ResponseWriter, r *http.Request, c shelfContext) {
+// stockPart is what the shelf and its passports tell of what is there.
+type stockPart struct{ shelfContext }
+
+func (s *Pages) shelfList(w http.ResponseWriter, r *http.Request, on shelfContext) {
+	c := stockPart{on}
 	body := shelfBody{Look: web.LookOf(r), Lots: c.lots(false)}
 	body.Lots = append(body.Lots, c.lots(true)...)
 	body.Stock = c.stock()
@@ -108,7 +112,7 @@ func newest[T any](all []T, most int) []T {
 }
 
 // vessels are the containers that hold something, first those on the wet side, and the empty ones.
-func (c shelfContext) vessels() (held []shelfItem, empty []web.Link) {
+func (c stockPart) vessels() (held []shelfItem, empty []web.Link) {
 	var stored []shelfItem
 	for _, id := range c.book.Containers() {
 		k, _ := c.book.Container(id)
@@ -127,7 +131,7 @@ func (c shelfContext) vessels() (held []shelfItem, empty []web.Link) {
 
 func shelfHref(name string) string { return "/shelf/" + url.PathEscape(name) }
 
-func (c shelfContext) item(id string) shelfItem {
+func (c stockPart) item(id string) shelfItem {
 	held, _ := c.book.Contents(id, c.book.At)
 	item := shelfItem{Name: id, Href: shelfHref(id), Content: c.contents(held), Answer: c.cards().Answer(id)}
 	if !held.Made.IsZero() {
@@ -143,7 +147,7 @@ func (c shelfContext) item(id string) shelfItem {
 }
 
 // age draws the limit of which most is used up; nil where none runs.
-func (c shelfContext) age(id string) *ageBar {
+func (c stockPart) age(id string) *ageBar {
 	limit, share, known := c.book.MayPour(id, c.book.At).Furthest()
 	if !known {
 		return nil
@@ -184,7 +188,7 @@ func (a vesselAct) rank() int {
 }
 
 // acts are what can be done with a container that holds something, the likeliest first.
-func (c shelfContext) acts(id string) []web.Link {
+func (c stockPart) acts(id string) []web.Link {
 	k, _ := c.book.Container(id)
 	held, _ := c.book.Contents(id, c.book.At)
 	verdict := c.book.MayPour(id, c.book.At).Verdict
@@ -254,7 +258,7 @@ func (c shelfContext) waste(level ledger.WasteLevel) wasteLine {
 	return line
 }
 
-func (c shelfContext) failure(f ledger.Failure) failureLine {
+func (c stockPart) failure(f ledger.Failure) failureLine {
 	line := failureLine{Href: "/shelf/entry/" + web.Plain(float64(f.Entry)),
 		Text: fmt.Sprintf("The %s test of %s failed, %s.", c.Word(f.Test), cmp.Or(f.Container, "finished prints"), c.Brief(f.At))}
 	if a, err := c.book.Affected(f.Entry); err == nil {
@@ -263,7 +267,7 @@ func (c shelfContext) failure(f ledger.Failure) failureLine {
 	return line
 }
 
-func (c shelfContext) recordLines(records []cards.ShelfRecord) []recordLine {
+func (c stockPart) recordLines(records []cards.ShelfRecord) []recordLine {
 	corrected := map[uint64]bool{}
 	for _, r := range c.book.Records {
 		if of, ok := r.Act.(ledger.Correction); ok {

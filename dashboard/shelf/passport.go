@@ -47,7 +47,8 @@ type clockLine struct {
 }
 
 // passportPage finds a container, a batch, a lot or the short code of a label.
-func (s *Pages) passportPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
+func (s *Pages) passportPage(w http.ResponseWriter, r *http.Request, on shelfContext) {
+	c := stockPart{on}
 	name := c.named(r.PathValue("name"))
 	body := passportBody{Look: web.LookOf(r), Name: name}
 	body.before, _ = strconv.ParseUint(r.URL.Query().Get("before"), 10, 64)
@@ -69,7 +70,7 @@ func (s *Pages) passportPage(w http.ResponseWriter, r *http.Request, c shelfCont
 }
 
 // named turns the short code of a label into the batch that it stands for.
-func (c shelfContext) named(text string) string {
+func (c stockPart) named(text string) string {
 	code := strings.ToUpper(strings.TrimSpace(text))
 	for _, id := range c.book.Batches() {
 		if ledger.ShortCode(id) == code {
@@ -79,7 +80,7 @@ func (c shelfContext) named(text string) string {
 	return text
 }
 
-func (b *passportBody) container(c shelfContext, id string) {
+func (b *passportBody) container(c stockPart, id string) {
 	k, _ := c.book.Container(id)
 	b.Facts = []cards.Fact{{Name: "Vessel", Text: c.Word(k.Vessel)}, {Name: "Capacity", Text: c.Volume(k.Capacity)}}
 	if k.LastHeld != "" {
@@ -99,7 +100,7 @@ func (b *passportBody) container(c shelfContext, id string) {
 const toldRecords = 100
 
 // tell lists a story, the newest first.
-func (b *passportBody) tell(c shelfContext, id string) {
+func (b *passportBody) tell(c stockPart, id string) {
 	var story []cards.ShelfRecord
 	reached := b.before == 0
 	for e := range c.book.Backwards(id) {
@@ -129,14 +130,14 @@ func shelfLinks(names []string) (links []web.Link) {
 }
 
 // strength is a share of the intended strength, with what the graduates leave open.
-func (c shelfContext) strength(share, spread float64) string {
+func (c stockPart) strength(share, spread float64) string {
 	if spread == 0 {
 		return fmt.Sprintf("%s %% of the intended strength", c.Number(100*share, 1))
 	}
 	return fmt.Sprintf("%s %% (± %s) of the intended strength", c.Number(100*share, 1), c.Number(100*share*spread, 1))
 }
 
-func (b *passportBody) batch(c shelfContext, batch ledger.Batch) {
+func (b *passportBody) batch(c stockPart, batch ledger.Batch) {
 	b.Code, b.Label = ledger.ShortCode(batch.ID), "/shelf/label/"+url.PathEscape(batch.ID)
 	if label, err := c.book.Label(batch.ID, c.book.At); err == nil {
 		b.Facts = []cards.Fact{{Name: "Contents", Text: c.Text(label.Name)}, {Name: "Dilution", Text: c.Text(label.Parts)},
@@ -152,7 +153,7 @@ func (b *passportBody) batch(c shelfContext, batch ledger.Batch) {
 	b.follow(c, batch.ID)
 }
 
-func (b *passportBody) lot(c shelfContext, lot ledger.Lot) {
+func (b *passportBody) lot(c stockPart, lot ledger.Lot) {
 	b.Facts = []cards.Fact{{Name: "Contents", Text: lot.Product + " (" + c.Word(lot.Class) + ")"},
 		{Name: "Still closed", Text: fmt.Sprintf("%d of %d, %s each", lot.Units-lot.Opened, lot.Units, c.Volume(lot.UnitVolume))},
 		{Name: "Received", Text: c.Brief(lot.Received)}}
@@ -163,7 +164,7 @@ func (b *passportBody) lot(c shelfContext, lot ledger.Lot) {
 }
 
 // follow is where a liquid went: what was made of it, what holds it, who used it, and its story.
-func (b *passportBody) follow(c shelfContext, id string) {
+func (b *passportBody) follow(c stockPart, id string) {
 	t, err := c.book.Forward(id)
 	if err != nil {
 		return
@@ -192,7 +193,7 @@ func (b *passportBody) follow(c shelfContext, id string) {
 	b.tell(c, id)
 }
 
-func (c shelfContext) place(id string) place {
+func (c stockPart) place(id string) place {
 	p := place{shelfItem: c.item(id)}
 	a := c.book.MayPour(id, c.book.At)
 	for _, clock := range a.Clocks {
@@ -215,7 +216,8 @@ type labelBody struct {
 	Square template.HTML
 }
 
-func (s *Pages) labelPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
+func (s *Pages) labelPage(w http.ResponseWriter, r *http.Request, on shelfContext) {
+	c := stockPart{on}
 	id := c.named(r.PathValue("batch"))
 	label, err := c.book.Label(id, c.book.At)
 	if err != nil {
@@ -270,7 +272,8 @@ func (s *Pages) recordPage(w http.ResponseWriter, r *http.Request, c shelfContex
 	s.showRecord(w, r, c, attemptAt{values: url.Values{}})
 }
 
-func (s *Pages) showRecord(w http.ResponseWriter, r *http.Request, c shelfContext, a attemptAt) {
+func (s *Pages) showRecord(w http.ResponseWriter, r *http.Request, on shelfContext, a attemptAt) {
+	c := stockPart{on}
 	number, _ := strconv.ParseUint(r.PathValue("number"), 10, 64)
 	at := slices.IndexFunc(c.book.Records, func(rec cards.ShelfRecord) bool { return rec.Number == number })
 	if at < 0 {
@@ -295,7 +298,7 @@ func (s *Pages) showRecord(w http.ResponseWriter, r *http.Request, c shelfContex
 }
 
 // affected names the prints that a failed test throws doubt on; nil when the entry is none.
-func (c shelfContext) affected(number uint64) *affectedBody {
+func (c stockPart) affected(number uint64) *affectedBody {
 	a, err := c.book.Affected(number)
 	if err != nil {
 		return nil
@@ -321,7 +324,7 @@ func (c shelfContext) affected(number uint64) *affectedBody {
 }
 
 // trace is what the prints of a session went through; nil for an entry that opened none.
-func (c shelfContext) trace(rec cards.ShelfRecord) *traceBody {
+func (c stockPart) trace(rec cards.ShelfRecord) *traceBody {
 	opened, ok := rec.Act.(ledger.SessionOpened)
 	if !ok {
 		return nil

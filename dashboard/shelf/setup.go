@@ -139,7 +139,7 @@ func (s *Pages) setUpPage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 func (s *Pages) showSetUp(w http.ResponseWriter, r *http.Request, in web.Visit, c shelfContext, a attemptAt) {
 	g, status := s.stepPage(r, in, a)
 	body := setUpBody{guided: g}
-	c.setUp(&body, in.Snap, a.values)
+	setUpPart{c}.setUp(&body, in.Snap, a.values)
 	p := s.PageFor(web.Head{Name: "set-up", Title: "Set-up"}, body.Look, in)
 	p.At, p.Stay = "/rooms/"+in.Snap.Room+"/set-up", stays(a.values, "who", "fill", "skip", "dilution", "parts", "for", "amount", "more")
 	s.Show(w, r, status, p.With(body, "shelf.css"))
@@ -156,8 +156,11 @@ func stays(v url.Values, names ...string) template.URL {
 	return template.URL(kept.Encode()) //nolint:gosec // it is encoded
 }
 
+// setUpPart is what a set-up asks, one thing at a time.
+type setUpPart struct{ shelfContext }
+
 // setUp finds the step that is next.
-func (c shelfContext) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values) {
+func (c setUpPart) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values) {
 	open := c.cards().OpenSessions(snap.Room)
 	begun := len(open) > 0
 	if begun && v.Get("fill") == "" {
@@ -183,7 +186,7 @@ func (c shelfContext) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values)
 		if p := snap.Purge; p != nil && !p.After && !p.Done {
 			body.Airing = c.Text(p.Sentence)
 		}
-		body.Bath = filling{c, *next, v}.bathStep()
+		body.Bath = filling{c.shelfContext, *next, v}.bathStep()
 		if _, _, wrong := c.repair(*next); !wrong { // first things first
 			body.AsLast = c.asLast(snap.Room, v)
 		}
@@ -191,7 +194,7 @@ func (c shelfContext) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values)
 		c.refused.into(body.Bath.Otherwise)
 		body.OneByOne = c.refused.here() || v.Get("for") == next.Bath
 	case !putAway:
-		body.PutAway = c.closing(ledger.AfterSetUp, filling{c, cards.ShelfTray{Room: snap.Room}, v}.here())
+		body.PutAway = c.closing(ledger.AfterSetUp, filling{c.shelfContext, cards.ShelfTray{Room: snap.Room}, v}.here())
 	default:
 		body.Done = true
 	}
@@ -203,14 +206,14 @@ func (c shelfContext) closing(list ledger.ClosingList, next string) *closingStep
 	return &closingStep{Lines: c.book.Closing(list), Write: "/shelf/enter/closing-list-written?" + q.Encode()}
 }
 
-func (c shelfContext) airAccepted(room string, open []ledger.Session) bool {
+func (c setUpPart) airAccepted(room string, open []ledger.Session) bool {
 	note, ok := c.book.Found[room]
 	return ok && strings.HasPrefix(note.Air, acceptedAir) && !note.At.Before(open[len(open)-1].Opened)
 }
 
 // bathSteps lists the baths of the room in pouring order and gives the first that is
 // neither filled nor passed over.
-func (c shelfContext) bathSteps(body *setUpBody, snap *rules.Snapshot, v url.Values, ready bool) (next *cards.ShelfTray) {
+func (c setUpPart) bathSteps(body *setUpBody, snap *rules.Snapshot, v url.Values, ready bool) (next *cards.ShelfTray) {
 	for _, t := range c.traysOf(snap.Room) {
 		at := slices.IndexFunc(snap.Baths, func(b rules.BathView) bool { return b.Bath.ID == t.Bath })
 		line := step{Text: t.Name, Done: at >= 0 && snap.Baths[at].Portion != nil}
@@ -234,7 +237,7 @@ func (c shelfContext) bathSteps(body *setUpBody, snap *rules.Snapshot, v url.Val
 	return next
 }
 
-func (c shelfContext) begin(room string, v url.Values) *beginBody {
+func (c setUpPart) begin(room string, v url.Values) *beginBody {
 	b := &beginBody{Title: cmp.Or(v.Get("title"), c.Now.Wall.In(c.Zone).Format("Mon 2 Jan")), Words: v.Get("words"),
 		Kind: cmp.Or(v.Get("fill"), classFill), Class: c.Volume(c.trayFill(classFill)), One: c.Volume(c.trayFill(singleFill))}
 	b.Enough = c.enough(room, classFill, singleFill)
@@ -268,7 +271,7 @@ func (s *Pages) setUpPost(w http.ResponseWriter, r *http.Request, in web.Visit) 
 			reader, skip := c.reader(r.PostForm), r.PostForm["skip"]
 			e := reader.setUp(in.Snap)
 			if r.PostForm.Get("act") == asLastTime {
-				skip = c.afterLast(in.Snap.Room, skip)
+				skip = setUpPart{c}.afterLast(in.Snap.Room, skip)
 			}
 			r.PostForm.Set("next", r.URL.Path+"?"+url.Values{"who": {e.Person}, "fill": r.PostForm["fill"], "skip": skip}.Encode())
 			return e, reader.form.Problem

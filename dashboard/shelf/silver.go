@@ -11,7 +11,7 @@ import (
 
 type silverLine struct{ Href, Sampled, Of, Figure, Method, Line, By string }
 
-func (c shelfContext) silverLog() []silverLine {
+func (c stockPart) silverLog() []silverLine {
 	var lines []silverLine
 	for _, r := range c.book.SilverLog() {
 		method := c.Word(r.Method)

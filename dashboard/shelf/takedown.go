@@ -68,7 +68,7 @@ func (s *Pages) takeDownPage(w http.ResponseWriter, r *http.Request, in web.Visi
 func (s *Pages) showTakeDown(w http.ResponseWriter, r *http.Request, in web.Visit, c shelfContext, a attemptAt) {
 	g, status := s.stepPage(r, in, a)
 	body := takeDownBody{guided: g, Seers: c.cards().SeerCards(s.Kit, r, in.Snap, r.URL.Path)}
-	c.takeDown(&body, in.Snap.Room, a.values)
+	takeDownPart{c}.takeDown(&body, in.Snap.Room, a.values)
 	for _, b := range in.Snap.Baths {
 		body.Filled = body.Filled || b.Portion != nil
 		if b.Portion != nil && b.Portion.Known == nil {
@@ -80,7 +80,10 @@ func (s *Pages) showTakeDown(w http.ResponseWriter, r *http.Request, in web.Visi
 	s.Show(w, r, status, p.With(body, "shelf.css"))
 }
 
-func (c shelfContext) takeDown(body *takeDownBody, room string, v url.Values) {
+// takeDownPart is what a take-down asks of each tray.
+type takeDownPart struct{ shelfContext }
+
+func (c takeDownPart) takeDown(body *takeDownBody, room string, v url.Values) {
 	if left, ok := c.book.Left[room]; ok {
 		body.Left = &noteBody{left.By, c.Brief(left.At), left.Lines}
 	}
@@ -123,7 +126,7 @@ func (c shelfContext) takeDown(body *takeDownBody, room string, v url.Values) {
 	}
 }
 
-func (c shelfContext) trayIn(room, bath string) (cards.ShelfTray, bool) {
+func (c takeDownPart) trayIn(room, bath string) (cards.ShelfTray, bool) {
 	at := slices.IndexFunc(c.book.Trays, func(t cards.ShelfTray) bool { return t.Bath == bath && t.Room == room })
 	if at < 0 {
 		return cards.ShelfTray{}, false
@@ -132,7 +135,7 @@ func (c shelfContext) trayIn(room, bath string) (cards.ShelfTray, bool) {
 }
 
 // takeDownItem offers what is usual first, and the other two beside it.
-func (c shelfContext) takeDownItem(item ledger.TakeDownItem, t cards.ShelfTray, v url.Values) *takeDownItem {
+func (c takeDownPart) takeDownItem(item ledger.TakeDownItem, t cards.ShelfTray, v url.Values) *takeDownItem {
 	id := item.Contents.Container
 	out := &takeDownItem{Name: id, Content: c.contents(item.Contents), Action: phrase.Capital(c.Word(item.Action)),
 		Because: c.Text(item.Because), How: c.Texts(item.How),
@@ -159,7 +162,7 @@ func (c shelfContext) takeDownItem(item ledger.TakeDownItem, t cards.ShelfTray, 
 }
 
 // returnWay pours a bath back into its bottle, or into one that is new.
-func (c shelfContext) returnWay(item ledger.TakeDownItem, at stepOf) way {
+func (c takeDownPart) returnWay(item ledger.TakeDownItem, at stepOf) way {
 	at.button = "I poured it back"
 	values := url.Values{"from": {item.Contents.Container}, "to": {item.Home}, "emptied": {"on"},
 		"volume_ml": {c.TypedVolume(item.Contents.Volume)}}
@@ -171,7 +174,7 @@ func (c shelfContext) returnWay(item ledger.TakeDownItem, at stepOf) way {
 	return way{Title: "Back to storage", Form: form}
 }
 
-func (c shelfContext) discardWay(item ledger.TakeDownItem, at stepOf) way {
+func (c takeDownPart) discardWay(item ledger.TakeDownItem, at stepOf) way {
 	at.button = "I discarded it"
 	values := url.Values{"container": {item.Contents.Container}, "emptied": {"on"}, "reason": {"end of the session"},
 		"volume_ml": {c.TypedVolume(item.Contents.Volume)}}
@@ -192,7 +195,7 @@ func (c shelfContext) discardWay(item ledger.TakeDownItem, at stepOf) way {
 
 // balance leaves what is unexplained open while something stands in a tray: how much
 // of it is left is known once it is measured.
-func (c shelfContext) balance(b ledger.Balance) balanceLine {
+func (c takeDownPart) balance(b ledger.Balance) balanceLine {
 	line := balanceLine{Class: c.Word(b.Class), In: c.Volume(b.Mixed + b.Brought), Returned: c.Volume(b.Returned),
 		Discarded: c.Volume(b.Discarded),
 		Left:      c.Volume(b.Left), CarryOver: c.Volume(b.CarryOver), Evaporation: c.Volume(b.Evaporation),

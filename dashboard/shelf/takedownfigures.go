@@ -26,7 +26,7 @@ type stockLine struct {
 // planAhead is how far ahead bookings count for a reorder date.
 const planAhead = 366 * 24 * time.Hour
 
-func (c shelfContext) takeDownFigures(plan ledger.TakeDown, next string) *takeDownFigures {
+func (c takeDownPart) takeDownFigures(plan ledger.TakeDown, next string) *takeDownFigures {
 	a := c.book.Assumptions()
 	f := &takeDownFigures{Source: a.Source, State: "/shelf/enter/assumptions-stated?" + c.assumed(a, next).Encode(),
 		Losses: fmt.Sprintf("Carry-over %s mL per m², evaporation %s per bath.", c.Number(float64(a.CarryOver), 0), c.Volume(a.Evaporation))}
@@ -72,7 +72,7 @@ func (c shelfContext) stockLine(product, used string) stockLine {
 func (c shelfContext) day(t time.Time) string { return t.In(c.Zone).Format("2 Jan 2006") }
 
 // stock lists what is known of every product that there is or was something of.
-func (c shelfContext) stock() []stockLine {
+func (c stockPart) stock() []stockLine {
 	var lines []stockLine
 	for _, p := range c.book.Catalogue.Products() {
 		_, used := c.book.PerSquareMetre(p.ID)

@@ -18,7 +18,7 @@ type testsBody struct {
 
 func (s *Pages) testsPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
 	p := s.shelfPage(r, web.Head{Name: "tests", Title: "Tests"})
-	body := testsBody{Due: c.dueTests()}
+	body := testsBody{Due: stockPart{c}.dueTests()}
 	for _, kind := range ledger.TestKinds() {
 		g := c.guideTo(kind)
 		g.Record = "/shelf/enter/test-done?" + url.Values{"test": {string(kind)}, "next": {"/shelf/tests"}}.Encode()
@@ -50,7 +50,7 @@ func (f figures) guideTo(kind ledger.TestKind) guideCard {
 }
 
 // dueTests are the tests without which the book does not let a bath be poured.
-func (c shelfContext) dueTests() []web.Link {
+func (c stockPart) dueTests() []web.Link {
 	var due []web.Link
 	for _, id := range c.book.Containers() {
 		held, ok := c.book.Contents(id, c.book.At)
