@@ -58,7 +58,7 @@ func keepingAdvice(keep upkeep) map[string]string {
 		"a backup disagrees with the record book": "Leave the data folder and the backup as " +
 			"they are, and run wetside verify with --backup: it names the record that differs.",
 		"an older backup can't be compared with the record book": "Check that the disk of the backups is " +
-			"there and may be read; run wetside verify with --backup on the copy that is named.",
+			"there and may be read; run wetside verify with --backup on the backup that is named.",
 		"the duties can't be counted":         adviseBook,
 		"the open alarms can't be read":       adviseBook,
 		"the book of the shelf can't be read": adviseBook,

@@ -106,13 +106,13 @@ func (b *backups) ask(ctx context.Context, person string) error {
 	select {
 	case b.asked <- a:
 	case <-ctx.Done():
-		return phrase.Errorf("another copy is still being made: look again in a minute")
+		return phrase.Errorf("another backup is still being made: look again in a minute")
 	}
 	select {
 	case err := <-a.reply:
 		return err
 	case <-ctx.Done():
-		return phrase.Errorf("the copy takes long and goes on: look again in a minute")
+		return phrase.Errorf("the backup takes long and goes on: look again in a minute")
 	}
 }
 
@@ -147,18 +147,18 @@ func (b *backups) copyTo(ctx context.Context, c config.Backup, person string) (m
 	}
 	info, err := os.Stat(n.File)
 	if err != nil {
-		return made, nil, phrase.Errorf("the copy %s is not there after it was made: %w", n.File, err)
+		return made, nil, phrase.Errorf("the backup %s is not there after it was made: %w", n.File, err)
 	}
 	copies := b.copies(c)
 	n.Apart, doubt = b.compare(ctx, c, copies)
 	n.Bytes, n.Checkpoint, n.Removed = info.Size(), last.String(), b.thin(c, copies, n.Apart)
 	content, err := json.Marshal(n)
 	if err != nil {
-		return made, doubt, phrase.Errorf("the record of a copy can't be written down: %w", err)
+		return made, doubt, phrase.Errorf("the record of a backup can't be written down: %w", err)
 	}
 	r, err := b.site.store.Record(ctx, history.Entry{Kind: backupKind, Person: person, Content: content})
 	if err != nil {
-		return made, doubt, phrase.Errorf("the copy %s was made, but not recorded: %w", n.File, err)
+		return made, doubt, phrase.Errorf("the backup %s was made, but not recorded: %w", n.File, err)
 	}
 	return keep.Backup{At: r.At, File: n.File, Bytes: n.Bytes, Record: r.Number}, doubt, nil
 }

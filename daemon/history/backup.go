@@ -89,7 +89,7 @@ func verifyCopy(ctx context.Context, path string) (book.Checkpoint, error) {
 		err = report.Err()
 	}
 	if err != nil {
-		return report.Last, errors.Join(fmt.Errorf("the copy %s is not good, so it was removed: %w", path, err), os.Remove(path))
+		return report.Last, errors.Join(fmt.Errorf("the backup %s is not good, so it was removed: %w", path, err), os.Remove(path))
 	}
 	return report.Last, nil
 }

@@ -17,7 +17,7 @@ type airCmd struct {
 	Changes  airChangesCmd  `cmd:"" help:"Air changes an hour from a flow and a room volume."`
 	Purge    airPurgeCmd    `cmd:"" help:"Minutes to remove a share of the old air, with no source open."`
 	Average  airAverageCmd  `cmd:"" help:"Time-weighted average of breathing-air samples, with what is not known."`
-	Mixture  airMixtureCmd  `cmd:"" help:"Additive index of agents that act alike: at most 1 is within."`
+	Mixture  airMixtureCmd  `cmd:"" help:"Several gases that act alike, together against their limits: at most 1 is within."`
 	Decay    airDecayCmd    `cmd:"" help:"Air changes an hour from the decay of CO2 or a tracer in the empty room."`
 	Velocity airVelocityCmd `cmd:"" help:"Air velocity from a velocity pressure."`
 }

@@ -14,7 +14,7 @@ import (
 
 type backupCmd struct {
 	Data string `required:"" placeholder:"DIR" help:"The folder that keeps the history."`
-	To   string `required:"" placeholder:"FILE" help:"The new file for the copy."`
+	To   string `required:"" placeholder:"FILE" help:"The new file for the backup."`
 }
 
 // Run writes the copy, verifies it, and compares the older ones with the book.
@@ -39,7 +39,7 @@ func (c *backupCmd) Run(ctx context.Context, out io.Writer) (err error) {
 func (c *backupCmd) compare(ctx context.Context, reader *history.Reader) (lines []string, apart error) {
 	older, err := filepath.Glob(filepath.Join(filepath.Dir(c.To), "*"+filepath.Ext(c.To)))
 	if err != nil {
-		return []string{fmt.Sprintf("No older copy was compared: %v", err)}, nil
+		return []string{fmt.Sprintf("No older backup was compared: %v", err)}, nil
 	}
 	for _, file := range older {
 		if name := filepath.Base(file); name == filepath.Base(c.To) || name == history.FileName {
@@ -49,13 +49,13 @@ func (c *backupCmd) compare(ctx context.Context, reader *history.Reader) (lines 
 		broken, is := errors.AsType[*book.Broken](err)
 		switch {
 		case is:
-			apart = errors.Join(apart, fmt.Errorf("the record book does not agree with the older copy %s at record %d: %s. Keep that copy: if "+
-				"it is of this place and nobody restored an older backup since, somebody changed or removed records. Copies of another "+
+			apart = errors.Join(apart, fmt.Errorf("the record book no longer agrees with the older backup %s at record %d: %s. Keep that backup: "+
+				"if it is of this place and nobody restored an older backup since, somebody changed or removed records. Backups of another "+
 				"place belong into another folder", file, last.Number, broken.Why))
 		case err != nil:
 			lines = append(lines, fmt.Sprintf("%s was not compared: %v", file, err))
 		default:
-			lines = append(lines, fmt.Sprintf("The record book continues the older copy %s, up to record %d.", file, last.Number))
+			lines = append(lines, fmt.Sprintf("The record book continues the older backup %s, up to record %d.", file, last.Number))
 		}
 	}
 	return lines, apart

@@ -23,10 +23,10 @@ import (
 )
 
 type centreCmd struct {
-	Serve     centreServeCmd     `cmd:"" default:"withargs" help:"Take what sites send. This is what wetside centre alone does."`
+	Serve     centreServeCmd     `cmd:"" default:"withargs" help:"Receive what sites send and show the pages, as wetside centre does."`
 	AddSite   centreAddSiteCmd   `cmd:"" help:"Add a site: prints its key, once, and what to write into its configuration."`
-	CloseSite centreCloseSiteCmd `cmd:"" help:"Take nothing more from a site; what it sent is kept."`
-	Grant     centreGrantCmd     `cmd:"" help:"Let another role of the database serve: one that can change no table."`
+	CloseSite centreCloseSiteCmd `cmd:"" help:"Accept nothing more from a site; what it sent is kept."`
+	Grant     centreGrantCmd     `cmd:"" help:"Let the centre run as a database role that can add, but not change or delete."`
 }
 
 // centreDatabase is the database that every sub-command works on.

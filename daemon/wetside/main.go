@@ -37,7 +37,7 @@ type commands struct {
 	Demo      demoCmd      `cmd:"" help:"Run a simulated room, to try everything out."`
 	Check     checkCmd     `cmd:"" help:"Check a configuration and say what would run."`
 	Selfcheck selfcheckCmd `cmd:"" help:"Check ports, clock, disk and record book, and say what to do."`
-	Verify    verifyCmd    `cmd:"" help:"Check that no record of the record book was changed. The next report counts all sessions again."`
+	Verify    verifyCmd    `cmd:"" help:"Check that no record and no sample was changed since it was recorded."`
 	Report    reportCmd    `cmd:"" help:"Write the report for a period for an audit: PDF, page, tables, checksums."`
 	Export    exportCmd    `cmd:"" help:"Write records and samples to files for other programs."`
 	Import    importCmd    `cmd:"" help:"Import past readings from a file, marked as imported."`
@@ -56,7 +56,7 @@ type commands struct {
 
 	Completion kongcompletion.Completion `cmd:"" hidden:"" help:"Print what makes a shell complete the commands."`
 
-	UnitsOf string `placeholder:"FILE" env:"WETSIDE_CONFIG" help:"Write sentences in the units of this configuration, not JSON or tables."`
+	UnitsOf string `placeholder:"FILE" env:"WETSIDE_CONFIG" help:"Write sentences in the units of this configuration, not JSON and tables."`
 }
 
 func main() {

@@ -14,7 +14,7 @@ import (
 
 // mixCmd plans a mix, shares its water between hot and cold, or checks a pour.
 type mixCmd struct {
-	Parts string `sep:"none" placeholder:"1+9" help:"Parts of concentrate + parts of water. A ratio with a colon is not taken."`
+	Parts string `sep:"none" placeholder:"1+9" help:"Parts of concentrate + parts of water. 1:9 is refused: it is read in two ways."`
 	Make  string `sep:"none" placeholder:"64floz" help:"The total wanted, in mL, L, floz, gal, impfloz or impgal."`
 
 	Hot    *quantity.Celsius `placeholder:"50C" help:"Temperature of the hot water, for how much of each to pour."`
@@ -24,9 +24,9 @@ type mixCmd struct {
 
 	Poured   *quantity.Millilitre `placeholder:"100mL" help:"Check a pour: the concentrate that went in."`
 	Water    *quantity.Millilitre `placeholder:"1000mL" help:"Check a pour: the water that went in."`
-	Division quantity.Millilitre  `placeholder:"10mL" help:"Check a pour: the distance between two marks of the graduate."`
+	Division quantity.Millilitre  `placeholder:"10mL" help:"Check a pour: the smallest division of the graduate."`
 	Vessel   quantity.Millilitre  `placeholder:"1.2L" help:"Check a pour: what the vessel holds, for the repair."`
-	Allow    number               `default:"5" help:"Check a pour: the error of strength to let pass, in per cent."`
+	Allow    number               `default:"5" help:"Check a pour: how far off the strength may be, in per cent."`
 
 	JSON bool `name:"json" help:"Answer in JSON."`
 }

@@ -151,15 +151,15 @@ func TestANewBackupIsComparedWithTheOlderOnesBesideIt(t *testing.T) {
 	file := func(name string) string { return filepath.Join(dir, name) }
 	first := say(t, "backup", "--data", data, "--to", file("first.db"))
 	require.Equal(t, exitDone, first.code, first.errs)
-	require.NotContains(t, first.out, "older copy", "there is none")
+	require.NotContains(t, first.out, "older backup", "there is none")
 	require.NoError(t, os.WriteFile(file("invented.db"), []byte("no history"), 0o600))
 	second := say(t, "backup", "--data", data, "--to", file("second.db"))
 	require.Equal(t, exitDone, second.code, second.errs)
-	require.Contains(t, second.out, "continues the older copy "+file("first.db")+", up to record 4")
+	require.Contains(t, second.out, "continues the older backup "+file("first.db")+", up to record 4")
 	require.Contains(t, second.out, file("invented.db")+" was not compared")
 	other := say(t, "backup", "--data", runningHistory(t), "--to", file("third.db"))
 	require.Equal(t, exitFailed, other.code)
-	require.Contains(t, other.errs, "does not agree with the older copy "+file("first.db")+" at record 4")
+	require.Contains(t, other.errs, "no longer agrees with the older backup "+file("first.db")+" at record 4")
 	require.FileExists(t, file("third.db"), "it is a good copy of what is there now")
 }
 

@@ -14,7 +14,7 @@ import (
 
 type selfcheckCmd struct {
 	Config string `required:"" placeholder:"FILE" help:"The configuration of the site."`
-	Data   string `placeholder:"DIR" help:"The folder that keeps the history, where the program runs with --data."`
+	Data   string `placeholder:"DIR" help:"The folder that keeps the history, if wetside runs with --data."`
 }
 
 // Help shows the command in use.

@@ -7,7 +7,7 @@ import (
 
 type spanFlags struct {
 	From string `placeholder:"TIME" help:"From when, such as 2026-09-01 or 2026-09-01T18:00:00Z."`
-	To   string `placeholder:"TIME" help:"Until when; a day is meant with its evening."`
+	To   string `placeholder:"TIME" help:"Until when; of a day, until its midnight."`
 	Zone string `placeholder:"NAME" help:"The zone of days and local times, such as Europe/Lisbon; the place's own when left out."`
 }
 
@@ -39,7 +39,7 @@ func (f spanFlags) read(place *time.Location) (span, error) {
 }
 
 // moment reads a day, or a time with its offset. A day means its beginning, or that of
-// a later one: an end that is a day is meant with its evening.
+// a later one: an end that is a day includes it whole.
 func moment(text string, zone *time.Location, days int) (time.Time, error) {
 	if text == "" {
 		return time.Time{}, nil

@@ -94,7 +94,7 @@ func (c *verifyCmd) hear(ctx context.Context, kept []book.Checkpoint) (lines []s
 		}
 		errs = append(errs, err)
 		lines = append(lines, fmt.Sprintf("The book continues the backup %s: nothing up to record %d was changed since that copy was made, "+
-			"if the copy was kept where nobody could change it. It says nothing of later records.", file, held.Last.Number))
+			"if that backup was kept where nobody could change it. It says nothing of later records.", file, held.Last.Number))
 	}
 	for _, s := range stamps {
 		if err := reader.Holds(ctx, s.Checkpoint); err != nil {
