@@ -74,16 +74,22 @@ func TestATrayOutOfItsRangeIsToBeWarmedOrCooled(t *testing.T) {
 	room := developerRoom(t)
 	room.Baths[0].Band = sensors.Range{Low: 22, High: 28}
 	room.Baths[1].Channel, room.Baths[1].Band = probe, sensors.Range{Low: 22, High: 28}
-	for c, acts := range map[float64][2]string{
-		21: {"Put hot water round the tray, or announce the time for this temperature.", "Put hot water round the tray."},
-		19: {"Put hot water round the tray: until then no developing time is known.", "Put hot water round the tray."},
-		29: {"Cool the tray, or announce the time for this temperature.", "Cool the tray."},
-		31: {"Cool the tray: until then no developing time is known.", "Cool the tray."},
+	for _, as := range []struct {
+		first, then float64
+		acts        [2]string
+	}{
+		{21, 21, [2]string{"Put hot water round the tray, or announce the time for this temperature.", "Put hot water round the tray."}},
+		{21.9, 22.1, [2]string{"Put hot water round the tray, or announce the time for this temperature.", "Put hot water round the tray."}},
+		{19, 19, [2]string{"Put hot water round the tray: until then no developing time is known.", "Put hot water round the tray."}},
+		{29, 29, [2]string{"Cool the tray, or announce the time for this temperature.", "Cool the tray."}},
+		{28.1, 27.9, [2]string{"Cool the tray, or announce the time for this temperature.", "Cool the tray."}},
+		{31, 31, [2]string{"Cool the tray: until then no developing time is known.", "Cool the tray."}},
 	} {
 		board := holds(holds(rules.NewBoard(), "developer", rules.Portion{Record: 7, Filled: at(0).Wall}), "fixer",
 			rules.Portion{Record: 8, Filled: at(0).Wall})
 		var memory rules.Memory
 		var said []string
+		c := as.first
 		for minute := range 4 {
 			now := at(time.Duration(minute) * time.Minute)
 			board.Readings = map[sensors.ChannelID]sensors.Reading{probe: {Channel: probe, At: now, Raw: c, Value: c, Grade: sensors.Good}}
@@ -94,8 +100,9 @@ func TestATrayOutOfItsRangeIsToBeWarmedOrCooled(t *testing.T) {
 			for _, a := range snap.Alarms {
 				said = append(said, a.Act.String())
 			}
+			c = as.then
 		}
-		require.Subset(t, said, acts[:], "%v °C", c)
+		require.Subset(t, said, as.acts[:], "%v °C", c)
 	}
 }
 

@@ -116,7 +116,9 @@ func (s channelSpeaker) Words() alarm.Words {
 // Words of a bath that is too warm or too cold.
 func (s bandSpeaker) Words() alarm.Words {
 	w := alarm.Words{Text: phrase.Say("%s is out of its temperature range", s.Bath.Name), Act: phrase.Say("Cool the tray")}
-	if s.Band == BelowBand {
+	c, known := s.Temperature()
+	wanted := s.Bath.Band
+	if known && 2*float64(c) < wanted.Low+wanted.High { // it may have come back over its limit by less than ends the alarm
 		w.Act = phrase.Say("Put hot water round the tray")
 	}
 	_, timed := s.Recommendation.Time()
@@ -129,9 +131,8 @@ func (s bandSpeaker) Words() alarm.Words {
 		w.Act = phrase.Say("%s: until then no developing time is known.", w.Act)
 	}
 	w.Cause = phrase.Say("its temperature is %s", s.Channel.Why())
-	if c, known := s.Temperature(); known {
-		w.Cause = phrase.Say("%s, wanted %s to %s", c.To(0.1), quantity.Celsius(s.Bath.Band.Low).To(0.1).Bare(),
-			quantity.Celsius(s.Bath.Band.High).To(0.1))
+	if known {
+		w.Cause = phrase.Say("%s, wanted %s to %s", c.To(0.1), quantity.Celsius(wanted.Low).To(0.1).Bare(), quantity.Celsius(wanted.High).To(0.1))
 	}
 	return w
 }
