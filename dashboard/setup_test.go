@@ -72,6 +72,21 @@ func TestASetUpSaysThatTheRoomIsStillToBeAired(t *testing.T) {
 	}
 }
 
+// Baths that stood over night are not "ready", and tonight's volunteer has a room to accept.
+func TestASetUpOnTheDayAfterAForgottenTakeDownSaysSo(t *testing.T) {
+	s := stocked(t)
+	s.begun("developer", "stop", "fixer").Form(formtest.Doing("put-away")).Send()
+	s.Clock.Advance(11 * time.Hour)
+	require.Contains(t, s.page(setUp), "The baths are ready", "a long day")
+	s.Clock.Advance(2 * time.Hour)
+	page := s.opens(setUp)
+	page.Says("has been open since")
+	require.NotContains(t, page.Source, "The baths are ready")
+	page.Follow("Go on with this session").Says("Mix from PD bottle")
+	page.Follow("Take down").Form(formtest.Saying("all done")).FillIn("who", "Ida").Press("all done")
+	require.NotNil(t, s.opens(setUp).Form(formtest.Saying("as it should be")))
+}
+
 func TestASetUpAsksOneThingAtATimeAndIsDoneInAFewEntries(t *testing.T) {
 	s := stocked(t)
 	text := s.page(setUp)

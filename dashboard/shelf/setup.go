@@ -2,12 +2,14 @@ package shelf
 
 import (
 	"cmp"
+	"fmt"
 	"html/template"
 	"maps"
 	"net/http"
 	"net/url"
 	"slices"
 	"strings"
+	"time"
 
 	"wetside/chem/ledger"
 	"wetside/dashboard/cards"
@@ -22,6 +24,7 @@ import (
 type setUpBody struct {
 	guided
 	Begin      *beginBody
+	Forgotten  string // a session that was not taken down
 	Air        *airStep
 	Airing     string // what is still to come before trays are uncovered, as the board says it
 	AsLast     *asLast
@@ -121,6 +124,9 @@ const (
 	singleFill = "one person"
 )
 
+// longestSession is how long after its beginning a session was surely forgotten (a choice of this program).
+const longestSession = 12 * time.Hour
+
 // foundWell and foundWrong are how a room can be found.
 const (
 	foundWell  = "as it should be"
@@ -176,6 +182,10 @@ func (c setUpPart) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values) {
 	switch {
 	case !begun:
 		body.Begin = c.begin(snap.Room, v)
+	case !v.Has("more") && c.book.At.Sub(open[len(open)-1].Opened) > longestSession:
+		last := open[len(open)-1]
+		body.Steps, body.Forgotten = nil, fmt.Sprintf("%s has been open since %s. Take its trays down and sign it off: then the set-up of the "+
+			"next session begins.", last.Title, c.Brief(last.Opened))
 	case !airDone:
 		body.Air = &airStep{c.AirCard(snap.Air, false), v.Get("reason")}
 	case putAway && !v.Has("more"):
