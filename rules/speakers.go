@@ -46,6 +46,10 @@ func (s lowSpeaker) Words() alarm.Words {
 
 // Words of a flow that nobody can vouch for.
 func (s proofSpeaker) Words() alarm.Words {
+	if s.Air.Flow != nil && s.Air.Required == 0 && s.Air.Commissioned.Flow == 0 {
+		return alarm.Words{Text: phrase.Say("No ventilation requirement is entered"), Cause: s.Air.Sentence,
+			Act: phrase.Say("Enter what your code or your house requires, on the Air page.")}
+	}
 	return alarm.Words{Text: phrase.Say("Airflow unknown"), Cause: s.Air.Sentence,
 		Act: phrase.Say("Hold a strip of paper to the grille, and check the air probe.")}
 }

@@ -125,6 +125,15 @@ func TestLimitsComeFromTheCommissionedFlowAndSaySo(t *testing.T) {
 	s, _, _ = rules.Evaluate(room, board, noon())
 	require.Equal(t, ventilation.NotProven, s.Air.State)
 	require.Contains(t, s.Air.Sentence.String(), "enter what your code or your house requires")
+
+	board = holds(board, room.Baths[0].ID, rules.Portion{Record: 7, Filled: noon().Wall})
+	for minute := range 4 {
+		now := ago(time.Duration(-minute) * time.Minute)
+		board.Take(good("flow", 250, now))
+		s, board.Memory, _ = rules.Evaluate(room, board, now)
+	}
+	require.Equal(t, "No ventilation requirement is entered", s.Alarms[0].Text.String())
+	require.Equal(t, "Enter what your code or your house requires, on the Air page.", s.Alarms[0].Act.String(), "the probe is as it should be")
 }
 
 func TestATrendNeedsMinutesAndEndsWithAJacket(t *testing.T) {
