@@ -62,8 +62,11 @@ func (a EndSession) check(_ Room, board Board, c Command) error {
 }
 
 func (a EndSession) apply(board Board, d Done, now sensors.Instant) (Board, error) {
-	var err error
-	board.Memory.Session, err = board.Memory.Session.End(a.Phase, d.Command.Person, now)
+	ended, err := board.Memory.Session.End(a.Phase, d.Command.Person, now)
+	board.Memory.Session = ended
+	if err == nil && a.Phase == session.Closed { // where one is planned, the next turn is at that already
+		board.Memory.over = &ended
+	}
 	return board, err
 }
 

@@ -25,7 +25,7 @@ type Memory struct {
 	booking   bookingMemory
 	kept      time.Duration    // monotonic: when the session's counts were last recorded
 	phase     session.Phase    // last recorded
-	over      *session.Session // gave way to the next one, and is to be recorded as over
+	over      *session.Session // was ended by somebody, and is to be recorded as over
 	decline   declineMemory
 	complaint complaint
 	acted     []alarm.Transition // by people since the last turn

@@ -136,6 +136,31 @@ func TestLimitsComeFromTheCommissionedFlowAndSaySo(t *testing.T) {
 	require.Equal(t, "Enter what your code or your house requires, on the Air page.", s.Alarms[0].Act.String(), "the probe is as it should be")
 }
 
+// The room goes on to the session of the calendar at once; without its end on record the one before would run for ever.
+func TestASessionThatSomebodyEndsIsRecordedAsOverAlsoWhereOneIsPlanned(t *testing.T) {
+	for _, hours := range []time.Duration{0, 5} { // five hours on, the fan that still runs sets the planned session up
+		room, board := stage()
+		now := ago(-hours * time.Hour)
+		var told []string
+		turn := func(act rules.Act) {
+			board = do(t, room, board, act, now)
+			now.Wall, now.Mono = now.Wall.Add(time.Second), now.Mono+time.Second
+			board.Take(good("flow", 250, now))
+			var events []rules.Event
+			_, board.Memory, events = rules.Evaluate(room, board, now)
+			for _, e := range events {
+				if e.Kind == rules.SessionPhase {
+					told = append(told, e.To)
+					require.Equal(t, e.To, string(e.Session.Phase))
+				}
+			}
+		}
+		turn(rules.StartSession{Phase: session.Open, Entry: session.Entry{Title: "Afternoon", Session: "class 1"}})
+		turn(rules.EndSession{Phase: session.Closed})
+		require.Contains(t, told, "closed", hours)
+	}
+}
+
 func TestATrendNeedsMinutesAndEndsWithAJacket(t *testing.T) {
 	room, board := stage()
 	room.Baths[0].Band = sensors.Range{Low: 18, High: 24}
