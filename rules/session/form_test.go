@@ -122,6 +122,10 @@ func TestWhatStoodUncoveredOverARestart(t *testing.T) {
 	}{
 		{"set up, no tray yet", func(n *night) { n.step(0, session.Evidence{FanOn: true, Booking: booking()}) }, 0},
 		{"set up with a tray", func(n *night) { n.step(0, wet); n.step(time.Minute, wet) }, 21 * time.Minute},
+		{"opened by hand, no tray yet", func(n *night) {
+			n.step(0, session.Evidence{FanOn: true, Booking: booking()})
+			n.s.Phase = session.Open
+		}, 0},
 		{"taken down", func(n *night) { n.step(0, wet); n.step(time.Minute, wet); n.s.Phase = session.TakeDown }, time.Minute},
 	} {
 		n := newNight(evening())
@@ -133,6 +137,7 @@ func TestWhatStoodUncoveredOverARestart(t *testing.T) {
 		after := &night{s: back, now: sensors.Instant{Wall: n.now.Wall.Add(20 * time.Minute)}}
 		after.step(0, session.Evidence{FanOn: true, Booking: booking()})
 		require.Equal(t, c.open, after.s.Tally.Trays.Open, c.name)
+		require.Equal(t, n.s.Phase, after.s.Phase, "%s: nothing was emptied", c.name)
 		require.Equal(t, after.s.Tally.Trays.Unproven, after.s.Tally.Trays.TrayUnproven, "%s: one tray", c.name)
 		require.Equal(t, after.now.Wall, after.s.Tally.To, c.name)
 	}

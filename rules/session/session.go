@@ -121,7 +121,7 @@ type Evidence struct {
 
 // Step goes on with a session by what is known now.
 func (s Session) Step(e Evidence, now sensors.Instant) Session {
-	s = s.count(now).settle(e)
+	s = s.count(now, e).settle(e)
 	s.poured = s.counting && e.Filled > s.evidence.Filled
 	s.evidence, s.at, s.counting = e, now, true
 	busy := e.Filled > 0 || e.FanOn
@@ -141,7 +141,7 @@ const longestUnseen = 24 * time.Hour
 
 // count adds the time since the last step. Trays that stood uncovered while nobody
 // looked, as over a restart, stood without proven flow.
-func (s Session) count(now sensors.Instant) Session {
+func (s Session) count(now sensors.Instant, found Evidence) Session {
 	if !s.Phase.Running() {
 		s.Tally.To = now.Wall
 		return s
@@ -149,7 +149,7 @@ func (s Session) count(now sensors.Instant) Session {
 	span, seen := now.Since(s.at), s.counting
 	if !seen {
 		span = now.Wall.Sub(s.Tally.To)
-		s.evidence.Uncovered = s.unseenTrays()
+		s.evidence.Uncovered = s.unseenTrays(found)
 	}
 	if span <= 0 || span > longestUnseen || s.Tally.To.IsZero() {
 		s.Tally.To = now.Wall
@@ -228,10 +228,10 @@ func (e Evidence) unserved() int {
 	return e.Uncovered
 }
 
-// unseenTrays: an open session, or a set-up that had come to its trays, had at least
-// one tray uncovered when it was last seen.
-func (s Session) unseenTrays() int {
-	if s.Phase == Open || s.Phase == SetUp && s.Tally.Watched > 0 {
+// unseenTrays: a session that had come to its trays, or is found with one, had at least one uncovered when it was last
+// seen. One that was opened by hand may not have come to any.
+func (s Session) unseenTrays(found Evidence) int {
+	if (s.Phase == Open || s.Phase == SetUp) && (s.Tally.Watched > 0 || found.Filled > 0) {
 		return 1
 	}
 	return 0
