@@ -130,6 +130,7 @@ func (w *writer) addToTail(quarter int64, samples []tailSample) error {
 	for _, s := range samples {
 		data = s.appendTo(data)
 	}
+	w.late = w.late || isDue(quarter, w.store.clock.Now().Wall)
 	row := &w.state.row
 	if row.takes(quarter, len(data)) {
 		row.size += len(data)

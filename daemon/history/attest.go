@@ -52,6 +52,7 @@ type pending struct{ key, changes int64 }
 
 // touch notes that something was added to the day of a channel.
 func (w *writer) touch(code, ms int64) error {
+	w.late = true
 	return w.exec("INSERT INTO unattested(key, changes) VALUES(?, 1) ON CONFLICT(key) DO UPDATE SET changes = changes + 1",
 		blockKey(code, floorDiv(ms, dayMillis)))
 }

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"math"
 	"time"
 
 	"wetside/daemon/history/book"
@@ -29,10 +30,7 @@ const partingTime = time.Second
 // and the writer, which needs the same disk, tells of it.
 func (s *Store) keep() {
 	for {
-		s.keepOrder(context.Background(), false)
-		if err := s.leave(); err != nil {
-			s.health.keeping(err)
-		}
+		s.health.keeping(errors.Join(s.keepDue(context.Background()), s.leave()))
 		if fileSize(s.path+"-wal") >= checkpointBytes {
 			s.checkpoint(context.Background())
 		}
@@ -40,29 +38,44 @@ func (s *Store) keep() {
 		case <-s.due:
 		case <-s.quiet:
 			ctx, cancel := context.WithTimeout(context.Background(), partingTime)
-			s.keepOrder(ctx, true)
+			s.health.keeping(s.keepOrder(ctx, true))
 			cancel()
 			return
 		}
 	}
 }
 
+// never is no quarter of an hour: the keeper has to look.
+const never = math.MinInt64
+
+// keepDue keeps order when a quarter of an hour has begun, or something was written since that is due at
+// once: to look every second would cost as much as the commit of that second.
+func (s *Store) keepDue(ctx context.Context) error {
+	if now := currentQuarter(s.clock.Now().Wall); s.looked.Swap(now) == now {
+		return nil
+	}
+	err := s.keepOrder(ctx, false)
+	if err != nil {
+		s.looked.Store(never)
+	}
+	return err
+}
+
 // keepOrder seals the quarters of an hour and attests the days that are due: those
 // that are over, or all of them when the store closes. One does so at a time, as each
 // quarter goes into the roll-up of its day that the one before has left.
-func (s *Store) keepOrder(ctx context.Context, closing bool) {
+func (s *Store) keepOrder(ctx context.Context, closing bool) error {
 	s.order.Lock()
 	defer s.order.Unlock()
-	err := s.sealDue(ctx, closing)
-	if err == nil {
-		err = s.attestDue(ctx, closing)
+	if err := s.sealDue(ctx, closing); err != nil {
+		return err
 	}
-	s.health.keeping(err)
+	return s.attestDue(ctx, closing)
 }
 
 // Settle seals and attests all that is due now, however long it takes: what closes after a
 // large import would leave that to the next start, and be slow to read until then.
-func (s *Store) Settle(ctx context.Context) { s.keepOrder(ctx, false) }
+func (s *Store) Settle(ctx context.Context) { s.health.keeping(s.keepOrder(ctx, false)) }
 
 func (s *Store) sealDue(ctx context.Context, closing bool) error {
 	for {

@@ -39,9 +39,12 @@ const lateness = 5 * time.Second
 // isDue says whether a quarter is over, or lies so far ahead that the clock must
 // have been set back since.
 func isDue(quarter int64, now time.Time) bool {
-	current := floorDiv(now.Add(-lateness).UnixMilli(), quarterMillis)
+	current := currentQuarter(now)
 	return quarter < current || quarter > current+1
 }
+
+// currentQuarter is the quarter of an hour whose samples may still come.
+func currentQuarter(now time.Time) int64 { return floorDiv(now.Add(-lateness).UnixMilli(), quarterMillis) }
 
 // sealOne packs the oldest quarter of the tail that is due, or the oldest of all when
 // the store closes, and hands it to the writer; more says that there was one.

@@ -29,7 +29,8 @@ type Store struct {
 	quiet   chan struct{} // closed to end the keeper
 	running sync.WaitGroup
 	keeping sync.WaitGroup
-	order   sync.Mutex // held while quarters are sealed and days attested
+	order   sync.Mutex   // held while quarters are sealed and days attested
+	looked  atomic.Int64 // the quarter of an hour in which the keeper looked last; see keepDue
 	writer  *writer
 	health  *pulse
 	unsure  atomic.Bool // see doubt
@@ -59,6 +60,7 @@ func Open(ctx context.Context, o Options) (*Store, error) {
 		due: make(chan struct{}, 1), quiet: make(chan struct{}),
 		health: &pulse{health: Health{Writable: true, Commits: newTiming(), Durable: newTiming()}},
 	}
+	s.looked.Store(never)
 	s.close = sync.OnceValue(s.shut)
 	if err := s.open(ctx, o); err != nil {
 		return nil, errors.Join(err, s.release())

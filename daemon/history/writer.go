@@ -59,6 +59,7 @@ type writer struct {
 	lastDurable time.Time
 	lastAlive   time.Time
 	dirty       bool
+	late        bool // something is written that the keeper may have to seal or attest at once
 }
 
 func newWriter(ctx context.Context, s *Store, o Options) (*writer, error) {
@@ -205,6 +206,10 @@ func (w *writer) noteWritten(group []*job, durable bool) {
 		w.store.last.Store(&last)
 	}
 	w.forgetRefusals(group)
+	if w.late {
+		w.late = false
+		w.store.looked.Store(never)
+	}
 }
 
 func (w *writer) runJob(j *job) error {
