@@ -120,14 +120,14 @@ func (s *Store) Checkpoint() book.Checkpoint {
 // keeper, and for whoever opens or closes the store while no keeper runs.
 func (s *Store) leave() error {
 	last := s.last.Load()
-	if last == nil || s.own() != nil {
+	if last == nil {
 		return nil
 	}
 	m := mark{Number: last.Number, Hash: last.Hash}
 	if s.copied {
 		m.Copy, _ = isCopy(s.path) // a file that can't be read now is no copy that was just put there
 	}
-	if m == s.left {
+	if m == s.left || s.own() != nil {
 		return nil
 	}
 	text, err := json.Marshal(m)

@@ -44,7 +44,9 @@ func isDue(quarter int64, now time.Time) bool {
 }
 
 // currentQuarter is the quarter of an hour whose samples may still come.
-func currentQuarter(now time.Time) int64 { return floorDiv(now.Add(-lateness).UnixMilli(), quarterMillis) }
+func currentQuarter(now time.Time) int64 {
+	return floorDiv(now.Add(-lateness).UnixMilli(), quarterMillis)
+}
 
 // sealOne packs the oldest quarter of the tail that is due, or the oldest of all when
 // the store closes, and hands it to the writer; more says that there was one.

@@ -112,7 +112,7 @@ func (h *hub) run(ctx context.Context) {
 			beaten = began
 			overdue.Reset(beat + leeway)
 		}
-		h.publish(func(t topic) bool { return all || !h.calm(t) })
+		h.publish(all)
 		drawing.Done(began, time.Now())
 		due, next = nil, began.Add(max(pause, drawing.Next().Sub(began)))
 	}
@@ -173,11 +173,12 @@ func (h *hub) drop(r *reader) {
 	delete(h.lives, r.topic)
 }
 
-// publish draws each topic that somebody reads once, and gives it to all its readers.
-func (h *hub) publish(wanted func(topic) bool) {
+// publish draws each topic that somebody reads once, and gives it to all its readers: where nothing on it
+// changed only when all are to hear something.
+func (h *hub) publish(all bool) {
 	drawn := map[topic]*frame{}
 	for r := range h.readers {
-		if !wanted(r.topic) {
+		if !all && h.calm(r.topic) {
 			continue
 		}
 		f, done := drawn[r.topic]
@@ -185,7 +186,9 @@ func (h *hub) publish(wanted func(topic) bool) {
 			f = h.frame(r.topic)
 			drawn[r.topic] = f
 		}
-		h.give(r, f)
+		if all || f == nil || f.id != f.before {
+			h.give(r, f)
+		}
 	}
 }
 
