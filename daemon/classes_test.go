@@ -106,6 +106,8 @@ func TestASecondClassWhileTheRoomIsAiredIsASessionOfItsOwn(t *testing.T) {
 			require.NoError(t, err)
 			first := d.Now().Rooms[0].Session.Counted
 			require.Equal(t, "class 1", first.ID)
+			require.Eventually(t, func() bool { return d.Now().Rooms[0].Session.SignedOff }, 10*time.Second, 10*time.Millisecond,
+				"nothing is left to be entered of it")
 			require.NoError(t, begin(d))
 			require.Eventually(t, func() bool { return d.Now().Rooms[0].Session.Phase == session.SetUp }, 10*time.Second, 10*time.Millisecond)
 			require.Equal(t, openedSessions(d), []string{d.Now().Rooms[0].Session.Counted.ID}, "one name in both books")

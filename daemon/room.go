@@ -217,6 +217,10 @@ func (r *room) readShelf(now sensors.Instant) {
 		r.book, r.bookAt, r.board.Shelf = b, minute, b.inRoom(r.config.ID, now.Wall)
 		r.clocks = r.clocks.Expect(b.paperTonight(r.config.ID, now.Wall))
 	}
+	if b != nil {
+		s, known := b.ledger.Session(r.board.Memory.Session.ID)
+		r.board.Shelf.SignedOff = !known || !s.Closed.IsZero()
+	}
 }
 
 // judgeHistory notes on the board whether history is kept, and tells the log when that changes.

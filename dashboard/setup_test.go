@@ -43,17 +43,17 @@ func (s *shelf) begun(skipped ...string) *formtest.Page {
 // The board leads to the take-down until the session has ended on the shelf.
 func TestTheBoardSendsNobodyToATakeDownThatIsSignedOff(t *testing.T) {
 	s := stocked(t)
-	s.does(ledger.SessionOpened{Session: "evening", Title: "Invented class", Lead: "Ada"})
-	board := func() string {
+	shows := func(page string, off bool) string {
 		snap := *s.Now().Rooms[0]
-		snap.Session.Phase = session.TakeDown
+		snap.Session.Phase, snap.Session.SignedOff = session.TakeDown, off
 		s.Show(&snap)
-		return s.page("/")
+		return s.page(page)
 	}
-	require.Contains(t, board(), "Go on taking down")
-	s.does(ledger.SessionClosed{Session: "evening"})
-	require.NotContains(t, board(), "Go on taking down")
-	require.Contains(t, board(), "Nothing to do.")
+	for _, page := range []string{"/", "/rooms/north/air"} {
+		require.Contains(t, shows(page, false), "Go on taking down")
+		require.NotContains(t, shows(page, true), "Go on taking down")
+		require.Contains(t, shows(page, true), "Nothing to do.")
+	}
 }
 
 // Where the room is still to be aired the set-up says so before the first bath, as the board does.

@@ -62,6 +62,7 @@ func Evaluate(room Room, board Board, now sensors.Instant) (Snapshot, Memory, []
 	}
 	events := evaluateAir(room, &s, &m)
 	evaluateSession(room, &s, &m)
+	s.Session.SignedOff = board.Shelf.SignedOff
 	m.purge, s.Purge = purge(room, before.purge, &s)
 	s.Breathing, m.gases = breathe(room, before.gases, &s)
 	s.Mixtures = mixtures(room, s.Breathing)

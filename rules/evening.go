@@ -10,7 +10,9 @@ import (
 // SessionView is the evening as it may be shown.
 type SessionView struct {
 	Phase session.Phase
-	Title string
+	// SignedOff says that nothing is left to be entered of its take-down, also while the room is still aired.
+	SignedOff bool
+	Title     string
 	// Why says how the phase came about.
 	Why phrase.Sentence
 	// Since is when the phase began, From and To are as planned; zero where there is nothing. UTC.

@@ -62,6 +62,8 @@ type Trays struct {
 	Filled map[string]Portion
 	// LastFill is the record that filled a tray last, also after it was emptied.
 	LastFill map[string]uint64
+	// SignedOff says that the session of the room has ended in that book, or that it has none.
+	SignedOff bool
 }
 
 // portion is what stands in a bath: what the shelf says, else the entry of an older book

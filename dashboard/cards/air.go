@@ -1,6 +1,7 @@
 package cards
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -53,7 +54,6 @@ type Todo struct {
 	Asks string
 	// Href leads to what is to be done where that is a page: that of the set-up or of the take-down.
 	Href string
-	Page session.Phase
 }
 
 // AirCard says of the air what is known, and nothing more once the room is lost.
@@ -164,11 +164,13 @@ func (f Figures) quiet(snap *rules.Snapshot) Todo {
 		t.Idle, t.Text, t.Limit = true, "Nothing to do.", f.tightest(snap)
 	}
 	step := func(act string, page session.Phase) {
-		t.Act, t.Page, t.Href = act, page, fmt.Sprintf("/rooms/%s/%s?look=red", snap.Room, page)
+		t.Act, t.Href = act, fmt.Sprintf("/rooms/%s/%s?look=red", snap.Room, page)
 	}
 	switch {
 	case fills && empty > 0 && t.Act == "":
 		step("Fill the trays", session.SetUp)
+	case !filled && snap.Session.Phase == session.TakeDown && snap.Session.SignedOff: // its page has nothing left to do
+		t.Text = cmp.Or(t.Text, "Nothing to do.")
 	case !filled && snap.Session.Phase == session.TakeDown:
 		step("Go on taking down", session.TakeDown)
 	case !filled && !fills && len(snap.Baths) > 0:
@@ -184,7 +186,7 @@ func (f Figures) quiet(snap *rules.Snapshot) Todo {
 func unusable(snap *rules.Snapshot, b rules.BathView) Todo {
 	t := Todo{Text: b.Bath.Name + " must not be used.", Act: "Discard it and refill the tray."}
 	if b.Portion.Known.Limit.Mix {
-		t.Act, t.Page, t.Href = "Put the mix right", session.SetUp, "/rooms/"+snap.Room+"/set-up?more=on&look=red"
+		t.Act, t.Href = "Put the mix right", "/rooms/"+snap.Room+"/set-up?more=on&look=red"
 	}
 	return t
 }

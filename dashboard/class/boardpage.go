@@ -9,7 +9,6 @@ import (
 	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
 	"wetside/rules/clocks"
-	"wetside/rules/session"
 )
 
 // start is the board where there is one room, else the index of all rooms.
@@ -42,7 +41,6 @@ func (s *Pages) boardNow(in web.Visit) board {
 	b := f.boardOf(in.Snap, in.Site, lost)
 	b.Clocks = s.clockBoard(f, in.Site, in.Snap, lost)
 	b.Clocks.Seen = b.Todo.Asks
-	s.signedOff(&b, f)
 	b.overrun()
 	past, behind := s.Evenings.of(in.Snap), true
 	for i := range b.Baths {
@@ -61,19 +59,6 @@ func (s *Pages) boardNow(in web.Visit) board {
 		b.Air.Strip = f.airStrip(in.Snap.Air, past)
 	}
 	return b
-}
-
-// signedOff leaves out the way to the take-down once the session has ended on the shelf: its page has nothing left to do.
-func (s *Pages) signedOff(b *board, f figures) {
-	if s.Shelf == nil || b.Todo.Page != session.TakeDown {
-		return
-	}
-	s.Shelf.Look(func(book *cards.ShelfBook) {
-		if len(shelfContext{f, book}.cards().OpenSessions(b.Room)) == 0 {
-			b.Todo.Act, b.Todo.Page, b.Todo.Href, b.Todo.Text = "", "", "", cmp.Or(b.Todo.Text, "Nothing to do.")
-			b.say()
-		}
-	})
 }
 
 // overrun asks for the sheet that is longest past its time, where otherwise nothing is to be done.
