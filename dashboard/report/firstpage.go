@@ -109,9 +109,9 @@ func (d composer) stillRunning(site string) (text string) {
 		switch {
 		case s.AsOf.IsZero():
 		case site == "":
-			text += d.say(" The session begun %s is still open: its times are as of %s.", d.moment(s.Begun), d.until(s.Begun, s.AsOf))
+			text += d.say(" The session begun %s is not over yet: its times are as of %s.", d.moment(s.Begun), d.until(s.Begun, s.AsOf))
 		default:
-			text += d.say(" The session of %s begun %s is still open: its times are as of %s.", site, d.moment(s.Begun),
+			text += d.say(" The session of %s begun %s is not over yet: its times are as of %s.", site, d.moment(s.Begun),
 				d.until(s.Begun, s.AsOf))
 		}
 	}

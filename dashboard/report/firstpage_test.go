@@ -69,7 +69,7 @@ func TestTheFirstPageAnswersInOneSentenceAndFourFigures(t *testing.T) {
 			"2|83.3 %|35 min|25 min", 1},
 		{"a session is still open", stillOpen(evenings([3]time.Duration{open})),
 			"In 1 session trays stood open for 3 h 0 min. Airflow was proven for 3 h 0 min, 100 % of it. No session needs attention. " +
-				"The session begun 1 Sep 2026 16:30 UTC is still open: its times are as of 19:30.", "1|100 %|0 min|0 min", 0},
+				"The session begun 1 Sep 2026 16:30 UTC is not over yet: its times are as of 19:30.", "1|100 %|0 min|0 min", 0},
 	} {
 		lead, figures, look := firstPage(t, c.d)
 		require.Equal(t, c.lead, lead, c.name)
@@ -114,7 +114,7 @@ func TestTheReportOverSitesSaysWhichSessionIsStillOpen(t *testing.T) {
 	sections := report.ComposeSeveral(report.Several{Sites: []report.OfSite{{Name: "Library", Data: evenings(open)},
 		{Name: "Annex", Data: stillOpen(evenings(open))}}, Made: evening(91)}).Sections
 	require.Equal(t, report.Lead("In 2 sessions trays stood open for 6 h 0 min. Airflow was proven for 6 h 0 min, 100 % of it. "+
-		"No session needs attention. The session of Annex begun 1 Sep 2026 16:30 UTC is still open: its times are as of 19:30."),
+		"No session needs attention. The session of Annex begun 1 Sep 2026 16:30 UTC is not over yet: its times are as of 19:30."),
 		sections[0].Blocks[0])
 }
 
