@@ -37,8 +37,6 @@ const (
 // Stay is how long a bath will stay in its band.
 type Stay struct {
 	Verdict StayVerdict
-	// Now is the fitted temperature at the last reading.
-	Now quantity.Celsius
 	// Edge is the edge that it makes for; meaningful for WillLeave.
 	Edge quantity.Celsius
 	// In is the time until the edge, for WillLeave; else zero.
@@ -61,7 +59,7 @@ func (c Cooling) Stay(band Band) (Stay, error) {
 		return Stay{}, Refusal{phrase.Say("no cooling has been fitted")}
 	}
 	now := c.At(c.end)
-	s := Stay{Verdict: WillNotLeave, Now: now, Edge: band.Low}
+	s := Stay{Verdict: WillNotLeave, Edge: band.Low}
 	if now < band.Low || now > band.High {
 		s.Verdict = OutsideNow
 		return s, nil

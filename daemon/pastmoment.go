@@ -114,7 +114,7 @@ func (p lookBack) said(ctx context.Context, r *room, at time.Time) ([]class.Said
 
 // saidBy tells a record; of one that can't be read it tells when and by whom.
 func (p lookBack) saidBy(r *room, rec history.Record) class.Said {
-	said := class.Said{At: rec.At, Record: rec.Number, By: rec.Person}
+	said := class.Said{At: rec.At}
 	content, err := p.kinds.Decode(rec.Kind, rec.Content)
 	if err != nil {
 		return said

@@ -198,13 +198,10 @@ func (r Room) flowIsMeasured() bool {
 	return found && kind == sensors.VolumeFlow
 }
 
-// Proven is the traverse that is on record last, and the number of its record. The
-// zero Proven is none.
+// Proven is the traverse that is on record last. The zero Proven is none.
 type Proven struct {
-	Record uint64
-	By     string
-	At     time.Time // UTC, the day of the traverse
-	First  FirstFlow
+	At    time.Time // UTC, the day of the traverse
+	First FirstFlow
 	CommissionAir
 }
 
@@ -224,7 +221,7 @@ func (a CommissionAir) apply(b Board, d Done, _ sensors.Instant) (Board, error) 
 	if at.Before(b.Proven.At) {
 		return b, nil
 	}
-	b.Proven = Proven{Record: d.Record, By: d.Command.Person, At: at, First: first, CommissionAir: a}
+	b.Proven = Proven{At: at, First: first, CommissionAir: a}
 	b.Memory.decline = declineMemory{}
 	return b, nil
 }
@@ -239,7 +236,7 @@ func (r Room) proven(p Proven) Room {
 	if c := r.Commissioned; c.Flow > 0 {
 		r.Commissioned.First = FirstFlow{c.Flow, c.Date}
 	}
-	if p.Record == 0 || p.At.Before(r.Commissioned.Date) {
+	if p.At.IsZero() || p.At.Before(r.Commissioned.Date) {
 		return r
 	}
 	area, err := p.Area()
@@ -256,8 +253,7 @@ func (r Room) proven(p Proven) Room {
 		first = before
 	}
 	r.Commissioned = Commissioned{RoomPressure: usual, Flow: p.Flow, Date: p.At, Instrument: p.Instrument, Certificate: p.Certificate,
-		Record: p.Record,
-		By:     p.By, Design: design, First: first, Uncertainty: p.Uncertainty, Conditions: p.Conditions, Next: p.Next, DropReason: p.DropReason,
+		Design: design, First: first, Uncertainty: p.Uncertainty, Conditions: p.Conditions, Next: p.Next, DropReason: p.DropReason,
 		Traverse: phrase.Say("mean of %d points %s", len(p.Velocities), p.Mean.To(0.01))}
 	if !r.flowIsMeasured() {
 		r.Duct.Area, r.Duct.Factor = area, p.Factor

@@ -15,7 +15,6 @@ import (
 type Commissioned struct {
 	Flow        quantity.CubicMetrePerHour
 	Date        time.Time
-	By          string // who measured; empty for one that only the configuration tells of
 	Instrument  string // make-independent name and serial number
 	Certificate string // number of its calibration certificate
 	Conditions  string // doors, filters, other fans at the time
@@ -28,9 +27,7 @@ type Commissioned struct {
 	DropReason string
 	// Next is the day by which the duct is to be traversed again; zero when none is set.
 	Next time.Time
-	// Record is the number of the traverse in the book and Traverse what it was worked
-	// out from, in words; zero and empty for one that only the configuration tells of.
-	Record   uint64
+	// Traverse is what it was worked out from, in words; empty for one that only the configuration tells of.
 	Traverse phrase.Sentence
 	// RoomPressure, room minus neighbour, at the traverse: what is usual from then on.
 	RoomPressure ventilation.Optional[quantity.Pascal]

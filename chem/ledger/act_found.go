@@ -63,7 +63,7 @@ func (a BathFound) apply(s *state, e Entry) {
 	b := Batch{ID: a.Batch, Name: a.Name, Class: a.Class, Owner: House, Meant: FromUnknown, Aim: a.Aim, Volume: a.Volume,
 		AimStrength: a.Aim.fraction(), By: e.By}
 	l := Liquid{class: a.Class, owner: House, volume: a.Volume, shares: map[string]quantity.Millilitre{a.Batch: a.Volume},
-		aim: b.AimStrength * float64(a.Volume), unknown: gaps{age: true, strength: true, aim: b.AimStrength == 0, temperature: true}}
+		aim: b.AimStrength * float64(a.Volume), unknown: gaps{age: true, strength: true, aim: b.AimStrength == 0}}
 	if a.Fresh {
 		b.Mixed, l = e.At, l.dated(e.At)
 	}

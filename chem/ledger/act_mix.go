@@ -210,7 +210,7 @@ func (a BatchMixed) apply(s *state, e Entry) {
 		l.spread += a.spread() * l.strength
 		b.Strength, b.StrengthSpread = l.strength/volume, l.spread/l.strength
 	}
-	l = l.dated(e.At).tempered(a.MixTemperature)
+	l = l.dated(e.At)
 	s.batches.set(a.Batch, b)
 	s.put(a.Into, l, e.At)
 	s.in += b.Volume - drawn

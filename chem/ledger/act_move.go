@@ -105,7 +105,7 @@ func (a ToppedUp) apply(s *state, e Entry) {
 	}
 	c := s.containers[a.Container]
 	c.airOut(e.At)
-	diluted := c.Liquid.withWater(a.Water, a.WaterTemp)
+	diluted := c.Liquid.withWater(a.Water)
 	c.Liquid = &diluted
 	s.in += a.Water
 	s.flowed(e, mixedIn, c, Liquid{class: diluted.class, volume: a.Water})

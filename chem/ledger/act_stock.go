@@ -176,7 +176,7 @@ func (a LotOpened) apply(s *state, e Entry) {
 	}
 	v := float64(lot.UnitVolume)
 	l := Liquid{class: lot.Class, product: lot.Product, owner: lot.Owner, volume: lot.UnitVolume,
-		shares: map[string]quantity.Millilitre{a.Lot: lot.UnitVolume}, strength: v, aim: v, unknown: gaps{temperature: true}}
+		shares: map[string]quantity.Millilitre{a.Lot: lot.UnitVolume}, strength: v, aim: v}
 	s.put(a.Container, l.dated(e.At), e.At)
 	s.in += lot.UnitVolume
 }

@@ -137,7 +137,7 @@ func (a BottleFound) apply(s *state, e Entry) {
 	s.containers[a.Container] = &Container{ID: a.Container, Vessel: Bottle, Capacity: a.Capacity}
 	s.put(a.Container, Liquid{class: UnknownClass, owner: House, volume: a.Volume,
 		shares:  map[string]quantity.Millilitre{a.Container: a.Volume},
-		unknown: gaps{age: true, strength: true, aim: true, temperature: true}}, e.At)
+		unknown: gaps{age: true, strength: true, aim: true}}, e.At)
 	s.in += a.Volume
 }
 

@@ -71,10 +71,10 @@ func (d done) plus(o done) done {
 func (l Liquid) done() done { return done{l.load, l.row.Led, l.row.Followed} }
 
 // gaps says which properties of a liquid nobody knows.
-type gaps struct{ age, strength, aim, temperature bool }
+type gaps struct{ age, strength, aim bool }
 
 func (g gaps) or(o gaps) gaps {
-	return gaps{g.age || o.age, g.strength || o.strength, g.aim || o.aim, g.temperature || o.temperature}
+	return gaps{g.age || o.age, g.strength || o.strength, g.aim || o.aim}
 }
 
 // Liquid is what is in a container, with its whole history. Every property
@@ -91,7 +91,6 @@ type Liquid struct {
 	strength, aim float64 // fraction of the concentrate or powder stock x mL: as it is, as it was meant
 	spread        float64 // plus-or-minus of the strength, likewise; of what is joined they add up
 	made          float64 // Unix seconds x mL
-	heat          float64 // °C x mL
 	open          float64 // hours in an open tray x mL
 	oldest        time.Time
 	unknown       gaps
@@ -114,7 +113,7 @@ func (l Liquid) scaled(f float64, v quantity.Millilitre) Liquid {
 		part.shares[id] = share * quantity.Millilitre(f)
 	}
 	part.strength, part.spread, part.aim = l.strength*f, l.spread*f, l.aim*f
-	part.made, part.heat, part.open = l.made*f, l.heat*f, l.open*f
+	part.made, part.open = l.made*f, l.open*f
 	part.load, part.passLoad = l.load.times(f), l.passLoad*quantity.SquareMetre(f)
 	part.silver, part.row = l.silver.times(f), l.row.times(f)
 	part.tests, part.uses = maps.Clone(l.tests), slices.Clone(l.uses)
@@ -161,8 +160,7 @@ func join(a, b Liquid) Liquid {
 		mix.owner = b.owner
 	}
 	mix.strength, mix.spread, mix.made = a.strength+b.strength, a.spread+b.spread, a.made+b.made
-	mix.heat, mix.open = a.heat+b.heat, a.open+b.open
-	mix.oldest, mix.unknown = earlier(a.oldest, b.oldest), a.unknown.or(b.unknown)
+	mix.open, mix.oldest, mix.unknown = a.open+b.open, earlier(a.oldest, b.oldest), a.unknown.or(b.unknown)
 	mix.aim, mix.unknown.aim = a.aim*float64(mix.volume/a.volume), a.unknown.aim
 	mix.load, mix.passLoad = a.load.plus(b.load), a.passLoad+b.passLoad
 	mix.silver, mix.row = a.silver.plus(b.silver), a.row.plus(b.row)
@@ -210,7 +208,7 @@ func worse(a, b Result) Result {
 	return a
 }
 
-func (l Liquid) withWater(v quantity.Millilitre, t *quantity.Celsius) Liquid {
+func (l Liquid) withWater(v quantity.Millilitre) Liquid {
 	if v == 0 {
 		return l
 	}
@@ -222,11 +220,6 @@ func (l Liquid) withWater(v quantity.Millilitre, t *quantity.Celsius) Liquid {
 	mix.made, mix.open = l.made*float64(f), l.open*float64(f)
 	// What was meant keeps its strength for each millilitre; water does not add to it.
 	mix.aim = l.aim * float64(f)
-	if t == nil {
-		mix.unknown.temperature = true
-		return mix
-	}
-	mix.heat += float64(*t) * float64(v)
 	return mix
 }
 
@@ -244,14 +237,6 @@ func (l Liquid) unused() bool { return l.load == Load{} && !l.unknown.age && l.c
 // dated sets the whole liquid to have been made at one time.
 func (l Liquid) dated(at time.Time) Liquid {
 	l.made, l.oldest, l.unknown.age = float64(at.Unix())*float64(l.volume), at, false
-	return l
-}
-
-func (l Liquid) tempered(t *quantity.Celsius) Liquid {
-	l.unknown.temperature, l.heat = t == nil, 0
-	if t != nil {
-		l.heat = float64(*t) * float64(l.volume)
-	}
 	return l
 }
 

@@ -61,7 +61,7 @@ func (s *state) put(id string, l Liquid, at time.Time) {
 
 // wasted is the liquid as waste: the volume and the area count, the rest of its history ends here.
 func (l Liquid) wasted() Liquid {
-	return Liquid{class: l.class, owner: House, volume: l.volume, load: l.load, silver: l.silver, unknown: gaps{true, true, true, true},
+	return Liquid{class: l.class, owner: House, volume: l.volume, load: l.load, silver: l.silver, unknown: gaps{true, true, true},
 		shares: map[string]quantity.Millilitre{string(l.stream()) + " waste": l.volume}}
 }
 

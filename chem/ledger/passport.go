@@ -71,11 +71,10 @@ const (
 
 // Answer is the passport of a container at a time.
 type Answer struct {
-	Verdict       Verdict
-	Because       Clock   // the clock that binds
-	Clocks        []Clock // all of them
-	Do            phrase.Sentence
-	SilverBearing bool
+	Verdict Verdict
+	Because Clock   // the clock that binds
+	Clocks  []Clock // all of them
+	Do      phrase.Sentence
 }
 
 // Furthest is the limit of which most is used up, with the share of it: 1 is all. It is false
@@ -115,13 +114,13 @@ func (l *Ledger) MayPour(id string, now time.Time) Answer {
 	case c.Vessel == WasteContainer:
 		waste := Clock{Name: phrase.Say("waste"), Verdict: Discard, Binds: true, Words: phrase.Say("%s holds waste", id),
 			Source: phrase.Say("record book"), Standing: Verified}
-		return Answer{Discard, waste, []Clock{waste}, phrase.Say("Leave it for collection."), c.Stream == SilverStream}
+		return Answer{Discard, waste, []Clock{waste}, phrase.Say("Leave it for collection.")}
 	}
 	at := c.clone()
 	at.airOut(now)
 	p := l.product(at.Liquid.product)
 	r := reading{l.now, l.settings, at, *at.Liquid, p, now}
-	answer := Answer{Clocks: r.clocks(), SilverBearing: at.Liquid.stream() == SilverStream}
+	answer := Answer{Clocks: r.clocks()}
 	bound := binding(answer.Clocks)
 	if bound.Binds = true; at.Liquid.class != UnknownClass && len(testsFor(at.Liquid.class)) == 0 {
 		bound.Tested = NoTest
@@ -134,7 +133,7 @@ func (l *Ledger) MayPour(id string, now time.Time) Answer {
 func unanswerable(words phrase.Sentence) Answer {
 	clock := Clock{Name: phrase.Say("record"), Verdict: TestFirst, Binds: true, Words: words, Source: phrase.Say("record book"),
 		Standing: Verified}
-	return Answer{Verdict: TestFirst, Because: clock, Clocks: []Clock{clock}, SilverBearing: true,
+	return Answer{Verdict: TestFirst, Because: clock, Clocks: []Clock{clock},
 		Do: phrase.Say("Record what this is, late if need be; treat it as silver-bearing until then")}
 }
 

@@ -25,8 +25,7 @@ type Contents struct {
 	Strength  *float64 // fraction of the concentrate or powder stock; nil when not known
 	// StrengthSpread is the relative plus-or-minus of Strength, as far as the graduates tell it.
 	StrengthSpread float64
-	AimStrength    *float64 // what was meant; nil when not stated
-	Temperature    *quantity.Celsius
+	AimStrength    *float64  // what was meant; nil when not stated
 	Made           time.Time // averaged by volume; zero when not known
 	Oldest         time.Time // the oldest part; zero when not known
 	OpenHours      float64   // in an open tray
@@ -135,10 +134,6 @@ func (c Container) contents() Contents {
 	if !q.unknown.aim {
 		s := q.aim / v
 		out.AimStrength = &s
-	}
-	if !q.unknown.temperature {
-		t := quantity.Celsius(q.heat / v)
-		out.Temperature = &t
 	}
 	if !q.unknown.age {
 		out.Made, out.Oldest = q.meanMade(), q.oldest

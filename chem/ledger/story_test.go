@@ -123,7 +123,6 @@ func TestStoryUnknownBottleFound(t *testing.T) {
 		Looks: "clear, no label"})
 	answer := b.l.MayPour("found-1", at("18:01"))
 	require.Equal(t, ledger.TestFirst, answer.Verdict)
-	require.True(t, answer.SilverBearing)
 	require.Contains(t, answer.Do.String(), "silver-bearing")
 	b.refuse(b.entry(at("18:05"), ledger.Discarded{Container: "found-1", Volume: 700, To: "drum-plain", Reason: "unknown"}),
 		ledger.ErrMismatch)

@@ -7,54 +7,22 @@ import (
 
 	"github.com/stretchr/testify/require"
 	"wetside/chem/ledger"
-	"wetside/sensors/quantity"
 )
 
-// Strength, temperature and age mix by volume; the arithmetic by hand.
+// Strength and age mix by volume; the arithmetic by hand.
 func TestTopUpMixesByVolume(t *testing.T) {
 	b := newBook(t).room()
-	warm, cool := quantity.Celsius(24), quantity.Celsius(18)
-	mix := fixer("fix", "tray-fix", 2000)
-	mix.MixTemperature = &warm
-	b.write(at("12:00"), mix)
-	fresh := fixer("fresh", "bottle-fix", 1000)
-	fresh.MixTemperature = &cool
-	b.write(at("18:00"), fresh)
-	b.write(at("18:00"), ledger.ToppedUp{Container: "tray-fix", From: "bottle-fix", Volume: 500, Water: 500, WaterTemp: &cool})
+	b.write(at("12:00"), fixer("fix", "tray-fix", 2000))
+	b.write(at("18:00"), fixer("fresh", "bottle-fix", 1000))
+	b.write(at("18:00"), ledger.ToppedUp{Container: "tray-fix", From: "bottle-fix", Volume: 500, Water: 500})
 	c, ok := b.l.InTray("fixer 1", at("18:00"))
 	require.True(t, ok)
 	require.InDelta(t, 3000, float64(c.Volume), 1e-9)
 	require.InDelta(t, (2000*0.1+500*0.1)/3000, *c.Strength, 1e-12)
 	require.InDelta(t, 0.1, *c.AimStrength, 1e-12)
-	require.InDelta(t, (2000*24.0+1000*18)/3000, float64(*c.Temperature), 1e-9)
 	require.WithinDuration(t, at("12:00").Add(72*time.Minute), c.Made, time.Second, "a fifth of the batches is six hours younger")
 	require.Equal(t, at("12:00"), c.Oldest)
 	require.Equal(t, ledger.TestFirst, b.l.MayPour("tray-fix", at("18:01")).Verdict, "17 % weaker than meant")
-}
-
-// How warm a bath is that water of nobody knows what temperature was put to, nobody knows.
-func TestWaterOfUnknownTemperatureLeavesTheBathsOpen(t *testing.T) {
-	b := newBook(t).room()
-	b.write(at("12:00"), with(fixer("fix", "tray-fix", 1000), func(a *ledger.BatchMixed) { a.MixTemperature = warm(24) }))
-	b.write(at("12:01"), ledger.ToppedUp{Container: "tray-fix", Water: 1000, WaterTemp: warm(16)})
-	held, _ := b.l.Contents("tray-fix", at("12:02"))
-	require.InDelta(t, 20, float64(*held.Temperature), 1e-9)
-	b.write(at("12:03"), ledger.ToppedUp{Container: "tray-fix", Water: 1})
-	held, _ = b.l.Contents("tray-fix", at("12:04"))
-	require.Nil(t, held.Temperature)
-	for _, known := range []string{"tray-fix", "tray-fix-2"} {
-		b := newBook(t).room()
-		for _, tray := range []string{"tray-fix", "tray-fix-2"} {
-			b.write(at("12:00"), with(fixer(tray, tray, 1000), func(a *ledger.BatchMixed) {
-				if tray == known {
-					a.MixTemperature = warm(24)
-				}
-			}))
-		}
-		b.write(at("12:01"), ledger.Merged{From: "tray-fix-2", Into: "tray-fix"})
-		held, _ := b.l.Contents("tray-fix", at("12:02"))
-		require.Nil(t, held.Temperature, "known in %s alone", known)
-	}
 }
 
 // Concentrate put into a weak bath brings it to the strength that was meant.

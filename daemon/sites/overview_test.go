@@ -113,7 +113,7 @@ func (d *desk) site(name string) *centre.Site {
 	id := len(d.books.list) + 1
 	d.books.readers[id] = reader
 	d.books.list = append(d.books.list, centre.Site{ID: id, Name: name, Heard: d.clock.Now().Wall, Said: found.Last, Kept: found.Last,
-		Taken: d.clock.Now().Wall, Zone: "UTC", Version: "test", Complete: true})
+		Zone: "UTC", Version: "test", Complete: true})
 	return &d.books.list[id-1]
 }
 

@@ -20,7 +20,6 @@ import (
 )
 
 type figuresBody struct {
-	Look     web.Look
 	Spans    []web.Link
 	Since    string
 	Big      []cards.Numeral
@@ -68,7 +67,6 @@ func (s *Pages) alarmFigures(w http.ResponseWriter, r *http.Request, in web.Visi
 		return
 	}
 	body := f.alarmFigures(records, alarm.Span{From: from, To: f.Now.Wall})
-	body.Look = l
 	for _, d := range figureSpans() {
 		body.Spans = append(body.Spans, f.Below(l, "figures?days="+strconv.Itoa(d), web.Count(d, "%d day", "%d days")))
 		body.Spans[len(body.Spans)-1].Current = d == days

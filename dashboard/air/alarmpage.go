@@ -13,7 +13,6 @@ import (
 )
 
 type alarmsBody struct {
-	Look    web.Look
 	Problem string
 	Armed   bool
 	Alarms  []alarmCard
@@ -37,7 +36,7 @@ type alarmCard struct {
 func (s *Pages) alarmsPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	f, l := s.figures(in.Site), web.LookOf(r)
 	a, lost := s.Attempt(r), s.Lost(in.Snap)
-	body := alarmsBody{Look: l, Armed: in.Snap.Armed, Notices: f.worthKnowing(in.Snap, lost),
+	body := alarmsBody{Armed: in.Snap.Armed, Notices: f.worthKnowing(in.Snap, lost),
 		Sound: cards.SoundBoxOf(in.Snap.Room, l), Todo: f.Todo(in.Snap, lost), Figures: f.Below(l, "alarms/figures",
 			"Alarm statistics")}
 	body.Problem = a.Sentence()

@@ -168,7 +168,6 @@ func readConcentration(f *web.FormReader) (value float64, unit string) {
 }
 
 type limitsBody struct {
-	Look                web.Look
 	Problem             string
 	Breath              breathNow
 	Required, GasLimits web.DatedTable
@@ -181,7 +180,7 @@ type limitsBody struct {
 
 func (s *Pages) limitsPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	f, l, a := s.figures(in.Site), web.LookOf(r), s.Attempt(r)
-	body := limitsBody{Look: l, Statement: f.Text(breathing.Statement()), Breath: f.breathNow(in.Snap, s.Lost(in.Snap)),
+	body := limitsBody{Statement: f.Text(breathing.Statement()), Breath: f.breathNow(in.Snap, s.Lost(in.Snap)),
 		Required: f.requiredTable(in.Snap.Air.Rows), GasLimits: f.limitTable(in.Snap),
 		Require: f.requiredForms(l, in.Snap.Air.Rows, a), Limit: f.limitForms(l, in.Snap, a),
 		Unexposed: f.unexposed(in.Snap), Unexpose: f.unexposedForms(l, in.Snap, a)}
@@ -201,7 +200,7 @@ func (f figures) gasLines(snap *rules.Snapshot, lost bool) []gasLine {
 	}
 	var lines []gasLine
 	for _, b := range snap.Breathing {
-		line := gasLine{Agent: b.Agent, Name: b.Name, Now: f.Text(b.Now)}
+		line := gasLine{Agent: b.Agent, Now: f.Text(b.Now)}
 		worst := breathing.Within
 		for _, found := range b.Findings {
 			if found.Verdict == breathing.Over || worst == breathing.Within {

@@ -47,7 +47,6 @@ type hoodPlace struct{ Place, Velocity string }
 type breathNow struct {
 	Gases    []breathingCard
 	Mixtures []rules.MixtureView
-	Estimate string
 }
 
 func (s *Pages) airParts(d *web.Drawing, in web.Visit, _ web.Look) {

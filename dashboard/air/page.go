@@ -22,7 +22,6 @@ import (
 )
 
 type airBody struct {
-	Look    web.Look
 	Problem string
 	Todo    cards.Todo
 	Sound   cards.SoundBox
@@ -46,7 +45,7 @@ type airBody struct {
 }
 
 // gasLine is a gas in one line: its newest reading and the worst verdict.
-type gasLine struct{ Agent, Name, Now, Verdict, Shape string }
+type gasLine struct{ Agent, Now, Verdict, Shape string }
 
 // sessionCard is the evening in words and counts.
 type sessionCard struct {
@@ -78,7 +77,7 @@ func (s *Pages) airPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	f, l := s.figures(in.Site), web.LookOf(r)
 	lost := s.Lost(in.Snap)
 	a := s.Attempt(r)
-	body := airBody{Look: l, Sound: cards.SoundBoxOf(in.Snap.Room, l),
+	body := airBody{Sound: cards.SoundBoxOf(in.Snap.Room, l),
 		Todo: f.Todo(in.Snap, lost), Now: f.airNow(in.Snap, lost), Session: f.sessionCard(in.Snap.Session),
 		Notices: f.worthKnowing(in.Snap, lost), Gases: f.gasLines(in.Snap, lost)}
 	body.Problem = a.Sentence()

@@ -48,10 +48,10 @@ type drawnPoint struct{ X, Y, TextY, Number string }
 
 // traversePoint is one place to measure at, with what was typed for it.
 type traversePoint struct {
-	Number                  int
-	Name, Label, Across, Up string
-	ID, Value               string
-	Wrong                   bool
+	Number           int
+	Name, Across, Up string
+	ID, Value        string
+	Wrong            bool
 }
 
 type traverseRow struct{ Date, Flow, Factor, Evenness, Instrument, Conditions, By string }
@@ -103,7 +103,7 @@ func (f figures) points(body *traverseBody, duct rules.Section, v url.Values) {
 	list, _ := duct.Points() // they were made before
 	for i, p := range list {
 		name := pointName(i)
-		body.Points = append(body.Points, traversePoint{Number: i + 1, Name: name, Label: f.Text(p.Label), Across: f.depth(p.X), Up: f.depth(p.Y),
+		body.Points = append(body.Points, traversePoint{Number: i + 1, Name: name, Across: f.depth(p.X), Up: f.depth(p.Y),
 			ID: name + "-" + body.Token, Value: v.Get(name), Wrong: body.Wrong == name})
 	}
 }

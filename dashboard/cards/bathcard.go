@@ -35,8 +35,7 @@ type BathCard struct {
 	Band     string
 	BandWord string
 	Out      bool
-	Trend    string // rising, falling, steady or empty
-	Rate     string
+	Rate     string // of warming or cooling, in words
 	Leaves   string
 	// Content says what stands in the tray, Binds what limits its use tonight.
 	Content, Binds string
@@ -126,7 +125,7 @@ func (f Figures) stand(c *BathCard, b rules.BathView) {
 		c.BandWord = "in range"
 	}
 	if b.Trend != nil {
-		c.Trend, c.Rate = f.trend(*b.Trend)
+		c.Rate = f.trend(*b.Trend)
 	}
 	c.Leaves = f.leaves(b.Forecast)
 	if in, leaves := b.Forecast.Leaves(); leaves && in < near {
@@ -148,15 +147,15 @@ func (f Figures) RoleBeside(b rules.Bath) string {
 // steadyBelow is the change in kelvin an hour that nobody has to know of.
 const steadyBelow = 0.3
 
-func (f Figures) trend(perHour float64) (shape, text string) {
+func (f Figures) trend(perHour float64) string {
 	rate := f.Number(math.Abs(f.Kelvin(perHour)), 1)
 	switch {
 	case math.Abs(perHour) < steadyBelow:
-		return "steady", "steady"
+		return "steady"
 	case perHour > 0:
-		return "rising", fmt.Sprintf("rising %s %s an hour", rate, f.Degrees())
+		return fmt.Sprintf("rising %s %s an hour", rate, f.Degrees())
 	}
-	return "falling", fmt.Sprintf("falling %s %s an hour", rate, f.Degrees())
+	return fmt.Sprintf("falling %s %s an hour", rate, f.Degrees())
 }
 
 // why says since when a channel gives no value, and for what reason.

@@ -160,7 +160,6 @@ func (c BookCards) OpenSessions(room string) []ledger.Session {
 // AnswerLine is "may I pour this?" in a word, a shape and a sentence with its source.
 type AnswerLine struct {
 	Word, Shape, Because, Source, Do string
-	Silver                           bool
 }
 
 // inUse is the answer of a bath that stands in its tray: nothing is poured from there.
@@ -169,8 +168,7 @@ const inUse = "IN USE"
 // Answer says whether the content of a vessel may be poured, or used where it is.
 func (c BookCards) Answer(id string) AnswerLine {
 	a := c.Book.MayPour(id, c.Book.At)
-	line := AnswerLine{Because: c.Text(a.Because.Words), Source: c.Sourced(c.Text(a.Because.Source), a.Because.Standing), Do: c.Text(a.Do),
-		Silver: a.SilverBearing}
+	line := AnswerLine{Because: c.Text(a.Because.Words), Source: c.Sourced(c.Text(a.Because.Source), a.Because.Standing), Do: c.Text(a.Do)}
 	line.Word, line.Shape = c.InTray(a.Verdict, a.Because.Tested)
 	if k, _ := c.Book.Container(id); a.Verdict == ledger.Pour && k.Vessel.Working() {
 		line.Word, line.Do = inUse, ""

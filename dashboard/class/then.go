@@ -46,9 +46,7 @@ type Moment struct {
 
 // Said is a record of what the board told, or of what somebody told it.
 type Said struct {
-	At     time.Time
-	Record uint64
-	By     string
+	At time.Time
 	// Subject, From and To are set for a change that the board told of itself.
 	Subject, From, To string
 	Text              phrase.Sentence
@@ -69,18 +67,16 @@ type thenBody struct {
 	Before, Near, After []saidLine
 	Missing             []missingLine
 	SettingsChanged     bool
-	History             string
 }
 
 type thenAlarm struct {
 	ID                  string
 	Text, Since, Answer string
-	Urgent, Answered    bool
+	Answered            bool
 }
 
 type saidLine struct {
 	When, What, Text string
-	Number           uint64
 	After            bool // it was said after the moment
 }
 
@@ -223,7 +219,7 @@ func (b *thenBody) tell(at lookAt, said []Said) {
 }
 
 func (m lookAt) alarmThen(a report.Alarm) thenAlarm {
-	out := thenAlarm{ID: a.ID, Text: m.Text(a.Text), Since: fmt.Sprintf("Since %s.", m.When(a.Raised)), Urgent: a.Urgent,
+	out := thenAlarm{ID: a.ID, Text: m.Text(a.Text), Since: fmt.Sprintf("Since %s.", m.When(a.Raised)),
 		Answer: "Not answered."}
 	if !a.Answered.IsZero() && !a.Answered.After(m.at) {
 		out.Answered, out.Answer = true, fmt.Sprintf("Answered by %s at %s: %s.", a.By, m.When(a.Answered), a.Done)
@@ -232,7 +228,7 @@ func (m lookAt) alarmThen(a report.Alarm) thenAlarm {
 }
 
 func (m lookAt) saidLine(said Said) saidLine {
-	out := saidLine{When: m.WhenExactly(said.At), Text: m.Text(said.Text), Number: said.Record, After: said.At.After(m.at)}
+	out := saidLine{When: m.WhenExactly(said.At), Text: m.Text(said.Text), After: said.At.After(m.at)}
 	if said.Subject == "" {
 		return out
 	}

@@ -18,7 +18,6 @@ type tonightBody struct {
 	Room    string
 	Problem string
 	Who     string
-	Lost    bool
 	Session string
 	Air     cards.AirCard
 	Todo    cards.Todo
@@ -53,7 +52,7 @@ type tonightBath struct {
 func (s *Pages) tonightPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	f, l, q := s.figures(in.Site), web.LookOf(r), r.URL.Query()
 	b := s.boardNow(in)
-	body := tonightBody{Look: l, Room: in.Snap.Room, Who: web.Clip(q.Get("who")), Lost: b.Head.Lost,
+	body := tonightBody{Look: l, Room: in.Snap.Room, Who: web.Clip(q.Get("who")),
 		Session: b.Head.Session, Air: b.Air.AirCard, Todo: b.Todo, Back: f.TimeOfDay(f.Now.Wall.Add(-lookBack))}
 	if a := s.Attempt(r); a.Problem != nil {
 		body.Problem, body.Who = a.Problem.Sentence, a.Typed.Who

@@ -108,8 +108,8 @@ type firstLine struct {
 
 // firstChannel is one row of the form: N names its fields.
 type firstChannel struct {
-	N, Address, Unit, Last, Name string
-	Kinds, Roles                 []web.Choice
+	N, Address, Last, Name string
+	Kinds, Roles           []web.Choice
 }
 
 func (s *Pages) firstRunPage(w http.ResponseWriter, r *http.Request) {
@@ -156,7 +156,7 @@ func (s *Pages) firstRunPage(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Pages) firstChannel(n string, c discover.Channel, a web.Attempt) firstChannel {
-	row := firstChannel{N: n, Address: c.Address, Unit: c.Unit, Last: valueOf(c), Name: c.Address}
+	row := firstChannel{N: n, Address: c.Address, Last: valueOf(c), Name: c.Address}
 	if c.Register != nil && len(c.Kinds) == 1 { // the number of a register is no name
 		row.Name = c.Kinds[0].Label()
 	}

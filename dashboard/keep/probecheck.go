@@ -23,12 +23,10 @@ import (
 
 // checkBody is one step of a guided check; one thing is done at a time.
 type checkBody struct {
-	Look            web.Look
 	Problem         string
 	Saved           bool // the check is on record, and this is the answer
 	Last, LastShape string
 	Channel, Method string
-	Number, Of      int
 	Progress        string
 	Title, Text     string
 	Picture         string
@@ -36,15 +34,14 @@ type checkBody struct {
 	// Waiting is the step at which the probe is to become steady.
 	Waiting *waitingCard
 	// Form is the last step.
-	Form           *web.AskForm
-	Before, Next   string // addresses; empty where there is none
-	TakeOut, Probe string // addresses of the page of the probe
+	Form         *web.AskForm
+	Before, Next string // addresses; empty where there is none
+	Probe        string // address of the page of the probe
 }
 
 // waitingCard says what the probe reads and whether it is steady yet.
 type waitingCard struct {
 	Value, Word, Shape, Told string
-	Steady                   bool
 }
 
 type checkStep struct {
@@ -166,7 +163,7 @@ func (s *Pages) checkPage(w http.ResponseWriter, r *http.Request, in web.Visit, 
 	a := s.Attempt(r)
 	d := probeDrawing{s.figures(in.Site), web.LookOf(r), life, a}
 	method, steps, number := s.stepOf(r.URL.Query(), a, c.Channel.Kind)
-	body := checkBody{Look: d.look, Saved: s.Receipted(r), Channel: c.Channel.Name, Number: number, Of: len(steps),
+	body := checkBody{Saved: s.Receipted(r), Channel: c.Channel.Name,
 		Probe: cards.ProbeHref(in.Snap.Room, c.Channel.ID, d.look)}
 	body.Method, body.Source = d.methodTitle(method)
 	body.Last, body.LastShape = d.lastCheck()
@@ -241,16 +238,16 @@ func farFromIce(m truth.Method, s truth.Steadiness) bool {
 }
 
 func (d probeDrawing) waiting(m truth.Method, s truth.Steadiness) *waitingCard {
-	card := waitingCard{Value: d.reading(s.Mean), Word: "Steady: read it now", Shape: "moving", Steady: true,
+	card := waitingCard{Value: d.reading(s.Mean), Word: "Steady: read it now", Shape: "moving",
 		Told: fmt.Sprintf("%d readings in two minutes: change %s, scatter %s", s.N, d.apart(s.Trend),
 			strings.TrimPrefix(d.apart(s.Scatter), "+"))}
 	switch {
 	case !s.Known:
 		return &waitingCard{Word: "Too early to say", Shape: "unknown", Told: "Fewer than two minutes of readings so far."}
 	case farFromIce(m, s):
-		card.Word, card.Shape, card.Steady = "Far from the ice point: is it in the slush?", "low", false
+		card.Word, card.Shape = "Far from the ice point: is it in the slush?", "low"
 	case !s.Steady:
-		card.Word, card.Shape, card.Steady = "Not steady yet", "low", false
+		card.Word, card.Shape = "Not steady yet", "low"
 	}
 	return &card
 }

@@ -19,7 +19,6 @@ import (
 )
 
 type probeBody struct {
-	Look    web.Look
 	Problem string
 	Row     channelRow
 	Room    string
@@ -56,7 +55,7 @@ type probeForms struct{ Fit, TakeOut, Hand, Correct web.AskForm }
 func (s *Pages) probePage(w http.ResponseWriter, r *http.Request, in web.Visit, c rules.ChannelView) {
 	f, l := s.figures(in.Site), web.LookOf(r)
 	a := s.Attempt(r)
-	body := probeBody{Look: l, Room: in.Snap.Room}
+	body := probeBody{Room: in.Snap.Room}
 	body.Problem = a.Sentence()
 	lost := s.Lost(in.Snap)
 	body.Row = f.channelRow(in.Snap, c, lost)

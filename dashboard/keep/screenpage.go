@@ -28,7 +28,6 @@ const (
 )
 
 type screenBody struct {
-	Look    web.Look
 	Problem string
 	State   web.ScreenState
 	Parts   []screenPart
@@ -101,7 +100,7 @@ func (s *Pages) clearWords(d time.Duration) string {
 
 func (s *Pages) screenPage(w http.ResponseWriter, r *http.Request) {
 	f, a := s.figures(s.View.Now()), s.Attempt(r)
-	body := screenBody{Look: web.LookOf(r), State: s.ScreenState(r), Parts: s.screenParts()}
+	body := screenBody{State: s.ScreenState(r), Parts: s.screenParts()}
 	body.Problem = a.Sentence()
 	name := screenOf(r)
 	body.Form = s.screenForm(f, web.LookOf(r), a, name)

@@ -21,7 +21,6 @@ type place struct{ x, y float64 }
 type frame struct {
 	left, top, right, bottom float64
 	most                     float64 // the value at the top
-	text                     float64 // the height of letters
 }
 
 func (f frame) y(v float64) float64 {
@@ -32,7 +31,7 @@ func (f frame) y(v float64) float64 {
 func (b Bars) draw(c canvas, size place, text float64) {
 	step := b.step()
 	f := frame{left: 3.2 * text, top: 1.6 * text, right: size.x - 6.5*text, bottom: size.y - 1.8*text,
-		most: step * math.Ceil(b.top()/step), text: text}
+		most: step * math.Ceil(b.top()/step)}
 	for v := 0.0; v <= f.most+step/2; v += step {
 		c.line("grid", place{f.left, f.y(v)}, place{f.right, f.y(v)})
 		c.words(place{f.left - text/2, f.y(v) + text*0.35}, "end", b.by.Sign(strconv.FormatFloat(v, 'f', -1, 64)))
@@ -99,7 +98,7 @@ func partKinds() [3]string { return [3]string{"proven", "low", "unknown"} }
 
 // draw draws the columns in a box of the given size; letters are as high as text says.
 func (p Parted) draw(c canvas, size place, text float64) {
-	f := frame{left: 3.2 * text, top: 0.8 * text, right: size.x, bottom: size.y - 4.2*text, most: p.most(), text: text}
+	f := frame{left: 3.2 * text, top: 0.8 * text, right: size.x, bottom: size.y - 4.2*text, most: p.most()}
 	for v := 0.0; v <= f.most; v++ {
 		c.line("grid", place{f.left, f.y(v)}, place{f.right, f.y(v)})
 		c.words(place{f.left - text/2, f.y(v) + text*0.35}, "end", strconv.Itoa(int(v))+" "+p.Unit)

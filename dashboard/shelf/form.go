@@ -14,18 +14,18 @@ import (
 
 // entryForm is one act of the shelf as a form, with what was typed into it.
 type entryForm struct {
-	Kind, Slug, Title, Lead string
-	Fields                  []drawnField
-	Sessions                []cards.Option // to choose from, where more than one is open
-	Session, SessionLabel   string
-	Who, Happened, Reason   string
-	Room, Next, Corrects    string
-	Token, Version          string
-	Wrong                   string // the field to look at
-	Late                    bool   // the part for late entries is open
-	Button                  string
-	Cautions                []string
-	Other                   string // where somebody else gives a name
+	Slug, Title, Lead     string
+	Fields                []drawnField
+	Sessions              []cards.Option // to choose from, where more than one is open
+	Session, SessionLabel string
+	Who, Happened, Reason string
+	Room, Next, Corrects  string
+	Token, Version        string
+	Wrong                 string // the field to look at
+	Late                  bool   // the part for late entries is open
+	Button                string
+	Cautions              []string
+	Other                 string // where somebody else gives a name
 }
 
 type drawnField struct {
@@ -61,7 +61,7 @@ func kindOf(slugged string) (kind, bool) {
 
 // draw makes the form of a kind with values that were typed or are offered.
 func (c shelfContext) draw(k kind, v url.Values) entryForm {
-	form := entryForm{Kind: k.act.Kind(), Slug: slug(k.act.Kind()), Title: k.word, Button: "Save",
+	form := entryForm{Slug: slug(k.act.Kind()), Title: k.word, Button: "Save",
 		Token: web.NewToken(),
 		Who:   v.Get("who"), Happened: v.Get("happened"), Reason: v.Get("because"), Room: v.Get("room"), Next: v.Get("next"),
 		Corrects: v.Get("corrects"), Session: v.Get("in_session"), Version: web.Plain(float64(c.book.Version()))}

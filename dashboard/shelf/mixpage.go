@@ -18,7 +18,6 @@ import (
 )
 
 type mixBody struct {
-	Look  web.Look
 	Calcs []calc
 }
 
@@ -79,7 +78,7 @@ func calculators() []calculator {
 
 // mixPage answers with all calculators, the one that was asked worked out.
 func (s *Pages) mixPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
-	body, v := mixBody{Look: web.LookOf(r)}, r.URL.Query()
+	body, v := mixBody{}, r.URL.Query()
 	for _, each := range slices.Concat(calculators(), timeCalculators(), filmCalculators(), fixCalculators()) {
 		asked := v.Get("do") == each.do
 		drawn := calc{Do: each.do, Title: each.word, Lead: each.lead, Open: asked || v.Get("do") == "" && each.do == "plan"}

@@ -16,7 +16,6 @@ import (
 )
 
 type shelfBody struct {
-	Look     web.Look
 	Held     []shelfItem
 	Empty    []web.Link
 	Waste    []wasteLine
@@ -40,12 +39,12 @@ func (b shelfBody) WasteCalls() bool {
 }
 
 type shelfItem struct {
-	Name, Href, Content, Made string
-	Mark                      string // bottle or tray
-	Amount, What              string
-	Answer                    cards.AnswerLine
-	Age                       *ageBar
-	Acts                      []web.Link // the likeliest first
+	Name, Href, Content string
+	Mark                string // bottle or tray
+	Amount, What        string
+	Answer              cards.AnswerLine
+	Age                 *ageBar
+	Acts                []web.Link // the likeliest first
 }
 
 // ageBar is how much of the limit is used up that runs out first.
@@ -57,7 +56,6 @@ type ageBar struct {
 
 type wasteLine struct {
 	Name, Stream, Level, First, Act string
-	Percent                         int
 	Call                            bool
 	Silver                          []string
 	Acts                            []web.Link
@@ -77,7 +75,7 @@ type stockPart struct{ shelfContext }
 
 func (s *Pages) shelfList(w http.ResponseWriter, r *http.Request, on shelfContext) {
 	c := stockPart{on}
-	body := shelfBody{Look: web.LookOf(r), Lots: c.lots(false)}
+	body := shelfBody{Lots: c.lots(false)}
 	body.Lots = append(body.Lots, c.lots(true)...)
 	body.Stock = c.stock()
 	body.Held, body.Empty = c.vessels()
@@ -134,9 +132,6 @@ func shelfHref(name string) string { return "/shelf/" + url.PathEscape(name) }
 func (c stockPart) item(id string) shelfItem {
 	held, _ := c.book.Contents(id, c.book.At)
 	item := shelfItem{Name: id, Href: shelfHref(id), Content: c.contents(held), Answer: c.cards().Answer(id)}
-	if !held.Made.IsZero() {
-		item.Made = fmt.Sprintf("Made %s.", c.Brief(held.Made))
-	}
 	item.Acts = c.acts(id)
 	item.Amount, item.What, item.Age = c.Volume(held.Volume), c.product(held.Product, c.Word(held.Class)), c.age(id)
 	item.Mark = "bottle"
@@ -237,7 +232,7 @@ func (c shelfContext) discards(id string) url.Values {
 
 func (c shelfContext) waste(level ledger.WasteLevel) wasteLine {
 	percent := int(math.Round(100 * level.Fraction))
-	line := wasteLine{Name: level.Container, Stream: c.Word(level.Stream), Percent: percent, Call: level.CallNow,
+	line := wasteLine{Name: level.Container, Stream: c.Word(level.Stream), Call: level.CallNow,
 		Level: c.Text(phrase.Say("%s of %s, %d %%", level.Volume.Litres(100), level.Capacity.Litres(100), percent))}
 	if strings.Contains(strings.ToLower(line.Name), line.Stream) {
 		line.Stream = "" // the name says it

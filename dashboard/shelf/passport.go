@@ -240,7 +240,6 @@ type recordBody struct {
 	Look     web.Look
 	Problem  string
 	Line     recordLine
-	Session  string
 	Entered  string
 	Affected *affectedBody
 	Right    string // where the entry can be put right
@@ -282,7 +281,6 @@ func (s *Pages) showRecord(w http.ResponseWriter, r *http.Request, on shelfConte
 	}
 	rec := c.book.Records[at]
 	body := recordBody{Look: web.LookOf(r), Line: c.recordLines([]cards.ShelfRecord{rec})[0], Entered: c.Moment(rec.Entered),
-		Session:  rec.Session,
 		Affected: c.affected(number), Trace: c.trace(rec)}
 	if _, is := rec.Act.(ledger.Correction); !is {
 		body.Right = "/shelf/enter/" + slug(rec.Act.Kind()) + "?corrects=" + web.Plain(float64(number))

@@ -41,13 +41,13 @@ func Line(x, y []float64) (intercept, slope float64) {
 	return meanY - slope*meanX, slope
 }
 
-// Regression is a least-squares line through points, with the standard errors of its
-// intercept and its slope (the textbook formulas; checked against certified values
+// Regression is a least-squares line through points, with the standard error of its
+// slope (the textbook formulas; checked against certified values
 // of NIST in the tests).
 type Regression struct {
-	Intercept, Slope           float64
-	InterceptError, SlopeError float64
-	N                          int
+	Intercept, Slope float64
+	SlopeError       float64
+	N                int
 }
 
 // Regress fits a line to at least three points at different places; false otherwise.
@@ -85,7 +85,7 @@ func Weighted(x, y, weights []float64) (Regression, bool) {
 		residual += w * r * r
 	}
 	s := residual / float64(len(x)-2)
-	return Regression{intercept, slope, math.Sqrt(s * (1/all + meanX*meanX/spread)), math.Sqrt(s / spread), len(x)}, true
+	return Regression{intercept, slope, math.Sqrt(s / spread), len(x)}, true
 }
 
 // Student is by how many standard errors a true value lies away at most, with a

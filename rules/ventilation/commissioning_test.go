@@ -24,14 +24,14 @@ func TestTraversePoints(t *testing.T) {
 		require.NoError(t, err)
 		require.Len(t, points, c.points)
 		var x, y quantity.Metre
-		labels := map[string]bool{}
+		places := map[ventilation.Point]bool{}
 		for _, p := range points {
-			require.True(t, p.X > 0 && p.X < c.width && p.Y > 0 && p.Y < c.height, p.Label)
-			x, y, labels[p.Label.String()] = x+p.X, y+p.Y, true
+			require.True(t, p.X > 0 && p.X < c.width && p.Y > 0 && p.Y < c.height, p)
+			x, y, places[p] = x+p.X, y+p.Y, true
 		}
 		require.InDelta(t, float64(c.width)/2, float64(x)/float64(c.points), 1e-9)
 		require.InDelta(t, float64(c.height)/2, float64(y)/float64(c.points), 1e-9)
-		require.Len(t, labels, c.points)
+		require.Len(t, places, c.points)
 	}
 	round, err := ventilation.RoundTraverse(0.15)
 	require.NoError(t, err)
@@ -223,10 +223,10 @@ func TestTrendDoesNotDependOnTheOrder(t *testing.T) {
 func ExampleRoundTraverse() {
 	points, _ := ventilation.RoundTraverse(0.15)
 	for _, p := range points[:3] {
-		fmt.Printf("%s: %.1f mm\n", p.Label, 1000*p.X)
+		fmt.Printf("%.1f mm\n", 1000*p.X)
 	}
 	// Output:
-	// level diameter, place 1: 4.8 mm
-	// level diameter, place 2: 20.2 mm
-	// level diameter, place 3: 48.1 mm
+	// 4.8 mm
+	// 20.2 mm
+	// 48.1 mm
 }

@@ -74,8 +74,6 @@ func TestARoundDuctIsTraversedAlongTwoDiameters(t *testing.T) {
 		require.Equal(t, level.X, upright.Y)
 		require.InDelta(t, 0.3, float64(level.X+points[n-1-i].X), 1e-4, "the places lie even to the middle")
 	}
-	require.Equal(t, "level diameter, place 1", points[0].Label.String())
-	require.Equal(t, "upright diameter, place 1", points[n].Label.String())
 }
 
 // A point is named by its number from 1, as the form numbers it.

@@ -107,9 +107,7 @@ type Demand struct {
 	Exhaust    quantity.CubicMetrePerHour
 	AirChanges quantity.PerHour
 	Binding    Requirement // the row that asks for the most
-	// MakeUp is the supply asked for at that exhaust, with the row that asks;
-	// unknown if no make-up row is on.
-	MakeUp        Optional[quantity.CubicMetrePerHour]
+	// MakeUpBinding is the row that asks for the most supply; without a source if no make-up row is on.
 	MakeUpBinding Requirement
 }
 
@@ -175,9 +173,6 @@ func (d Demand) complete(room Room) (Demand, error) {
 	var err error
 	if d.AirChanges, err = AirChanges(d.Exhaust, room.Volume); err != nil {
 		return Demand{}, err
-	}
-	if d.MakeUpBinding.Source != "" {
-		d.MakeUp = Known(d.Exhaust * quantity.CubicMetrePerHour(d.MakeUpBinding.Value/100))
 	}
 	return d, nil
 }

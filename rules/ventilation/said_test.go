@@ -84,9 +84,6 @@ func TestSentencesGiveTheFiguresThatAPersonCanCheck(t *testing.T) {
 	}
 	_, err = ventilation.FitTrend(days, limits(t))
 	require.ErrorContains(t, err, "at least two weeks, there are 12 days", "300 h are 12.5 days")
-	points, err := ventilation.RectangularTraverse(0.3, 0.3)
-	require.NoError(t, err)
-	require.Equal(t, "row 1, place 2", points[1].Label.String())
 	short := ventilation.Evidence{Limits: limits(t), MakeUpAsked: 90,
 		Signs: ventilation.Signs{ventilation.GoodSign(ventilation.MakeUpSign, "Supply", 50)}}
 	require.Empty(t, ventilation.Prove(short).Contradictions, "no flow is known that the supply could be short of")

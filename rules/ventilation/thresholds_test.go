@@ -249,7 +249,7 @@ func TestARequirementHasItsLimits(t *testing.T) {
 		require.ErrorContains(t, err, lacks)
 		d, err := ventilation.Strictest([]ventilation.Requirement{row(kind, 0.5)}, ventilation.Room{Volume: 0.5, Floor: 0.5, Surface: 0.5})
 		require.NoError(t, err)
-		require.False(t, d.MakeUp.IsKnown())
+		require.Zero(t, d.MakeUpBinding)
 	}
 	first, again := row(ventilation.AirChangeRate, 6), row(ventilation.AirChangeRate, 6)
 	again.Source = "another code"

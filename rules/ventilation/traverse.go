@@ -8,8 +8,7 @@ import (
 // Point is one place of a duct traverse, measured from the left and the lower
 // wall, or along one diameter of a round duct.
 type Point struct {
-	Label phrase.Sentence
-	X, Y  quantity.Metre
+	X, Y quantity.Metre
 }
 
 // logTchebycheff gives the positions as shares of a side: 5 lines across it below 30 in, 6 up to
@@ -38,12 +37,9 @@ func RectangularTraverse(width, height quantity.Metre) ([]Point, error) {
 		return nil, err
 	}
 	var points []Point
-	for row, y := range logTchebycheff(height) {
-		for column, x := range logTchebycheff(width) {
-			points = append(points, Point{
-				Label: phrase.Say("row %d, place %d", row+1, column+1),
-				X:     width * quantity.Metre(x), Y: height * quantity.Metre(y),
-			})
+	for _, y := range logTchebycheff(height) {
+		for _, x := range logTchebycheff(width) {
+			points = append(points, Point{width * quantity.Metre(x), height * quantity.Metre(y)})
 		}
 	}
 	return points, nil
@@ -56,11 +52,11 @@ func RoundTraverse(diameter quantity.Metre) ([]Point, error) {
 		return nil, err
 	}
 	var points []Point
-	for i, share := range logLinear() {
-		points = append(points, Point{phrase.Say("level diameter, place %d", i+1), diameter * quantity.Metre(share), diameter / 2})
+	for _, share := range logLinear() {
+		points = append(points, Point{diameter * quantity.Metre(share), diameter / 2})
 	}
-	for i, share := range logLinear() {
-		points = append(points, Point{phrase.Say("upright diameter, place %d", i+1), diameter / 2, diameter * quantity.Metre(share)})
+	for _, share := range logLinear() {
+		points = append(points, Point{diameter / 2, diameter * quantity.Metre(share)})
 	}
 	return points, nil
 }
