@@ -1,6 +1,7 @@
 package rules_test
 
 import (
+	"math"
 	"testing"
 	"time"
 
@@ -153,4 +154,38 @@ func TestWhatTheShelfKnowsReachesTonightsTime(t *testing.T) {
 	require.True(t, ok)
 	require.Greater(t, tired, 150*time.Second, "an image that comes half as late again")
 
+}
+
+// A time that goes from 1:21 to 1:23 and back within a minute can't be announced, and no print shows it. It follows a
+// bath that really cools, and the stated range holds what the last reading alone would give.
+func TestADevelopingTimeStandsStillWhileReadingsScatter(t *testing.T) {
+	room := developerRoom(t)
+	board := holds(rules.NewBoard(), "developer", rules.Portion{Record: 7, Filled: at(0).Wall})
+	now := time.Duration(0)
+	read := func(c float64) chem.Recommendation {
+		now += time.Second
+		board.Readings = map[sensors.ChannelID]sensors.Reading{probe: {Channel: probe, At: at(now), Raw: c, Value: c, Grade: sensors.Good}}
+		snap, memory, _ := rules.Evaluate(room, board, at(now))
+		board.Memory = memory
+		return snap.Baths[0].Recommendation
+	}
+	given := func(r chem.Recommendation) float64 {
+		given, ok := r.Time()
+		require.True(t, ok)
+		return given.Seconds()
+	}
+	// Two minutes at 20 °C and one at 30 °C: half for each ten degrees.
+	by := func(c float64) float64 { return 120 * math.Exp2(-(c-20)/10) }
+	require.InDelta(t, by(22.4), given(read(22.4)), 0.5)
+	for _, c := range []float64{22.3, 22.5, 22.21, 22.59} {
+		r := read(c)
+		low, high := r.Interval()
+		require.InDelta(t, by(22.4), given(r), 0.5, "%v", c)
+		require.LessOrEqual(t, low.Seconds(), by(c))
+		require.GreaterOrEqual(t, high.Seconds(), by(c))
+	}
+	require.InDelta(t, by(22.1), given(read(22.1)), 0.5, "it has really cooled")
+	read(20.1)
+	require.False(t, read(19.9).Refusal().IsZero(), "no time is published for the bath as it is now")
+	require.InDelta(t, by(20), given(read(20)), 0.5, "one is again")
 }

@@ -22,16 +22,16 @@ type bathMemory struct {
 	refused   bool
 	track     track
 	fitted    fitted
-	// still is what times behind the developer go by, nil before the first reading of a content.
+	// still is what times go by, nil before the first reading of a content.
 	still *quantity.Celsius
 	// filled and volume are of the content that the track belongs to: a pour or a top-up ends it.
 	filled uint64
 	volume quantity.Millilitre
 }
 
-// stillWithin is by how many kelvin the readings of a bath may scatter before the times behind the developer follow
-// them: one that changes by a second with each reading can't be read. A fixing time is 1.4 % longer meanwhile at the
-// most (2^0.02), and the probe of a tray is hardly as true as that. It is wetside's own rule.
+// stillWithin is by how many kelvin the readings of a bath may scatter before its times follow them: one that
+// changes by a second with each reading can't be read. A fixing time is 1.4 % longer meanwhile at the most (2^0.02),
+// a developing time some 2 %, and the probe of a tray is hardly as true as that. It is wetside's own rule.
 const stillWithin = 0.2
 
 type bathInput struct {
@@ -121,6 +121,14 @@ func (b BathView) Developing() (chem.Inputs, error) {
 	}
 	if known := b.Portion.Known; known != nil {
 		in.Strength, in.Use, in.Emergence = b.Bath.strength(*known), b.Bath.use(*known), known.Emergence
+	}
+	if b.still != nil {
+		still := in
+		still.Temperature = chem.Measured(*b.still, math.Hypot(b.Bath.Accuracy, stillWithin))
+		_, now := chem.Tonight(in).Time()
+		if _, then := chem.Tonight(still).Time(); now && then { // a reading that has no time has none beside another either
+			return still, nil
+		}
 	}
 	return in, nil
 }
