@@ -16,6 +16,7 @@ import (
 	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/rules/clocks"
+	"wetside/rules/session"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -137,7 +138,15 @@ func stopped() viewtest.Values {
 	return viewtest.Values{Developer: 19.4, Stop: 19.1, Fixer: 18.8, Duct: 0.02}
 }
 
-// layoutStates are the twelve states in which the board is looked at in every size.
+// tomorrow is the evening before that of a class, with nothing in the trays: its day stands in the head.
+func tomorrow(s *site) {
+	s.Room.Name = "Practice darkroom (simulated)"
+	s.Room.Calendar = session.Calendar{Zone: time.UTC, Weekly: []session.Weekly{{Title: "Invented evening class", Weekday: time.Friday,
+		From: 18 * 60, To: 21*60 + 30}}}
+	s.Minutes(2, viewtest.Usual(), viewtest.Values{})
+}
+
+// layoutStates are the thirteen states in which the board is looked at in every size.
 func layoutStates() []state {
 	cooling := func(s *site) {
 		s.FillTrays()
@@ -165,6 +174,7 @@ func layoutStates() []state {
 			[]string{"19.4", "18.8", "Nothing to do"}},
 		{"new-site", func(*site) {}, []string{"5 probes not found", "Set up for a class", "--.-"}, []string{"Nothing to do", "0.0"}},
 		{"two-developers", twoDevelopers, []string{"Warm-tone", "stop", "fix", "wash"}, []string{"HALT"}},
+		{"planned", tomorrow, []string{"Invented evening class", "19:00 to 22:30", "Set up for a class"}, []string{"HALT"}},
 		{"long-names", longNames, []string{"Practice darkroom of the upper school", "Second fixing bath"}, nil},
 	}
 }
@@ -260,6 +270,12 @@ func TestTheBoardIsOneScreenAndWholeInEverySizeAndState(t *testing.T) {
 					require.True(t, value[bool](p, `!!document.querySelector("#starts .paper")?.getClientRects().length`), "%s: a press for the paper",
 						size.name)
 				}
+			}
+			p.visit(s.server.URL + "/rooms/north/clock")
+			for _, size := range sizes() {
+				p.resize(size)
+				require.Empty(t, value[[]string](p, broken), "timer, %s", size.name)
+				require.Empty(t, value[[]string](p, shortened), "timer, %s", size.name)
 			}
 			p.blameless()
 		})
