@@ -8,6 +8,7 @@ import (
 
 	"wetside/dashboard/formtest"
 	"wetside/dashboard/viewtest"
+	"wetside/rules"
 )
 
 // One press starts the sheet; its chip goes from tray to tray, each with the time of that bath,
@@ -48,4 +49,15 @@ func TestASheetPastItsTimeIsAskedForWhereNothingElseIsToBeDone(t *testing.T) {
 		require.NotContains(t, p.page(page), "Nothing to do")
 	}
 	require.Contains(t, p.page("/"), `class="todo quiet late"`, "in the frame of what is to be done")
+}
+
+// Nobody fills or empties the wash: running water is no empty tray that waits for its batch.
+func TestTheWashIsRunningWater(t *testing.T) {
+	p := evening(t)
+	require.Contains(t, p.page("/rooms/north/tonight"), "running water")
+	require.NotContains(t, p.page("/rooms/north/baths"), `id="bath-wash"`)
+	p.Pour("wash", rules.Portion{Record: 60, Batch: "W1", What: "Still water", By: "Ida", Filled: viewtest.Evening()})
+	p.Publish()
+	require.Contains(t, p.page("/rooms/north/tonight"), "Still water, batch W1")
+	require.Contains(t, p.page("/rooms/north/baths"), `id="bath-wash"`)
 }

@@ -131,6 +131,17 @@ func TestAMisspeltHeadingIsTheOnlyMistake(t *testing.T) {
 	}
 }
 
+// The wash is running water: its probe is one of water, which no tray's is.
+func TestAProbeOfWaterBelongsToTheWashAlone(t *testing.T) {
+	with := func(role string) error {
+		_, err := config.Parse("x.toml", []byte(strings.NewReplacer("bath-temperature", "water-temperature",
+			`role = "developer"`, `role = "`+role+`"`).Replace(good)))
+		return err
+	}
+	require.NoError(t, with("wash"))
+	require.ErrorContains(t, with("fixer"), `x.toml:28:1: room.bath.channel: channel "dev" measures water-temperature: expected bath-temperature`)
+}
+
 func TestEveryMistakeNamesItsPlaceAndWhatIsAllowed(t *testing.T) {
 	_, err := config.Parse("good.toml", []byte(good))
 	require.NoError(t, err)

@@ -168,6 +168,7 @@ func readBath(s section, channels map[sensors.ChannelID]sensors.Kind, ids seen) 
 	case b.Channel == "":
 	case !known:
 		s.complain("channel", "no line of this room has a channel %q", b.Channel)
+	case b.Role == rules.Wash && kind == sensors.WaterTemperature: // of running water, in no tray
 	case kind != sensors.BathTemperature:
 		s.complain("channel", "channel %q measures %s: expected %s", b.Channel, kind, sensors.BathTemperature)
 	}
