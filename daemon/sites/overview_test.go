@@ -208,7 +208,7 @@ func TestTheWeeksAndTheReportOfASiteAreShownAtTheCentre(t *testing.T) {
 	require.Contains(t, weeks, `data-begun="2026-10-14T18:00:00Z"`)
 	require.Contains(t, weeks, "The air does not move.")
 	require.NotContains(t, weeks, `href="/rooms/`, "the rooms of a site are shown at the site")
-	require.Contains(t, d.get("/sites/1/report?from=2026-10-14&to=2026-10-14"), "In 1 session trays stood open for 50 min.")
+	require.Contains(t, d.get("/sites/1/report?from=2026-10-14&to=2026-10-14"), "In 1 session trays stood open for 50\u00a0min.")
 	for _, unknown := range []string{"/sites/9/weeks", "/sites/x/report"} {
 		out := httptest.NewRecorder()
 		r := httptest.NewRequest(http.MethodGet, unknown, nil)
@@ -227,7 +227,7 @@ func TestOneReportOnSeveralSitesHoldsTheReportOfEach(t *testing.T) {
 	const asked = "site=1&site=2&from=2026-10-14&to=2026-10-14"
 	page := d.get("/report?" + asked)
 	require.Contains(t, page, "Report on the record of 2 sites")
-	require.Contains(t, page, "In 2 sessions trays stood open for 1 h 40 min.")
+	require.Contains(t, page, "In 2 sessions trays stood open for 1\u00a0h\u00a040\u00a0min.")
 	require.Contains(t, page, "Annex · Totals")
 	require.NotContains(t, page, "Left out · ")
 	require.True(t, strings.HasPrefix(d.get("/report/report.pdf?"+asked), "%PDF"))

@@ -41,7 +41,7 @@ func Fragment(doc Document) (template.HTML, error) {
 }
 
 func write(w io.Writer, name string, body any) error {
-	t, err := template.New("").Parse(pageText)
+	t, err := template.New("").Funcs(template.FuncMap{"together": phrase.Together}).Parse(pageText)
 	if err != nil {
 		return phrase.Errorf("reading the page of the report: %w", err)
 	}

@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"wetside/dashboard/report"
+	"wetside/sensors/quantity/phrase"
 )
 
 // assets are the embedded files that a page loads, and what follows from them.
@@ -88,7 +89,7 @@ func (s *Kit) asset(w http.ResponseWriter, r *http.Request) {
 }
 
 func parseTemplates(embedded fs.FS) (*template.Template, error) {
-	t, err := template.New("").Funcs(template.FuncMap{"together": together, "scoped": paired("Scope", "Field"),
+	t, err := template.New("").Funcs(template.FuncMap{"together": phrase.Together, "scoped": paired("Scope", "Field"),
 		"formed": paired("Look", "Form"),
 		"wayed":  paired("Look", "Way"), "stepped": paired("Look", "Ways")}).ParseFS(embedded, "templates/*.html")
 	if err != nil {

@@ -3,7 +3,6 @@ package web
 import (
 	"errors"
 	"fmt"
-	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -126,12 +125,6 @@ func Number(v float64, places int) string { return quantity.Digits(v, places) }
 
 // Plain writes a number as short as it is, for addresses and what is typed back.
 func Plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
-
-// beforeUnit is the space between a number and what it counts.
-var beforeUnit = regexp.MustCompile(`(\d) (°|%|s\b|h\b|min\b|L\b|mL\b|m³|m/s|cfm|ppm|parts?\b)`)
-
-// together keeps a number and its unit on one line.
-func together(sentence string) string { return beforeUnit.ReplaceAllString(sentence, "$1\u00a0$2") }
 
 // Figure and Sign make figures a [phrase.Place].
 func (f Figures) Figure(q quantity.Figure) string { return f.Units.Figure(q) }

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"reflect"
+	"regexp"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -207,4 +208,14 @@ func Cell(text string) string {
 		return "'" + text
 	}
 	return text
+}
+
+var (
+	beforeUnit    = regexp.MustCompile(`(\d) (°|%|s\b|h\b|min\b|g\b|L\b|mL\b|K\b|Pa\b|mg/L|m³|m/s|cfm|ppm|fl oz|parts?\b)`)
+	beforeMinutes = regexp.MustCompile(`(\d\x{a0}h) (\d+\x{a0}min)`)
+)
+
+// Together keeps a number and its unit on one line, and hours with their minutes.
+func Together(text string) string {
+	return beforeMinutes.ReplaceAllString(beforeUnit.ReplaceAllString(text, "$1\u00a0$2"), "$1\u00a0$2")
 }

@@ -91,3 +91,14 @@ func TestARecordHoldsTheInsideUnits(t *testing.T) {
 	require.Equal(t, "30 mL are needed", back.Why.By(place{}), "what was read back stays as it was written")
 	require.True(t, back.None.IsZero())
 }
+
+func TestANumberStaysWithItsUnit(t *testing.T) {
+	const held = "\u00a0"
+	for text, want := range map[string]string{
+		"open for 63 h 1 min, 98.1 % of it":   "open for 63" + held + "h" + held + "1" + held + "min, 98.1" + held + "% of it",
+		"1 g in 100 mL of water: a 1 % bath":  "1" + held + "g in 100" + held + "mL of water: a 1" + held + "% bath",
+		"22.5 °C, 64 fl oz, 3 sheets at 8x10": "22.5" + held + "°C, 64" + held + "fl oz, 3 sheets at 8x10",
+	} {
+		require.Equal(t, want, phrase.Together(text))
+	}
+}
