@@ -66,7 +66,7 @@ func TestAScreenIsUntestedUntilItsOwnBrowserHasATest(t *testing.T) {
 	require.Contains(t, p.boardOn(cookies), "Grade 2 glossy: no mark after up to 3 minutes of its light")
 	require.Contains(t, p.boardOn(nil), "This screen: not tested", "another screen is still untested")
 	require.Contains(t, p.page("/screen"), "Laborrechner Ü")
-	require.Contains(t, p.page(out.Header().Get("Location")), "Recorded</strong> Laborrechner Ü with Grade 2 glossy: ")
+	require.Contains(t, p.page(out.Header().Get("Location")), "Recorded.</strong> Laborrechner Ü with Grade 2 glossy: ")
 }
 
 func TestAScreenThatMarksThePaperIsSaidToDoSo(t *testing.T) {

@@ -150,6 +150,7 @@ func TestTheShelfSaysOfEverythingWhetherItMayBePouredAndWhyAndFromWhere(t *testi
 	s.does(mixed("F2", "Stop bath tray", 200, 1800))
 	text = s.page("/shelf")
 	require.Regexp(t, `(?s)Stop bath tray</a>.*?IN USE`, text, "nothing is poured from a tray")
+	require.NotContains(t, s.page("/shelf/Stop%20bath%20tray"), "POUR")
 	require.Regexp(t, `(?s)FX bottle</a>.*?class="primary" href="/shelf/enter/batch-mixed[^"]*">Mix<`, text,
 		"concentrate goes into no tray as it is")
 	require.Regexp(t, `(?s)Fixer tray</a>.*?class="primary" href="/shelf/enter/test-done[^"]*">Test<`, text)

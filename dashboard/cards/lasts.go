@@ -169,11 +169,20 @@ const inUse = "IN USE"
 func (c BookCards) Answer(id string) AnswerLine {
 	a := c.Book.MayPour(id, c.Book.At)
 	line := AnswerLine{Because: c.Text(a.Because.Words), Source: c.Sourced(c.Text(a.Because.Source), a.Because.Standing), Do: c.Text(a.Do)}
-	line.Word, line.Shape = c.InTray(a.Verdict, a.Because.Tested)
-	if k, _ := c.Book.Container(id); a.Verdict == ledger.Pour && k.Vessel.Working() {
-		line.Word, line.Do = inUse, ""
+	line.Word, line.Shape = c.VerdictOn(id, a.Verdict, a.Because.Tested)
+	if line.Word == inUse {
+		line.Do = ""
 	}
 	return line
+}
+
+// VerdictOn is the verdict on what a vessel holds, or that of one of its limits, in a word and a shape.
+func (c BookCards) VerdictOn(id string, v ledger.Verdict, t ledger.Tested) (word, shape string) {
+	word, shape = c.InTray(v, t)
+	if k, _ := c.Book.Container(id); v == ledger.Pour && k.Vessel.Working() {
+		word = inUse
+	}
+	return word, shape
 }
 
 // BookCards says what the book of chemistry knows of vessels, for pages of several people.

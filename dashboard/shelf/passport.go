@@ -199,7 +199,7 @@ func (c stockPart) place(id string) place {
 	for _, clock := range a.Clocks {
 		line := clockLine{Name: c.Text(clock.Name), Text: phrase.Capital(c.Text(clock.BesideName())),
 			Source: c.Sourced(c.Text(clock.Source), clock.Standing), Binds: clock.Binds}
-		line.Word, line.Shape = c.Verdict(clock.Verdict)
+		line.Word, line.Shape = c.cards().VerdictOn(id, clock.Verdict, clock.Tested)
 		if !clock.Due.IsZero() {
 			line.Due = fmt.Sprintf("runs out %s", c.Brief(clock.Due))
 		}
