@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"wetside/daemon/config"
+	"wetside/dashboard/locale"
 )
 
 type checkCmd struct {
@@ -30,7 +31,7 @@ func (c *checkCmd) Run(out io.Writer) error {
 		fmt.Sprintf("Dashboard at %s://%s, history in %s, times in %s.", site.Scheme(), site.Listen, site.Data, zone),
 	}
 	for _, r := range site.Rooms {
-		lines = append(lines, describe(r)...)
+		lines = append(lines, describe(r, locale.Units(site.Units))...)
 	}
 	for _, l := range lines {
 		if err := writeLine(out, l); err != nil {
@@ -40,8 +41,8 @@ func (c *checkCmd) Run(out io.Writer) error {
 	return nil
 }
 
-func describe(r config.Room) []string {
-	lines := []string{fmt.Sprintf("Room %s (%s): %.3g m³; lines %d, channels %d, baths %d.", r.ID, r.Name, float64(r.Volume),
+func describe(r config.Room, units locale.Units) []string {
+	lines := []string{fmt.Sprintf("Room %s (%s): %s; lines %d, channels %d, baths %d.", r.ID, r.Name, units.Figure(r.Volume.To(0)),
 		len(r.Lines), len(r.Channels), len(r.Baths))}
 	for _, q := range r.Required {
 		lines = append(lines, fmt.Sprintf("  air: at least %.3g %s, %s, by %s", q.Value, q.Kind.Unit(), q.Kind.Said(), q.Source))

@@ -18,8 +18,13 @@ type Units struct {
 	Letter bool
 }
 
-// Of gives the place's unit of a dimension: the inside unit where it has none.
+// Of gives the place's unit of a dimension: the inside unit where it has none. Who reads flows in cubic feet a minute
+// reads rooms in cubic feet.
 func (u Units) Of(d quantity.Dimension) quantity.Unit {
+	if d == quantity.RoomVolume && u.Flow.Symbol() == "cfm" {
+		feet, _ := quantity.ParseUnit("ft3")
+		return feet
+	}
 	for _, unit := range []quantity.Unit{u.Temperature, u.Flow, u.Pressure, u.Velocity, u.Volume} {
 		if unit.Dimension() == d {
 			return unit

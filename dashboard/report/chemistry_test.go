@@ -72,6 +72,17 @@ func TestChemistryIsInTheUnitsOfThePlace(t *testing.T) {
 	require.NotRegexp(t, `not known</td>\s*<td[^>]*>min<`, page(t, evenings([3]time.Duration{})), "a unit of nothing")
 }
 
+// 30 m³ are 1059.4 ft³ of 0.0283168 m³ (NIST Handbook 44, appendix C, from memory).
+func TestTheVolumeOfARoomIsInTheUnitsOfThePlace(t *testing.T) {
+	d := term(8)
+	require.Contains(t, page(t, d), ">30 m³<")
+	feet, err := quantity.ParseUnit("cfm")
+	require.NoError(t, err)
+	d.By = locale.Units{Flow: feet}
+	require.Contains(t, page(t, d), ">1059 ft³<")
+	require.NotContains(t, page(t, d), ">30 m³<")
+}
+
 // However the entries fall, the rows add up to the totals and to the number of entries; over many years they are months.
 func TestTheDaysOfChemistryAddUpToTheTotals(t *testing.T) {
 	kinds := []string{ledger.BatchMixed{}.Kind(), ledger.Discarded{}.Kind(), ledger.TestDone{}.Kind(), ""}

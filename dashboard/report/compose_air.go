@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"wetside/rules/ventilation"
+	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -19,11 +20,11 @@ type airPart struct{ composer }
 
 func (d airPart) rooms() []Block {
 	g := Grid{Empty: d.say("No room is known in this period."), File: "rooms.csv",
-		Columns: []Column{{d.say("Room"), 2, left}, {d.say("Volume, m³"), 1.6, right}, {d.say("Required ventilation"), 4, left},
+		Columns: []Column{{d.say("Room"), 2, left}, {d.say("Volume"), 1.6, right}, {d.say("Required ventilation"), 4, left},
 			{d.say("Commissioned"), 4, left}, {d.say("Airflow limits"), 4, left}}}
 	for _, r := range d.Rooms {
 		commissioned := cmp.Or(d.tell(r.Commissioned), d.say("never"))
-		g.Rows = append(g.Rows, []string{r.Name, d.number(r.Volume), d.tell(r.Required), commissioned, d.tell(r.Derivation)})
+		g.Rows = append(g.Rows, []string{r.Name, d.say("%s", quantity.CubicMetre(r.Volume).To(0)), d.tell(r.Required), commissioned, d.tell(r.Derivation)})
 	}
 	return []Block{g}
 }

@@ -46,6 +46,9 @@ func (v MetrePerSecond) To(step float64) Figure { return Velocity.Of(float64(v),
 // To is a flow as a sentence tells it.
 func (q CubicMetrePerHour) To(step float64) Figure { return VolumeFlow.Of(float64(q), step) }
 
+// To is the volume of a room as a sentence tells it.
+func (v CubicMetre) To(step float64) Figure { return RoomVolume.Of(float64(v), step) }
+
 // To is a volume as a sentence tells it, in millilitres.
 func (v Millilitre) To(step float64) Figure { return LiquidVolume.Of(float64(v), step) }
 
