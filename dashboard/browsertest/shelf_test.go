@@ -20,6 +20,7 @@ import (
 	classpage "wetside/dashboard/class"
 	"wetside/dashboard/report"
 	"wetside/dashboard/viewtest"
+	"wetside/rules"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -47,6 +48,17 @@ func newShelfSite(t *testing.T, acts ...ledger.Act) *site {
 		_, err := shelf.Enter(t.Context(), cards.ShelfEntry{Room: "north", Person: "Ada", Act: a})
 		require.NoError(t, err)
 	}
+	shelf.Look(func(b *cards.ShelfBook) { // as the room's board knows it
+		for bath, tray := range map[string]string{"developer": "Developer tray", "stop": "Stop bath tray", "fixer": "Fixer tray"} {
+			held, ok := b.Contents(tray, b.At)
+			if !ok {
+				continue
+			}
+			k, _ := b.Container(tray)
+			stage.Pour(bath, rules.Portion{Record: k.Filled.Entry, Batch: held.Shares[0].Origin, What: "Invented " + string(held.Class), By: k.Filled.By,
+				Filled: k.Filled.At.UTC(), Volume: held.Volume, Concentrate: 1, Water: 9})
+		}
+	})
 	stage.Minutes(5, viewtest.Usual(), viewtest.Values{})
 	s := &site{Stage: stage, t: t, shelf: shelf, reports: viewtest.NewReports(), keeping: viewtest.NewMaintenance()}
 	then := &viewtest.Then{Moment: classpage.Moment{Snapshot: stage.Look(stage.Clock.Now()), Readings: 300, SettingsChanged: true,
