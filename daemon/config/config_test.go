@@ -139,7 +139,7 @@ func TestAProbeOfWaterBelongsToTheWashAlone(t *testing.T) {
 		return err
 	}
 	require.NoError(t, with("wash"))
-	require.ErrorContains(t, with("fixer"), `x.toml:28:1: room.bath.channel: channel "dev" measures water-temperature: expected bath-temperature`)
+	require.ErrorContains(t, with("fixer"), `channel "dev" measures water-temperature: expected bath-temperature`)
 }
 
 func TestEveryMistakeNamesItsPlaceAndWhatIsAllowed(t *testing.T) {

@@ -209,6 +209,7 @@ func pastLimits(s *site) {
 func longNames(s *site) {
 	s.Room.Name = "Practice darkroom of the upper school, second cellar"
 	s.Room.Baths[0].Name = "Warm-tone print developer"
+	s.Room.Baths[1].Name = "Zitronensäurestoppbadschale am Fenster"
 	s.Room.Baths[2].Name = "First fixing bath, rapid"
 	second := s.Room.Baths[2]
 	second.ID, second.Name = "second", "Second fixing bath, rapid"

@@ -55,8 +55,8 @@ func newShelfSite(t *testing.T, acts ...ledger.Act) *site {
 				continue
 			}
 			k, _ := b.Container(tray)
-			stage.Pour(bath, rules.Portion{Record: k.Filled.Entry, Batch: held.Shares[0].Origin, What: "Invented " + string(held.Class), By: k.Filled.By,
-				Filled: k.Filled.At.UTC(), Volume: held.Volume, Concentrate: 1, Water: 9})
+			stage.Pour(bath, rules.Portion{Record: k.Filled.Entry, Batch: held.Shares[0].Origin, What: "Invented " + string(held.Class),
+				By: k.Filled.By, Filled: k.Filled.At.UTC(), Volume: held.Volume, Concentrate: 1, Water: 9})
 		}
 	})
 	stage.Minutes(5, viewtest.Usual(), viewtest.Values{})

@@ -24,7 +24,8 @@ func (d airPart) rooms() []Block {
 			{d.say("Commissioned"), 4, left}, {d.say("Airflow limits"), 4, left}}}
 	for _, r := range d.Rooms {
 		commissioned := cmp.Or(d.tell(r.Commissioned), d.say("never"))
-		g.Rows = append(g.Rows, []string{r.Name, d.say("%s", quantity.CubicMetre(r.Volume).To(0)), d.tell(r.Required), commissioned, d.tell(r.Derivation)})
+		volume := d.say("%s", quantity.CubicMetre(r.Volume).To(0))
+		g.Rows = append(g.Rows, []string{r.Name, volume, d.tell(r.Required), commissioned, d.tell(r.Derivation)})
 	}
 	return []Block{g}
 }
