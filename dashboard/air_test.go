@@ -229,14 +229,6 @@ func TestShelvedAndDisabledAlarmsStandAside(t *testing.T) {
 	require.Contains(t, p.page("/"), "Alarms snoozed or off: 1.")
 }
 
-func TestALatchedAlarmOffersItsReset(t *testing.T) {
-	p := halted(t)
-	snap := *p.Now().Rooms[0]
-	snap.Alarms = []rules.AlarmView{{ID: "air", State: "latched, acknowledged", Text: phrase.Say("No air"), Acknowledged: true}}
-	p.Show(&snap)
-	require.Contains(t, p.page("/rooms/north/alarms"), `name="act" value="reset"`)
-}
-
 // scripted sends a form by a button as the script of the page does, on the lab computer.
 func (p *pages) scripted(form *formtest.Form, button string) *httptest.ResponseRecorder {
 	p.t.Helper()

@@ -26,16 +26,6 @@ func (AcknowledgeAlarm) what(*time.Location) phrase.Sentence {
 	return phrase.Say("the alarm was acknowledged")
 }
 
-// ResetAlarm ends a latched alarm that was acknowledged.
-type ResetAlarm struct {
-	Alarm string `json:"alarm"`
-	Done  string `json:"done"`
-}
-
-func (ResetAlarm) Kind() string { return "alarm reset" }
-
-func (ResetAlarm) what(*time.Location) phrase.Sentence { return phrase.Say("the alarm was reset") }
-
 // ShelveAlarm puts an alarm aside until an end within 24 hours, for a reason.
 type ShelveAlarm struct {
 	Alarm string    `json:"alarm"`
@@ -94,10 +84,6 @@ func (a AcknowledgeAlarm) change(set alarm.Set, person string, now sensors.Insta
 // unnamed is set for the press on the board.
 func (a AcknowledgeAlarm) unnamed() bool { return a.Screen != "" }
 
-func (a ResetAlarm) change(set alarm.Set, person string, now sensors.Instant) (alarm.Set, alarm.Transition, error) {
-	return set.Reset(a.Alarm, alarm.By{Person: person, Note: a.Done}, now)
-}
-
 func (a ShelveAlarm) change(set alarm.Set, person string, now sensors.Instant) (alarm.Set, alarm.Transition, error) {
 	return set.Shelve(a.Alarm, alarm.Shelving{By: alarm.By{Person: person, Note: a.Why}, Until: a.Until.UTC()}, now)
 }
@@ -111,7 +97,6 @@ func (a RestoreAlarm) change(set alarm.Set, person string, now sensors.Instant) 
 }
 
 func (a AcknowledgeAlarm) target() (string, string, bool) { return a.Alarm, a.Done, false }
-func (a ResetAlarm) target() (string, string, bool)       { return a.Alarm, a.Done, false }
 func (a ShelveAlarm) target() (string, string, bool)      { return a.Alarm, a.Why, true }
 func (a DisableAlarm) target() (string, string, bool)     { return a.Alarm, a.Why, true }
 func (a RestoreAlarm) target() (string, string, bool)     { return a.Alarm, a.Why, false }

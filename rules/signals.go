@@ -206,8 +206,7 @@ func alarmViews(set alarm.Set, zone *time.Location) (told, aside []AlarmView) {
 
 func viewAlarm(a alarm.Alarm, since time.Time) AlarmView {
 	return AlarmView{ID: a.ID, State: string(a.State), Text: a.Text, Act: a.Act, Since: since, Urgent: a.Urgent && a.State != alarm.Returned,
-		Acknowledged: a.State == alarm.Acknowledged || a.State == alarm.LatchedAcknowledged,
-		By:           a.By, Note: a.Note, Until: a.Until}
+		Acknowledged: a.State == alarm.Acknowledged, By: a.By, Note: a.Note, Until: a.Until}
 }
 
 // over says of an alarm that is over and that nobody has seen what was wrong, and from when

@@ -9,7 +9,6 @@ import (
 	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
 	"wetside/rules"
-	"wetside/rules/alarm"
 )
 
 type alarmsBody struct {
@@ -60,10 +59,7 @@ func (s *Pages) alarmsPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 func (f figures) alarmCards(snap *rules.Snapshot) (open, aside []alarmCard) {
 	for _, view := range snap.Alarms {
 		standing := "new"
-		switch {
-		case view.State == string(alarm.LatchedAcknowledged):
-			standing = "latched"
-		case view.Acknowledged:
+		if view.Acknowledged {
 			standing = "seen"
 		}
 		open = append(open, f.alarmCard(view, "alarm-"+view.ID+"-"+standing))
@@ -96,15 +92,11 @@ func (f figures) alarmCard(view rules.AlarmView, id string) alarmCard {
 
 // alarmForms are the acts that an open alarm can be answered with, the usual one first.
 func (f figures) alarmForms(l web.Look, view rules.AlarmView, a web.Attempt) []web.AskForm {
-	done := web.Ask{Field: web.DoneField()}
 	why := web.Ask{Field: web.WhyField()}
 	var forms []web.AskForm
-	switch {
-	case !view.Acknowledged:
+	if !view.Acknowledged {
 		forms = append(forms, f.Asking(l, web.About{Act: cards.ActAcknowledge, Alarm: view.ID,
-			Summary: "Acknowledge, and say what you did", Button: "Acknowledge"}, a, done))
-	case view.State == string(alarm.LatchedAcknowledged):
-		forms = append(forms, f.Asking(l, web.About{Act: actReset, Alarm: view.ID, Summary: "Reset", Button: "Reset"}, a, done))
+			Summary: "Acknowledge, and say what you did", Button: "Acknowledge"}, a, web.Ask{Field: web.DoneField()}))
 	}
 	if view.ID == "history" {
 		return forms

@@ -14,7 +14,6 @@ import (
 
 // The acts on the air, the alarms and the session that a form may ask for.
 const (
-	actReset   = "reset"
 	actShelve  = "shelve"
 	actDisable = "disable"
 	actRestore = "restore"
@@ -66,9 +65,6 @@ func (s *Pages) Routes() []web.Route {
 // alarmActs answer an alarm, put one aside, or try out whether alarms are heard.
 func alarmActs() []web.Act {
 	return append(entryActs(),
-		web.ReadsOnAlarm(actReset, "", func(f *web.FormReader, t web.Typed) rules.ResetAlarm {
-			return rules.ResetAlarm{Alarm: t.Alarm, Done: f.Line(web.DoneField(), true)}
-		}),
 		web.ReadsOnAlarm(actShelve, actRestore, func(f *web.FormReader, t web.Typed) rules.ShelveAlarm {
 			return rules.ShelveAlarm{Alarm: t.Alarm, Until: f.Now.Add(readMinutes(f)), Why: f.Line(web.WhyField(), true)}
 		}),

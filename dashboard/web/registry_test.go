@@ -15,7 +15,7 @@ func TestARouteThatLacksSomethingStopsTheStart(t *testing.T) {
 	kinds, err := record.NewRegistry(rules.Kinds()...)
 	require.NoError(t, err)
 	volunteer, at := From(access.Volunteer), Entry{Under: UnderAir, At: 1, Name: "air", Text: "Air"}
-	reset := Act{Name: "reset", Kind: rules.ResetAlarm{}.Kind()}
+	seen := Act{Name: "seen", Kind: rules.AcknowledgeAlarm{}.Kind()}
 	for wrong, routes := range map[string][]Route{
 		`nobody has decided who may use "POST /rooms/{room}/invented": ` +
 			`say so with For where the route is declared`: {{Pattern: "POST /rooms/{room}/invented"}},
@@ -27,17 +27,17 @@ func TestARouteThatLacksSomethingStopsTheStart(t *testing.T) {
 			Name: "draught"}}},
 		`nobody may send the act "wind up" of a form`: {{Pattern: "POST /air",
 			For: volunteer, Acts: []Act{{Name: "wind up", Kind: "invented"}}}},
-		`the act "reset" of a form becomes a record of the kind`: {{Pattern: "POST /air",
-			For: volunteer, Acts: []Act{reset, {Name: "reset", Kind: rules.ShelveAlarm{}.Kind()}}}},
+		`the act "seen" of a form becomes a record of the kind`: {{Pattern: "POST /air",
+			For: volunteer, Acts: []Act{seen, {Name: "seen", Kind: rules.ShelveAlarm{}.Kind()}}}},
 	} {
 		_, err := register(routes, kinds)
 		require.ErrorContains(t, err, wrong)
 	}
 	g, err := register([]Route{{Pattern: "GET /air", For: volunteer, Menu: at}, {Pattern: "POST /air", For: volunteer,
-		Acts: []Act{reset}}}, kinds)
+		Acts: []Act{seen}}}, kinds)
 	require.NoError(t, err)
 	require.Len(t, g.menu, 1)
-	least, known := g.leastOf("reset")
+	least, known := g.leastOf("seen")
 	require.True(t, known)
 	require.Equal(t, access.Volunteer, least)
 }

@@ -27,25 +27,9 @@ func (s Set) Acknowledge(id string, by By, now sensors.Instant) (Set, Transition
 			a.State = Acknowledged
 		case Returned:
 			a.State = Normal
-		case LatchedUnacknowledged:
-			a.State = LatchedAcknowledged
 		default:
 			return a, phrase.Errorf("the alarm %q is %s: there is nothing to acknowledge", id, a.State)
 		}
-		return a, nil
-	})
-}
-
-// Reset ends a latched alarm that was acknowledged.
-func (s Set) Reset(id string, by By, now sensors.Instant) (Set, Transition, error) {
-	if strings.TrimSpace(by.Person) == "" {
-		return s, Transition{}, phrase.Errorf("resetting the alarm %q needs a name", id)
-	}
-	return s.act(id, by, now, func(a Alarm) (Alarm, error) {
-		if a.State != LatchedAcknowledged {
-			return a, phrase.Errorf("the alarm %q is %s: only a latched and acknowledged alarm can be reset", id, a.State)
-		}
-		a.State = Normal
 		return a, nil
 	})
 }

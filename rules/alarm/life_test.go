@@ -16,22 +16,20 @@ import (
 )
 
 // arrows are the ways from state to state in the alarm state diagram of
-// ANSI/ISA-18.2 and IEC 62682 (from memory). Shelving, suppression by design and
+// ANSI/ISA-18.2 and IEC 62682 (from memory), but for those of latched alarms. Shelving, suppression by design and
 // taking out of service lead out of every state; from each of the three an alarm
 // goes back to normal, or straight to unacknowledged where its condition holds.
 func arrows() map[alarm.State][]alarm.State {
 	diagram := map[alarm.State][]alarm.State{
 		alarm.Normal: {alarm.Unacknowledged}, // A-B alarm occurs
-		// B-C acknowledge, B-D and B-E return to normal
-		alarm.Unacknowledged: {alarm.Acknowledged, alarm.Returned, alarm.LatchedUnacknowledged},
-		// C-A and C-F return to normal, C-B raised again
-		alarm.Acknowledged:          {alarm.Normal, alarm.LatchedAcknowledged, alarm.Unacknowledged},
-		alarm.Returned:              {alarm.Normal, alarm.Unacknowledged},              // D-A acknowledge, D-B raised again
-		alarm.LatchedUnacknowledged: {alarm.LatchedAcknowledged, alarm.Unacknowledged}, // E-F acknowledge, E-B raised again
-		alarm.LatchedAcknowledged:   {alarm.Normal, alarm.Unacknowledged},              // F-A reset, F-B raised again
-		alarm.Shelved:               {alarm.Normal, alarm.Unacknowledged},              // G un-shelve
-		alarm.Suppressed:            {alarm.Normal, alarm.Unacknowledged},              // H un-suppress
-		alarm.OutOfService:          {alarm.Normal},                                    // I return to service
+		// B-C acknowledge, B-D return to normal
+		alarm.Unacknowledged: {alarm.Acknowledged, alarm.Returned},
+		// C-A return to normal, C-B raised again
+		alarm.Acknowledged: {alarm.Normal, alarm.Unacknowledged},
+		alarm.Returned:     {alarm.Normal, alarm.Unacknowledged}, // D-A acknowledge, D-B raised again
+		alarm.Shelved:      {alarm.Normal, alarm.Unacknowledged}, // G un-shelve
+		alarm.Suppressed:   {alarm.Normal, alarm.Unacknowledged}, // H un-suppress
+		alarm.OutOfService: {alarm.Normal},                       // I return to service
 	}
 	aside := []alarm.State{alarm.Shelved, alarm.Suppressed, alarm.OutOfService}
 	for state := range diagram {
@@ -44,7 +42,7 @@ func arrows() map[alarm.State][]alarm.State {
 	return diagram
 }
 
-// life drives one latching and one plain alarm, child of a third, by random signals and acts.
+// life drives two plain alarms and the child of one of them by random signals and acts.
 type life struct {
 	set         alarm.Set
 	now         sensors.Instant
@@ -55,12 +53,10 @@ type life struct {
 
 func newLife() *life {
 	profile := alarm.Profile{OnDelay: 15 * time.Second, OffDelay: 10 * time.Second}
-	latching := profile
-	latching.Latching = true
 	return &life{now: sensors.Instant{Wall: time.Date(2026, 10, 14, 17, 0, 0, 0, time.UTC)}, diagram: arrows(), signals: []alarm.Signal{
 		{ID: "port", Says: words("port"), Armed: true, Holds: alarm.False, Profile: profile},
 		{ID: "probe", Says: words("probe"), Armed: true, Holds: alarm.False, Profile: profile, Parent: "port"},
-		{ID: "gas", Says: words("gas"), Armed: true, Holds: alarm.False, Profile: latching},
+		{ID: "gas", Says: words("gas"), Armed: true, Holds: alarm.False, Profile: profile},
 	}}
 }
 
@@ -108,7 +104,6 @@ func TestEveryPathIsAPathOfTheStandardsDiagram(t *testing.T) {
 				}
 			},
 			"acknowledge": func(t *rapid.T) { l.took(l.set.Acknowledge(which.Draw(t, "which"), by, l.now)) },
-			"reset":       func(t *rapid.T) { l.took(l.set.Reset(which.Draw(t, "which"), by, l.now)) },
 			"shelve": func(t *rapid.T) {
 				until := l.now.Wall.Add(time.Duration(rapid.IntRange(1, 600).Draw(t, "seconds")) * time.Second)
 				l.took(l.set.Shelve(which.Draw(t, "which"), alarm.Shelving{By: by, Until: until}, l.now))
@@ -264,40 +259,6 @@ func TestADelayWaitsWhileTheConditionCantBeTold(t *testing.T) {
 	l.signals[0].Holds = alarm.True
 	l.step(1)
 	require.Equal(t, alarm.Unacknowledged, l.state("port"), "together it has held for its delay")
-}
-
-func TestALatchedAlarmStaysUntilItIsReset(t *testing.T) {
-	l := newLife()
-	by := alarm.By{Person: "invented volunteer", Note: "aired the room"}
-	l.signals[2].Holds = alarm.True
-	l.step(1)
-	l.step(20)
-	l.signals[2].Holds = alarm.False
-	l.step(1)
-	l.step(20)
-	require.Equal(t, alarm.LatchedUnacknowledged, l.state("gas"))
-	_, _, err := l.set.Reset("gas", by, l.now)
-	require.ErrorContains(t, err, "only a latched and acknowledged alarm")
-	l.took(l.set.Acknowledge("gas", by, l.now))
-	require.Equal(t, alarm.LatchedAcknowledged, l.state("gas"))
-	l.took(l.set.Reset("gas", by, l.now))
-	require.Equal(t, alarm.Normal, l.state("gas"))
-	require.Equal(t, "gas is wrong", l.transitions[0].Alarm.Text.String())
-}
-
-func TestALatchedAlarmThatIsAcknowledgedStaysSoWhileItsConditionHolds(t *testing.T) {
-	l := newLife()
-	by := alarm.By{Person: "invented volunteer", Note: "airing the room"}
-	l.signals[2].Holds = alarm.True
-	l.step(1)
-	l.step(20)
-	l.took(l.set.Acknowledge("gas", by, l.now))
-	l.step(20)
-	require.Equal(t, alarm.Acknowledged, l.state("gas"), "C stays C until the condition is gone")
-	l.signals[2].Holds = alarm.False
-	l.step(1)
-	l.step(20)
-	require.Equal(t, alarm.LatchedAcknowledged, l.state("gas"), "C-F")
 }
 
 func TestAShelvedAlarmComesBackAtItsEnd(t *testing.T) {

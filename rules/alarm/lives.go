@@ -134,7 +134,7 @@ func (l *Lives) Step(t Transition) {
 
 // Answers says whether a change of state is that of somebody who acknowledges.
 func Answers(from, to State) bool {
-	return to == Acknowledged || to == LatchedAcknowledged || from == Returned && to == Normal
+	return to == Acknowledged || from == Returned && to == Normal
 }
 
 func (l *Life) step(t Transition) {

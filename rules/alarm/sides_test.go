@@ -65,8 +65,7 @@ func TestStatisticsCountBothEndsOfTheTime(t *testing.T) {
 	require.Equal(t, 1, s.Dropped)
 	require.ElementsMatch(t, []string{"a", "air", "b", "c", "d", "port"}, ids(s.Standing))
 	require.ElementsMatch(t, []string{"a", "air", "b", "c", "d"}, ids(s.Unanswered))
-	for state, unanswered := range map[alarm.State]bool{alarm.Returned: true, alarm.LatchedUnacknowledged: true,
-		alarm.LatchedAcknowledged: false, alarm.Acknowledged: false} {
+	for state, unanswered := range map[alarm.State]bool{alarm.Returned: true, alarm.Acknowledged: false} {
 		one := alarm.Count([]alarm.Transition{moved("x", 1, alarm.Unacknowledged, state)}, alarm.Span{From: start(), To: start().Add(time.Hour)})
 		require.Len(t, one.Standing, 1, state)
 		require.Equal(t, unanswered, len(one.Unanswered) == 1, state)
@@ -78,11 +77,11 @@ func TestStatisticsCountBothEndsOfTheTime(t *testing.T) {
 	}
 }
 
-// ANSI/ISA-18.2 (from memory): acknowledged are B to C, D to A and E to F.
+// ANSI/ISA-18.2 (from memory): acknowledged are B to C and D to A.
 func TestWhichTransitionsAreAnAnswer(t *testing.T) {
 	for way, answers := range map[[2]alarm.State]bool{
 		{alarm.Unacknowledged, alarm.Acknowledged}: true, {alarm.Returned, alarm.Normal}: true,
-		{alarm.LatchedUnacknowledged, alarm.LatchedAcknowledged}: true, {alarm.Acknowledged, alarm.Normal}: false,
+		{alarm.Acknowledged, alarm.Normal}:     false,
 		{alarm.Unacknowledged, alarm.Returned}: false, {alarm.Returned, alarm.Unacknowledged}: false, {alarm.Shelved, alarm.Normal}: false,
 	} {
 		require.Equal(t, answers, alarm.Answers(way[0], way[1]), "%v", way)
@@ -131,8 +130,6 @@ func TestActsAskForANameAndAStateThatHasThem(t *testing.T) {
 	for _, nobody := range []alarm.By{{}, {Person: " "}} {
 		_, _, err := l.set.Acknowledge("port", nobody, l.now)
 		require.ErrorContains(t, err, "needs a name")
-		_, _, err = l.set.Reset("port", nobody, l.now)
-		require.ErrorContains(t, err, "needs a name")
 	}
 	set, moved, err := l.set.Acknowledge("port", by, l.now)
 	require.NoError(t, err)
@@ -159,8 +156,8 @@ func TestActsAskForANameAndAStateThatHasThem(t *testing.T) {
 
 // What a record says that nobody knows is not brought back.
 func TestOnlyARecordOfAStateIsRestored(t *testing.T) {
-	for _, state := range []alarm.State{alarm.Unacknowledged, alarm.Acknowledged, alarm.Returned, alarm.LatchedUnacknowledged,
-		alarm.LatchedAcknowledged, alarm.Shelved, alarm.Suppressed, alarm.OutOfService} {
+	for _, state := range []alarm.State{alarm.Unacknowledged, alarm.Acknowledged, alarm.Returned,
+		alarm.Shelved, alarm.Suppressed, alarm.OutOfService} {
 		require.Len(t, alarm.Set{}.Restore(alarm.Alarm{ID: "air", State: state}), 1, state)
 	}
 	require.True(t, alarm.Alarm{ID: "air", State: alarm.Normal}.Restorable())

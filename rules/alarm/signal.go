@@ -63,8 +63,6 @@ type Profile struct {
 	OnDelay, OffDelay time.Duration
 	// Urgent asks for action now; else a look is enough.
 	Urgent bool
-	// Latching keeps the alarm until it is reset, even after the condition has gone.
-	Latching bool
 }
 
 // Deadband turns a value into a condition with two levels: it holds beyond Raise

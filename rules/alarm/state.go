@@ -12,17 +12,15 @@ import (
 // State is a state of an alarm's life, by ANSI/ISA-18.2 and IEC 62682.
 type State string
 
-// The states; the letters of the standard's diagram stand beside them.
+// The states; the letters of the standard's diagram stand beside them. No alarm here is latched: E and F are not needed.
 const (
-	Normal                State = "normal"                           // A
-	Unacknowledged        State = "unacknowledged"                   // B
-	Acknowledged          State = "acknowledged"                     // C
-	Returned              State = "returned to normal, not yet seen" // D
-	LatchedUnacknowledged State = "latched, unacknowledged"          // E
-	LatchedAcknowledged   State = "latched, acknowledged"            // F
-	Shelved               State = "shelved"                          // G
-	Suppressed            State = "suppressed by design"             // H
-	OutOfService          State = "out of service"                   // I
+	Normal         State = "normal"                           // A
+	Unacknowledged State = "unacknowledged"                   // B
+	Acknowledged   State = "acknowledged"                     // C
+	Returned       State = "returned to normal, not yet seen" // D
+	Shelved        State = "shelved"                          // G
+	Suppressed     State = "suppressed by design"             // H
+	OutOfService   State = "out of service"                   // I
 )
 
 // Said is the state in plain words; records keep those of the standard.
@@ -43,7 +41,7 @@ func (s State) Said() phrase.Sentence {
 // annunciated says whether people are told of an alarm in this state.
 func (s State) annunciated() bool {
 	switch s {
-	case Unacknowledged, Acknowledged, Returned, LatchedUnacknowledged, LatchedAcknowledged:
+	case Unacknowledged, Acknowledged, Returned:
 		return true
 	}
 	return false
@@ -68,7 +66,6 @@ type Alarm struct {
 	// Until is the end of the shelving.
 	Until time.Time `json:"until,omitzero"`
 
-	latching bool
 	// seen is the truth of the condition at the last step, since when on the monotonic
 	// clock. Over a restart delays start anew.
 	seen      Truth
@@ -86,7 +83,7 @@ func (a *Alarm) same(b *Alarm) bool {
 	return a.ID == b.ID && a.State == b.State && a.Text.IsZero() == b.Text.IsZero() && a.Urgent == b.Urgent &&
 		a.Since.Equal(b.Since) && a.Raised.Equal(b.Raised) && a.By == b.By && a.Note == b.Note && a.Screen == b.Screen &&
 		a.Until.Equal(b.Until) &&
-		a.latching == b.latching && a.seen == b.seen && a.seenSince == b.seenSince && a.waits == b.waits && a.waitsSince == b.waitsSince &&
+		a.seen == b.seen && a.seenSince == b.seenSince && a.waits == b.waits && a.waitsSince == b.waitsSince &&
 		a.recalled == b.recalled
 }
 

@@ -70,7 +70,7 @@ func (s *Statistics) stand(last Set) {
 			s.Apart = append(s.Apart, a)
 		case a.State.annunciated():
 			s.Standing = append(s.Standing, a)
-			if a.State == Unacknowledged || a.State == Returned || a.State == LatchedUnacknowledged {
+			if a.State == Unacknowledged || a.State == Returned {
 				s.Unanswered = append(s.Unanswered, a)
 			}
 		}

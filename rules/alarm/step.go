@@ -179,7 +179,7 @@ func (a *Alarm) step(s *Signal, f footing, now sensors.Instant) {
 	if a.recalled && s.Holds != Unknown {
 		*a = a.retold(s.Says.Words())
 	}
-	a.latching, a.Urgent = s.Profile.Latching, s.Profile.Urgent
+	a.Urgent = s.Profile.Urgent
 	before := a.State
 	if f != held {
 		a.advance(s.Profile, f == watched, now)
@@ -243,23 +243,19 @@ func (a *Alarm) advance(p Profile, armed bool, now sensors.Instant) {
 	a.follow(on, off, now)
 }
 
-// follow takes the arrows between A, B, C, D, E and F of the standard's diagram.
+// follow takes the arrows between A, B, C and D of the standard's diagram.
 func (a *Alarm) follow(on, off bool, now sensors.Instant) {
 	switch a.State {
-	case Normal, Returned, LatchedUnacknowledged, LatchedAcknowledged:
+	case Normal, Returned:
 		if on {
 			a.State, a.Raised, a.By, a.Note, a.Screen = Unacknowledged, now.Wall, "", "", ""
 		}
 	case Unacknowledged:
-		if off && a.latching {
-			a.State = LatchedUnacknowledged
-		} else if off {
+		if off {
 			a.State = Returned
 		}
 	case Acknowledged:
-		if off && a.latching {
-			a.State = LatchedAcknowledged
-		} else if off {
+		if off {
 			a.State = Normal
 		}
 	}

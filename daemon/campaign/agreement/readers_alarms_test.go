@@ -19,7 +19,7 @@ func alarmsUp() question[string] {
 		{name: "/api/now", read: func(e *evening) answers[string] {
 			out := answers[string]{}
 			for _, a := range e.api().Alarms {
-				out[a.ID] = answered(strings.HasPrefix(a.State, "acknowledged") || strings.HasPrefix(a.State, "latched, ack"))
+				out[a.ID] = answered(strings.HasPrefix(a.State, "acknowledged"))
 			}
 			return out
 		}},
