@@ -41,6 +41,8 @@ func (w *Watch) contradicted(t *track, now sensors.Instant) (Finding, bool) {
 		return w.besideTheFan(t, from, f)
 	case t.channel.Kind == sensors.AirTemperature:
 		return w.besideAnother(t, max(from, w.slot-besideSlots), f)
+	case stepwise(t.channel):
+		return w.stopped(t, f)
 	}
 	return Finding{}, false
 }

@@ -95,7 +95,7 @@ func (w *Watch) lively(t *track, since time.Duration) bool {
 	return some >= witnesses
 }
 
-// driftsWithin is in what time water that no longer runs goes on towards the air by steps enough to be seen.
+// driftsWithin is in what time water that no longer runs goes on towards the air by a step that is seen for sure.
 func (w *Watch) driftsWithin(t *track) time.Duration {
 	air := w.air()
 	if air == nil {
@@ -103,7 +103,7 @@ func (w *Watch) driftsWithin(t *track) time.Duration {
 	}
 	water, known := t.briefly(w.slot - 2*briefSlots)
 	warm, also := air.briefly(w.slot - 2*briefSlots)
-	share := surelySteps * t.resolution() / math.Abs(warm-water)
+	share := surelyLeft * t.resolution() / math.Abs(warm-water)
 	if !known || !also || share > 1 {
 		return mostFlat
 	}
@@ -158,7 +158,7 @@ func (w *Watch) flatAfter(t *track, u usual, since time.Duration) (time.Duration
 	}
 	switch {
 	case t.channel.Kind == sensors.WaterTemperature:
-		least = max(least, w.driftsWithin(t)+leastFlat) // a slow probe may turn round meanwhile
+		least = max(least, u.longest+w.driftsWithin(t)+leastFlat) // it may have run until then, and a slow probe may turn round
 	case swayed(t.channel.Kind) && least <= mostFlat && !w.lively(t, since):
 		return 0, false
 	}

@@ -330,15 +330,16 @@ func TestABriefChangeIsMeasuredBesideTheLargestOfTheHourBefore(t *testing.T) {
 	}
 }
 
-// Standing water goes to the temperature of the air within three hours: by two steps of a tenth, from 5 K off, in a 25th of that.
+// Standing water goes to the temperature of the air within three hours: by 1.1 steps of a tenth, from 5 K off, in 2.2 % of that.
 func TestHowSoonStandingWaterShowsThatItStands(t *testing.T) {
 	for name, c := range map[string]struct {
 		water, air float64
 		since      int64 // from when on the air was read
 		within     time.Duration
 	}{
-		"5 K off": {18, 23, 100, stillWater / 25}, "the other way": {18, 13, 100, stillWater / 25},
-		"0.25 K off":           {18, 18.25, 100, stillWater * 4 / 5},
+		"5 K off":              {18, 23, 100, stillWater * 22 / 1000},
+		"the other way":        {18, 13, 100, stillWater * 22 / 1000},
+		"0.25 K off":           {18, 18.25, 100, stillWater * 44 / 100},
 		"as near as its steps": {18, 18.1, 100, mostFlat}, "nobody reads the air": {18, 23, looks, mostFlat},
 	} {
 		water := tracked(t, sensors.WaterTemperature, 100, looks, flatAt(c.water))
