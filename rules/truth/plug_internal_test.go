@@ -172,3 +172,32 @@ func TestAStepIsOffItsLineFromAQuarterMoreThanEver(t *testing.T) {
 		}
 	}
 }
+
+// A quarter of a change has to have come in the twenty seconds before the plug was pulled, or after it was back, the same way and
+// farther than ever in the hour before.
+func TestAChangeCreptWhereAPartOfItCameBesideThePlug(t *testing.T) {
+	const pulled, back = 500, 505
+	for name, c := range map[string]struct {
+		before, after, wanders float64
+		crept                  bool
+	}{
+		"whole at the plug": {0, 0, 0, false}, "a fifth of it before": {0.28, 0, 0, false}, "more of it before": {0.4, 0, 0, true},
+		"as much the other way": {-0.4, 0, 0, false}, "a fifth of it after": {0, 0.28, 0, false}, "more of it after": {0, 0.4, 0, true},
+		"back again": {0, -0.4, 0, false}, "it goes to and fro by as much": {0.4, 0, 0.35, false}, "by less": {0.4, 0, 0.3, true},
+	} {
+		x := tracked(t, sensors.WaterTemperature, 160, 560, func(n int64) float64 {
+			switch v := 20 + c.wanders*float64((pulled-2-min(n, pulled-2))/2%2); {
+			case n > back:
+				return 21.4
+			case n == back:
+				return 21.4 - c.after
+			case n == pulled:
+				return v + c.before
+			default:
+				return v
+			}
+		})
+		x.unplugged, x.plugged = pulled, back
+		require.Equal(t, c.crept, x.crept(change{moved: 1.4}), name)
+	}
+}

@@ -31,6 +31,7 @@ func TestAStepAtAPlugIsOneThatCameWithItAndStayed(t *testing.T) {
 		"a small step":       {func(i int) float64 { return after(i, plug, 0.3) }, false},
 		"a step up":          {func(i int) float64 { return after(i, plug, 1.4) }, true},
 		"a smaller step":     {func(i int) float64 { return after(i, plug, 0.9) }, true},
+		"of half minutes":    {func(i int) float64 { return after(i, plug, 0.75) }, true}, // means of two wander by as much
 		"and back":           {func(i int) float64 { return after(i, plug, 0.9) - after(i, plug+150, 0.9) }, false},
 		"a step down":        {func(i int) float64 { return after(i, plug, -1.4) }, true},
 		"back after seconds": {func(i int) float64 { return after(i, plug, 1.4) - after(i, plug+60, 1.4) }, false},
@@ -68,17 +69,19 @@ func TestAStepAtAPlugIsSeenByMeansOfTwoMinutesWhereHalfAMinuteHidesIt(t *testing
 	const plug = 3600
 	for _, c := range []struct {
 		from, back int
+		by         int // fifths of a metre a second
 		found      bool
-	}{{plug, plug + 400, true}, {plug, plug + 140, false}, {plug - 60, plug + 400, false}, {plug + 60, plug + 400, false}} {
+	}{{plug, plug + 400, 2, true}, {plug, plug + 140, 2, false}, {plug - 60, plug + 400, 2, false},
+		{plug + 60, plug + 400, 2, false}, {plug, plug + 400, 1, false}} {
 		h := hear(t, channel(t, "VEL", sensors.DuctVelocity), time.Second)
 		number := -1
 		says := func(int) float64 {
 			number++
-			v := 4 + 0.2*float64(number/30%2)
+			v := 20 + number/30%2
 			if number >= c.from && number < c.back {
-				v += 0.4
+				v += c.by
 			}
-			return v
+			return float64(v) / 5
 		}
 		_, at := h.says(plug-10, says)
 		require.Zero(t, at)
