@@ -288,3 +288,14 @@ func TestANumberThatReadsTwoWaysIsAskedAboutOnTheFormsOfTheAir(t *testing.T) {
 	}
 	require.Empty(t, p.Commands())
 }
+
+// A room of which nothing is required yet has no limits either.
+func TestTheAirPageSpeaksOfLimitsWhereThereAreSome(t *testing.T) {
+	p := evening(t)
+	const limits = "<strong>Limits:</strong>"
+	require.Contains(t, p.page("/rooms/north/air"), limits)
+	snap := *p.Now().Rooms[0]
+	snap.Air.Limits = ventilation.Limits{}
+	p.Show(&snap)
+	require.NotContains(t, p.page("/rooms/north/air"), limits)
+}

@@ -48,7 +48,7 @@ func (s lowSpeaker) Words() alarm.Words {
 func (s proofSpeaker) Words() alarm.Words {
 	if s.Air.Flow != nil && s.Air.Required == 0 && s.Air.Commissioned.Flow == 0 {
 		return alarm.Words{Text: phrase.Say("No ventilation requirement is entered"), Cause: s.Air.Sentence,
-			Act: phrase.Say("Enter what your code or your house requires, on the Air page.")}
+			Act: phrase.Say("Enter what your code or your house requires, under Gases and limits.")}
 	}
 	return alarm.Words{Text: phrase.Say("Airflow unknown"), Cause: s.Air.Sentence,
 		Act: phrase.Say("Hold a strip of paper to the grille, and check the air probe.")}
