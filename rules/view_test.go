@@ -133,7 +133,8 @@ func TestLimitsComeFromTheCommissionedFlowAndSaySo(t *testing.T) {
 		s, board.Memory, _ = rules.Evaluate(room, board, now)
 	}
 	require.Equal(t, "No ventilation requirement is entered", s.Alarms[0].Text.String())
-	require.Equal(t, "Enter what your code or your house requires, under Gases and limits.", s.Alarms[0].Act.String(), "the probe is as it should be")
+	require.Equal(t, "Enter what your code or your house requires, under Gases and limits.", s.Alarms[0].Act.String(),
+		"the probe is as it should be")
 }
 
 // The room goes on to the session of the calendar at once; without its end on record the one before would run for ever.
