@@ -81,7 +81,7 @@ func (s *Pages) memberCard(f figures, l web.Look, m Member, a web.Attempt) membe
 	newPassword := web.About{Act: actNewPassword, Summary: "New password", Button: "Give a new code"}
 	switch {
 	case m.Script != "":
-		card.Title, card.State = "Script", m.Script
+		card.Title, card.State = "program", m.Script
 	case m.House && !m.Joined:
 		card.Title, card.State = s.Accounts.House(), "access taken away here"
 		form(web.About{Act: actLetIn, Summary: "Let in again", Button: "Let in again"})
@@ -89,7 +89,7 @@ func (s *Pages) memberCard(f figures, l web.Look, m Member, a web.Attempt) membe
 	case m.House:
 		card.State = "signed in now with " + s.Accounts.House()
 	case !m.Joined && m.Sessions == 0:
-		card.State = fmt.Sprintf("code not used yet, from %s", f.When(m.Since))
+		card.State = fmt.Sprintf("code made %s, not used yet", f.When(m.Since))
 		form(newPassword)
 	case m.Sessions == 0:
 		card.State = fmt.Sprintf("since %s, not signed in now", f.When(m.Since))

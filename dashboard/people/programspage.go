@@ -34,7 +34,7 @@ func (s *Pages) programsPage(w http.ResponseWriter, r *http.Request) {
 		if m.Script == "" {
 			continue
 		}
-		card := memberCard{Member: m, Title: "Program", State: fmt.Sprintf("%s, since %s", m.Script, f.When(m.Since))}
+		card := memberCard{Member: m, Title: "program", State: fmt.Sprintf("%s, since %s", m.Script, f.When(m.Since))}
 		revoke := web.About{Act: actRevokeToken, Alarm: m.Name, Summary: "Remove access", Button: "Remove access now"}
 		card.Forms = append(card.Forms, f.Asking(l, revoke, a))
 		body.Programs = append(body.Programs, card)
