@@ -53,8 +53,6 @@ type Emergence struct {
 	FreshAt quantity.Celsius
 	// Now are the last few times, in any order; their median counts.
 	Now []time.Duration
-	// Judgement is the relative standard deviation of one call. Zero: 0.1.
-	Judgement float64
 }
 
 func (e Emergence) known() bool {
@@ -64,17 +62,13 @@ func (e Emergence) known() bool {
 // uncertainty of ln(now/fresh): one fresh call, and a median of n calls, whose
 // variance is at most pi/2 times that of a mean.
 func (e Emergence) uncertainty() float64 {
-	one := e.Judgement
-	if !(one > 0) {
-		one = judgement
-	}
 	spread := 1.0
 	if n := float64(len(e.Now)); n > 2 {
 		spread = math.Pi / 2 / n
 	} else {
 		spread /= n
 	}
-	return one * math.Sqrt(1+spread)
+	return judgement * math.Sqrt(1+spread)
 }
 
 // median of one or more times.
