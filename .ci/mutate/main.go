@@ -14,10 +14,12 @@ import (
 	"encoding/json"
 	"flag"
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -113,7 +115,7 @@ func (p *pack) try(changes map[int]place, also []string) (found int, err error) 
 		}
 		tests = append(tests, t)
 	}
-	for number, c := range changes {
+	for _, number := range slices.Sorted(maps.Keys(changes)) {
 		caught := false
 		for _, t := range tests {
 			caught = caught || t.fail(number, t.wait)
@@ -121,7 +123,7 @@ func (p *pack) try(changes map[int]place, also []string) (found int, err error) 
 		if caught {
 			found++
 		} else {
-			fmt.Printf("not found: %s\n", c)
+			fmt.Printf("not found: %s\n", changes[number])
 		}
 	}
 	return found, nil

@@ -38,9 +38,9 @@ func (d Dialect) reads() bool { return d == Modbus || d == ModbusTCP }
 func (l Line) Decoder() (sensors.Decoder, error) {
 	switch l.Dialect {
 	case Text:
-		return dialect.NewText(dialect.TextOptions{}), nil
+		return dialect.NewText(), nil
 	case XDR:
-		return dialect.NewXDR(dialect.TextOptions{}), nil
+		return dialect.NewXDR(), nil
 	case Modbus:
 		return dialect.NewModbus(l.modbus)
 	case ModbusTCP:

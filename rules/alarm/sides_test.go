@@ -34,7 +34,8 @@ func TestADeadbandHoldsBeyondOneEndAndClearsAtTheOther(t *testing.T) {
 		_, err := alarm.Flow.Above(bad[0], bad[1])
 		require.ErrorContains(t, err, "is not usable", "%v", bad)
 	}
-	for kind, want := range map[alarm.Kind]time.Duration{alarm.Equipment: 10 * time.Second, alarm.Average: 0, 0: 0, alarm.Level: time.Minute} {
+	for kind, want := range map[alarm.Kind]time.Duration{alarm.Equipment: 10 * time.Second, alarm.Average: 0, 0: 0,
+		alarm.Temperature: time.Minute} {
 		require.Equal(t, alarm.Profile{OnDelay: want, OffDelay: want}, kind.Profile())
 	}
 }

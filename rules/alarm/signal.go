@@ -93,7 +93,6 @@ type Kind uint8
 // The kinds of signal.
 const (
 	Flow Kind = iota + 1
-	Level
 	Pressure
 	Temperature
 	Equipment // a line or a probe that gives no value
@@ -101,15 +100,13 @@ const (
 )
 
 // Usual are the starting values of alarm management: delay and deadband in
-// percent of the range (15 s and 5 % for a flow, 60 s and 5 % for a level, 15 s
-// and 2 % for a pressure, 60 s and 1 % for a temperature, all from memory). The
+// percent of the range (15 s and 5 % for a flow, 15 s and 2 % for a
+// pressure, 60 s and 1 % for a temperature, all from memory). The
 // delay of equipment is wetside's own rule.
 func (k Kind) Usual() (delay time.Duration, percent float64) {
 	switch k {
 	case Flow:
 		return 15 * time.Second, 5
-	case Level:
-		return time.Minute, 5
 	case Pressure:
 		return 15 * time.Second, 2
 	case Temperature:

@@ -66,13 +66,13 @@ func TestAQuietEveningHasNoTimeToAcknowledge(t *testing.T) {
 }
 
 // The delays and deadbands are the starting values of alarm management, from memory:
-// flow 15 s and 5 %, level 60 s and 5 %, pressure 15 s and 2 %, temperature 60 s and 1 % of the range.
+// flow 15 s and 5 %, pressure 15 s and 2 %, temperature 60 s and 1 % of the range.
 func TestDeadbandsByKindOfSignal(t *testing.T) {
 	for _, c := range []struct {
 		kind  alarm.Kind
 		delay time.Duration
 		clear float64 // of a high level of 50 on a span of 200
-	}{{alarm.Flow, 15 * time.Second, 40}, {alarm.Level, time.Minute, 40}, {alarm.Pressure, 15 * time.Second, 46},
+	}{{alarm.Flow, 15 * time.Second, 40}, {alarm.Pressure, 15 * time.Second, 46},
 		{alarm.Temperature, time.Minute, 48}, {alarm.Average, 0, 50}} {
 		band, err := c.kind.Above(50, 200)
 		require.NoError(t, err)

@@ -26,7 +26,7 @@ func BenchmarkText(b *testing.B) {
 	for i := range list {
 		list[i] = dialect.TextValue{Name: "bath" + string(rune('1'+i)), Value: "20.31", Unit: "C"}
 	}
-	benchLine(b, dialect.NewText(dialect.TextOptions{}), dialect.EncodeText(list))
+	benchLine(b, dialect.NewText(), dialect.EncodeText(list))
 }
 
 func BenchmarkXDR(b *testing.B) {
@@ -34,7 +34,7 @@ func BenchmarkXDR(b *testing.B) {
 	for i := range list {
 		list[i] = dialect.XDRValue{Type: "C", Value: "20.31", Unit: "C", Name: "BATH" + string(rune('1'+i))}
 	}
-	benchLine(b, dialect.NewXDR(dialect.TextOptions{}), dialect.EncodeXDR("WI", list))
+	benchLine(b, dialect.NewXDR(), dialect.EncodeXDR("WI", list))
 }
 
 // BenchmarkModbus is a request and its answer of eight scaled registers.
@@ -64,7 +64,7 @@ func BenchmarkModbus(b *testing.B) {
 
 // BenchmarkFlood is a megabyte without the end of a line.
 func BenchmarkFlood(b *testing.B) {
-	d := dialect.NewText(dialect.TextOptions{})
+	d := dialect.NewText()
 	data := []byte(strings.Repeat("x", 1<<20))
 	b.SetBytes(int64(len(data)))
 	b.ReportAllocs()

@@ -15,7 +15,7 @@ func Example() {
 		{Name: "fix"}, // this probe cannot measure
 	})
 	fmt.Printf("%q\n", line)
-	for _, frame := range dialect.NewText(dialect.TextOptions{}).Feed(sensors.Instant{}, []byte(line)) {
+	for _, frame := range dialect.NewText().Feed(sensors.Instant{}, []byte(line)) {
 		for _, m := range frame.Measurements {
 			fmt.Println(frame.Result, m.Address, m.Value, m.Unit, m.Fault)
 		}

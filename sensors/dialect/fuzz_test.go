@@ -49,14 +49,14 @@ func FuzzText(f *testing.F) {
 	f.Add([]byte(dialect.EncodeText([]dialect.TextValue{{Name: "dev", Value: "20.31", Unit: "C"}, {Name: "fix"}})))
 	f.Add([]byte("\ndev=20C;0000\r\r\n;\n=;FFFF\n" + strings.Repeat("x", 300) + "\n"))
 	f.Fuzz(func(t *testing.T, data []byte) {
-		frames := requireSplit(t, func() sensors.Decoder { return dialect.NewText(dialect.TextOptions{}) }, data)
+		frames := requireSplit(t, func() sensors.Decoder { return dialect.NewText() }, data)
 		for _, frame := range frames {
 			if frame.Result == sensors.FrameGood { // the bytes hold a line with its right checksum
 				require.True(t, hasChecked(data, regexp.MustCompile(`([^\r\n]*);([0-9A-Fa-f]{4})`), dialect.TextChecksum))
 			}
 		}
 		body := strings.NewReplacer("\r", "", "\n", "").Replace(string(data)) // the same with a right checksum
-		requireSplit(t, func() sensors.Decoder { return dialect.NewText(dialect.TextOptions{}) }, []byte(checked(body)))
+		requireSplit(t, func() sensors.Decoder { return dialect.NewText() }, []byte(checked(body)))
 	})
 }
 
@@ -74,7 +74,7 @@ func FuzzXDR(f *testing.F) {
 	f.Add([]byte("$IIXDR,C,19.52,C,TempAir*19\r\n"))
 	f.Add([]byte("\n$WIXDR,C,,C,,H,45,P,0*00\n!A*1\n$*00\n" + strings.Repeat("$", 300) + "\n"))
 	f.Fuzz(func(t *testing.T, data []byte) {
-		fresh := func() sensors.Decoder { return dialect.NewXDR(dialect.TextOptions{}) }
+		fresh := func() sensors.Decoder { return dialect.NewXDR() }
 		xor := func(body string) string {
 			text := "0" + strconv.FormatUint(uint64(dialect.XDRChecksum(body)), 16)
 			return text[len(text)-2:]

@@ -12,18 +12,14 @@ import (
 // its end. IEC 61162-1 allows 82; instruments are known to send more.
 const LongestLine = 200
 
-// TextOptions are the options of the dialects that speak in lines of text.
-type TextOptions struct {
-	// Gap is the pause within a line after which what came before it is thrown
-	// away; 2 s when zero. It must be longer than any pause a probe makes in mid-line.
-	Gap time.Duration
-}
+// lineGap is the pause within a line after which what came before it is thrown away, longer than any
+// pause that a probe makes in mid-line.
+const lineGap = 2 * time.Second
 
 // lines cuts a stream of bytes into lines and has each one read. A line never
 // spans a pause, and the memory in use does not grow with what arrives.
 type lines struct {
 	read    func(line []byte) sensors.Frame
-	gap     time.Duration
 	part    []byte        // the line so far
 	last    time.Duration // when its last byte came
 	tooLong bool          // the line is already counted as such, skip to its end
@@ -31,12 +27,8 @@ type lines struct {
 	frames  []sensors.Frame
 }
 
-func newLines(options TextOptions, read func([]byte) sensors.Frame) lines {
-	gap := options.Gap
-	if gap <= 0 {
-		gap = 2 * time.Second
-	}
-	return lines{read: read, gap: gap, part: make([]byte, 0, LongestLine), joined: true}
+func newLines(read func([]byte) sensors.Frame) lines {
+	return lines{read: read, part: make([]byte, 0, LongestLine), joined: true}
 }
 
 // Feed takes bytes that arrived at now and gives the lines completed by them.
@@ -64,7 +56,7 @@ func (l *lines) Poll(now sensors.Instant) (send []byte, failed []sensors.Frame, 
 	l.frames = l.frames[:0]
 	l.cutOff(now)
 	if l.unfinished() {
-		wait = l.last + l.gap - now.Mono
+		wait = l.last + lineGap - now.Mono
 	}
 	return nil, l.frames, wait
 }
@@ -79,7 +71,7 @@ func (l *lines) unfinished() bool { return len(l.part) > 0 || l.tooLong }
 // cutOff throws away an unfinished line after a pause. Its tail may still come,
 // so the next line counts as joined in its middle.
 func (l *lines) cutOff(now sensors.Instant) {
-	if !l.unfinished() || now.Mono-l.last < l.gap {
+	if !l.unfinished() || now.Mono-l.last < lineGap {
 		return
 	}
 	if !l.joined && !l.tooLong {

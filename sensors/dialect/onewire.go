@@ -31,7 +31,7 @@ const scratchpad = 9
 // NewOneWire makes a decoder for the thermometers of a 1-Wire bus.
 func NewOneWire() *OneWire {
 	w := &OneWire{words: words{}}
-	w.lines = newLines(TextOptions{}, w.read)
+	w.lines = newLines(w.read)
 	return w
 }
 

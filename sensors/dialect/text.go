@@ -17,9 +17,9 @@ type Text struct {
 var _ sensors.Decoder = (*Text)(nil)
 
 // NewText makes a decoder for a line on which a probe prints checked text lines.
-func NewText(options TextOptions) *Text {
+func NewText() *Text {
 	t := &Text{words: words{}}
-	t.lines = newLines(options, t.read)
+	t.lines = newLines(t.read)
 	return t
 }
 

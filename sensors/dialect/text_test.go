@@ -48,7 +48,7 @@ func TestTextLine(t *testing.T) {
 		{"too long", strings.Repeat("a", 201) + "\n", sensors.FrameTooLong, []string{}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			frames := listen(dialect.NewText(dialect.TextOptions{}), c.line)
+			frames := listen(dialect.NewText(), c.line)
 			require.Equal(t, []sensors.FrameResult{c.want}, results(frames))
 			require.Equal(t, c.values, values(frames))
 			require.LessOrEqual(t, len(frames[0].Text), 120)
@@ -58,13 +58,13 @@ func TestTextLine(t *testing.T) {
 
 func TestLineOfTheGreatestLength(t *testing.T) {
 	body := "a=20" + strings.Repeat(" ", 200-len("a=20;FFFF"))
-	require.Equal(t, []string{"a=20"}, values(listen(dialect.NewText(dialect.TextOptions{}), checked(body))))
+	require.Equal(t, []string{"a=20"}, values(listen(dialect.NewText(), checked(body))))
 }
 
 func TestLineEndings(t *testing.T) {
 	line := strings.TrimSpace(checked("dev=20.31C"))
 	for _, ending := range []string{"\r", "\n", "\r\n", "\r\r\n", "\n\n\n"} {
-		frames := listen(dialect.NewText(dialect.TextOptions{}), strings.Repeat(line+ending, 3))
+		frames := listen(dialect.NewText(), strings.Repeat(line+ending, 3))
 		require.Equal(t, []string{"dev=20.31C", "dev=20.31C", "dev=20.31C"}, values(frames), "%q", ending)
 	}
 }
@@ -79,7 +79,7 @@ func TestFirstLineAfterOpening(t *testing.T) {
 		{"joined in mid-line, then a bad one", "31C;1234\r\nx\r\n", []sensors.FrameResult{sensors.FrameGarbled}},
 		{"flooded", strings.Repeat("x", 1000), []sensors.FrameResult{sensors.FrameTooLong}},
 	} {
-		d := dialect.NewText(dialect.TextOptions{})
+		d := dialect.NewText()
 		require.Equal(t, c.want, results(d.Feed(at(0), []byte(c.bytes))), c.name)
 		d.Reset()
 		require.Equal(t, c.want, results(d.Feed(at(0), []byte(c.bytes))), "%s, after a reset", c.name)
@@ -88,7 +88,7 @@ func TestFirstLineAfterOpening(t *testing.T) {
 
 func TestPauseWithinALine(t *testing.T) {
 	whole := checked("dev=20.31C")
-	d := dialect.NewText(dialect.TextOptions{})
+	d := dialect.NewText()
 	require.Empty(t, listen(d, whole[:6]))
 
 	_, failed, wait := d.Poll(at(1500 * time.Millisecond))
@@ -107,15 +107,15 @@ func TestPauseWithinALine(t *testing.T) {
 
 func TestPauseIsSeenWithoutAPoll(t *testing.T) {
 	whole := checked("dev=20.31C")
-	d := dialect.NewText(dialect.TextOptions{Gap: 100 * time.Millisecond})
+	d := dialect.NewText()
 	require.Empty(t, listen(d, whole[:6]))
-	require.Empty(t, d.Feed(at(99*time.Millisecond), []byte(whole[6:8])))
-	frames := d.Feed(at(199*time.Millisecond), []byte(whole[8:]+whole))
+	require.Empty(t, d.Feed(at(1999*time.Millisecond), []byte(whole[6:8])))
+	frames := d.Feed(at(3999*time.Millisecond), []byte(whole[8:]+whole))
 	require.Equal(t, []sensors.FrameResult{sensors.FrameCutOff, sensors.FrameGood}, results(frames))
 }
 
 func TestOverlongLineEndsAtAPause(t *testing.T) {
-	d := dialect.NewText(dialect.TextOptions{})
+	d := dialect.NewText()
 	require.Equal(t, []sensors.FrameResult{sensors.FrameTooLong}, results(listen(d, strings.Repeat("x", 500))))
 	_, failed, wait := d.Poll(at(2 * time.Second))
 	require.Empty(t, failed, "it is counted already")
@@ -155,7 +155,7 @@ func TestTextRoundTripInAnyPieces(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		sent := drawTextValues(t)
 		line := dialect.EncodeText(sent)
-		frames := inPieces(t, dialect.NewText(dialect.TextOptions{}), []byte(line))
+		frames := inPieces(t, dialect.NewText(), []byte(line))
 		require.Len(t, frames, 1)
 		require.Equal(t, sensors.FrameGood, frames[0].Result)
 		require.Len(t, frames[0].Measurements, len(sent))
@@ -174,13 +174,13 @@ func TestTextRoundTripInAnyPieces(t *testing.T) {
 func TestTextFlippedBits(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		line := dialect.EncodeText(drawTextValues(t))
-		truth := values(listen(dialect.NewText(dialect.TextOptions{}), line))
+		truth := values(listen(dialect.NewText(), line))
 		bad := []byte(line)
 		for range rapid.IntRange(1, 2).Draw(t, "flips") {
 			bit := rapid.IntRange(0, 8*len(bad)-1).Draw(t, "bit")
 			bad[bit/8] ^= 1 << (bit % 8)
 		}
-		for _, f := range listen(dialect.NewText(dialect.TextOptions{}), string(bad)) {
+		for _, f := range listen(dialect.NewText(), string(bad)) {
 			if f.Result == sensors.FrameGood { // the letters of the checksum in the other case, or the line's end
 				require.Equal(t, truth, values([]sensors.Frame{f}))
 			}
@@ -193,12 +193,12 @@ func TestFirmwareSketchShowsALineThatChecks(t *testing.T) {
 	require.NoError(t, err)
 	line := regexp.MustCompile(`(?m)^//   (\S.*;[0-9A-F]{4})$`).FindSubmatch(sketch)
 	require.NotNil(t, line, "a worked line in a comment")
-	require.Equal(t, []string{"dev=20.31C", "fan=1"}, values(listen(dialect.NewText(dialect.TextOptions{}), string(line[1])+"\r\n")))
+	require.Equal(t, []string{"dev=20.31C", "fan=1"}, values(listen(dialect.NewText(), string(line[1])+"\r\n")))
 }
 
 // A line that babbles new names for ever, each with a right checksum, must not fill the memory.
 func TestMemoryIsBounded(t *testing.T) {
-	d := dialect.NewText(dialect.TextOptions{})
+	d := dialect.NewText()
 	heap := func() uint64 {
 		var m runtime.MemStats
 		runtime.GC()
@@ -219,7 +219,7 @@ func TestAKeeperIsShownTheFirst120CharactersOfALine(t *testing.T) {
 		strings.Repeat("~", 121): strings.Repeat("~", 117) + "...",
 		"\x1f !\x7f\xff":         ". !..",
 	} {
-		d := dialect.NewText(dialect.TextOptions{})
+		d := dialect.NewText()
 		frames := listen(d, "\n"+line+"\n")
 		require.Equal(t, want, frames[len(frames)-1].Text)
 	}

@@ -27,9 +27,9 @@ type XDR struct {
 var _ sensors.Decoder = (*XDR)(nil)
 
 // NewXDR makes a decoder for a line that carries IEC 61162-1 sentences.
-func NewXDR(options TextOptions) *XDR {
+func NewXDR() *XDR {
 	x := &XDR{words: words{}}
-	x.lines = newLines(options, x.read)
+	x.lines = newLines(x.read)
 	return x
 }
 

@@ -34,7 +34,7 @@ func TestPublishedSentences(t *testing.T) {
 		{"$WIXDR,C,23.3,C,0,C,24.0,C,1,H,50.1,P,0,P,1009.5,H,0*5C", sensors.FrameGood,
 			[]string{"C0=23.3C", "C1=24C", "H0=50.1%", "P0=1009.5hPa"}},
 	} {
-		frames := listen(dialect.NewXDR(dialect.TextOptions{}), c.sentence+"\r\n")
+		frames := listen(dialect.NewXDR(), c.sentence+"\r\n")
 		require.Equal(t, []sensors.FrameResult{c.want}, results(frames), c.sentence)
 		require.Equal(t, c.values, values(frames), c.sentence)
 	}
@@ -81,7 +81,7 @@ func TestXDRSentence(t *testing.T) {
 		{"too long", sentence("WIXDR,C,21,C," + strings.Repeat("A", 200)), sensors.FrameTooLong, []string{}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			frames := listen(dialect.NewXDR(dialect.TextOptions{}), c.line)
+			frames := listen(dialect.NewXDR(), c.line)
 			require.Equal(t, []sensors.FrameResult{c.want}, results(frames))
 			require.Equal(t, c.values, values(frames))
 		})
@@ -100,7 +100,7 @@ func TestXDRRoundTripInAnyPieces(t *testing.T) {
 			require.NoError(t, err)
 			want[i] = sensors.Measurement{Address: name, Value: number, Unit: "C"}
 		}
-		frames := inPieces(t, dialect.NewXDR(dialect.TextOptions{}), []byte(dialect.EncodeXDR("WI", sent)))
+		frames := inPieces(t, dialect.NewXDR(), []byte(dialect.EncodeXDR("WI", sent)))
 		require.Len(t, frames, 1)
 		require.Equal(t, want, frames[0].Measurements)
 	})
@@ -113,7 +113,7 @@ func TestXDRFlippedBit(t *testing.T) {
 	for bit := range 8 * len(whole) {
 		bad := []byte(whole)
 		bad[bit/8] ^= 1 << (bit % 8)
-		for _, f := range listen(dialect.NewXDR(dialect.TextOptions{}), string(bad)) {
+		for _, f := range listen(dialect.NewXDR(), string(bad)) {
 			if f.Result == sensors.FrameGood {
 				require.Equal(t, []string{"AIR=21.4C", "HUM=45.2%"}, values([]sensors.Frame{f}), "bit %d", bit)
 			}

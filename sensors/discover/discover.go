@@ -104,8 +104,8 @@ type candidate struct {
 
 func newListener() *listener {
 	return &listener{candidates: []candidate{
-		{name: "text", decoder: dialect.NewText(dialect.TextOptions{}), found: map[string]*Channel{}},
-		{name: "xdr", decoder: dialect.NewXDR(dialect.TextOptions{}), found: map[string]*Channel{}},
+		{name: "text", decoder: dialect.NewText(), found: map[string]*Channel{}},
+		{name: "xdr", decoder: dialect.NewXDR(), found: map[string]*Channel{}},
 	}}
 }
 

@@ -53,8 +53,8 @@ func withEvents(t *testing.T, events []simroom.Event) *evening {
 	master, err := dialect.NewModbus(dialect.ModbusOptions{Registers: registers})
 	require.NoError(t, err)
 	e.ears = map[string]*ear{
-		"trays": {decoder: dialect.NewText(dialect.TextOptions{})},
-		"air":   {decoder: dialect.NewXDR(dialect.TextOptions{})},
+		"trays": {decoder: dialect.NewText()},
+		"air":   {decoder: dialect.NewXDR()},
 		"duct":  {decoder: master},
 	}
 	for _, ear := range e.ears {

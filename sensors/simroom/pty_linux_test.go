@@ -79,7 +79,7 @@ func TestPseudoTerminalsCarryFramesAsTheyAre(t *testing.T) {
 	r := newPtyRoom(t)
 	line := r.open("trays")
 	require.NoError(t, line.Write([]byte("\x03\x04\x11\r\nhello\n")))
-	decoder := dialect.NewText(dialect.TextOptions{})
+	decoder := dialect.NewText()
 	for range 20 {
 		r.pass(time.Second)
 		got := until(t, line, "\r\n")
