@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"net/url"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -70,6 +71,20 @@ func TestASetUpSaysThatTheRoomIsStillToBeAired(t *testing.T) {
 	for _, over := range []rules.PurgeView{{Done: true}, {After: true}} {
 		require.NotContains(t, shows(over), "Airing:")
 	}
+}
+
+// The next class of the evening has a session of its own, unless somebody says that the trays are filled again for this one.
+func TestASetUpWhileTheRoomIsTakenDownAsksForTheSignOff(t *testing.T) {
+	s := stocked(t)
+	s.begun()
+	snap := *s.Now().Rooms[0]
+	snap.Baths = slices.Clone(snap.Baths)
+	for i := range snap.Baths {
+		snap.Baths[i].Portion = nil
+	}
+	snap.Session.Phase = session.TakeDown
+	s.Show(&snap)
+	s.opens(setUp).Says("Not signed off yet").Follow("Go on with this session").Says("Mix from PD bottle")
 }
 
 // Baths that stood over night are not "ready", and tonight's volunteer has a room to accept.

@@ -15,6 +15,7 @@ import (
 	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
 	"wetside/rules"
+	"wetside/rules/session"
 	"wetside/rules/ventilation"
 	"wetside/sensors/quantity"
 )
@@ -182,7 +183,7 @@ func (c setUpPart) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values) {
 	switch {
 	case !begun:
 		body.Begin = c.begin(snap.Room, v)
-	case !v.Has("more") && c.book.At.Sub(open[len(open)-1].Opened) > longestSession:
+	case !v.Has("more") && (takenDown(snap) || c.book.At.Sub(open[len(open)-1].Opened) > longestSession):
 		last := open[len(open)-1]
 		body.Steps, body.Forgotten = nil, fmt.Sprintf("%s has been open since %s. Take its trays down and sign it off: then the set-up of the "+
 			"next session begins.", last.Title, c.Brief(last.Opened))
@@ -208,6 +209,11 @@ func (c setUpPart) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values) {
 	default:
 		body.Done = true
 	}
+}
+
+// takenDown says whether every tray was emptied again.
+func takenDown(snap *rules.Snapshot) bool {
+	return snap.Session.Phase == session.TakeDown && !slices.ContainsFunc(snap.Baths, func(b rules.BathView) bool { return b.Portion != nil })
 }
 
 // closing shows a list of the place.
