@@ -140,6 +140,9 @@ func (a TestDone) apply(s *state, e Entry) {
 func (s *state) fixingTested(l *Liquid, e Entry, a TestDone) {
 	if l.tests[a.Test].Passed {
 		l.lastPass, l.passLoad, l.uses = e.At, l.load.Total(), nil
+		if a.Test == ClearingTest {
+			l.uncleared = nil
+		}
 		s.passes.add(pass{e.At, l.origins()})
 		return
 	}

@@ -66,7 +66,7 @@ func (a SheetsUsed) apply(s *state, e Entry) {
 			Count: a.Count, Area: area, People: slices.Clone(a.People), By: e.By}
 		if l := c.Liquid; l != nil {
 			l.load = l.load.plus(loadOf(a.Material, area))
-			l.uses = append(l.uses, s.uses.len())
+			l.uses, l.uncleared = append(l.uses, s.uses.len()), append(l.uncleared, s.uses.len())
 			if l.class.Stream() == SilverStream || l.class == WashAid && fixed != nil {
 				l.silver = l.silver.plus(silverOf(area, fixed))
 				fixed = l

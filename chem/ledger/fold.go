@@ -279,7 +279,7 @@ func (c *Container) copy() *Container {
 	out := *c
 	if c.Liquid != nil {
 		l := *c.Liquid
-		l.uses = slices.Clip(l.uses) // the maps of a liquid are never changed
+		l.uses, l.uncleared = slices.Clip(l.uses), slices.Clip(l.uncleared) // the maps of a liquid are never changed
 		out.Liquid = &l
 	}
 	return &out

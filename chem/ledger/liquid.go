@@ -101,7 +101,9 @@ type Liquid struct {
 	passLoad quantity.SquareMetre // part of the load that came before the last pass
 	lastPass time.Time            // of a fixing test; zero when there was none
 	uses     []int                // places in state.uses since the last pass
-	tests    map[TestKind]Result
+	// uncleared are those since the bath last cleared film in time, which shows that it fixes.
+	uncleared []int
+	tests     map[TestKind]Result
 }
 
 // scaled is the fraction f of the liquid, with v millilitres of it.
@@ -116,7 +118,7 @@ func (l Liquid) scaled(f float64, v quantity.Millilitre) Liquid {
 	part.made, part.open = l.made*f, l.open*f
 	part.load, part.passLoad = l.load.times(f), l.passLoad*quantity.SquareMetre(f)
 	part.silver, part.row = l.silver.times(f), l.row.times(f)
-	part.tests, part.uses = maps.Clone(l.tests), slices.Clone(l.uses)
+	part.tests, part.uses, part.uncleared = maps.Clone(l.tests), slices.Clone(l.uses), slices.Clone(l.uncleared)
 	for kind, r := range part.tests {
 		r.before = done{r.before.load.times(f), r.before.led.times(f), r.before.followed.times(f)}
 		part.tests[kind] = r
@@ -165,7 +167,7 @@ func join(a, b Liquid) Liquid {
 	mix.load, mix.passLoad = a.load.plus(b.load), a.passLoad+b.passLoad
 	mix.silver, mix.row = a.silver.plus(b.silver), a.row.plus(b.row)
 	mix.lastPass = earlierPass(a, b)
-	mix.uses = union(a.uses, b.uses)
+	mix.uses, mix.uncleared = union(a.uses, b.uses), union(a.uncleared, b.uncleared)
 	mix.tests = joinTests(a, b)
 	return mix
 }

@@ -209,13 +209,13 @@ func (r reading) tested() []Clock {
 	return []Clock{testClock(name, TestFirst, phrase.Say("Used and never tested"))}
 }
 
-// stained is the clock of a fixer in which a print was fixed that still holds silver, until the bath itself passes a test:
+// stained is the clock of a fixer in which a print was fixed that still holds silver, until the bath itself shows that it fixes:
 // the print says that it was not fixed, not whether the time was too short or the bath spent.
 func (r reading) stained() []Clock {
 	var newest Failure
 	for n, f := range r.s.failures {
 		doubtful := func(use int) bool { return slices.Contains(f.uses, use) }
-		if n > newest.Entry && f.Test == ResidualSilver && slices.ContainsFunc(r.l.uses, doubtful) {
+		if n > newest.Entry && f.Test == ResidualSilver && slices.ContainsFunc(r.l.uncleared, doubtful) {
 			newest = f
 		}
 	}
@@ -223,7 +223,7 @@ func (r reading) stained() []Clock {
 		return nil
 	}
 	c := testClock(ResidualSilver, TestFirst, phrase.Say("A print fixed in it failed the residual silver test on %s", when(newest.At)))
-	c.Name = phrase.Say("test of a print")
+	c.Name, c.do = phrase.Say("test of a print"), r.testsOf(lifeLimit) // what shows that a bath fixes speaks for its age too
 	return []Clock{c}
 }
 

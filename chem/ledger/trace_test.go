@@ -120,16 +120,22 @@ func TestOnlyAPassOfTheSameFixerBeforeTheSessionClearsPrints(t *testing.T) {
 	require.Len(t, b.l.Failures(), failures)
 }
 
-// A print with silver left throws doubt on every fixer it went through, until that bath passes a test of its own; not on another
-// batch, and not on a bath that passed after the print went through it: then the time was too short.
+// A print with silver left throws doubt on every fixer it went through, until that bath has shown that it fixes; not on another
+// batch, and not on a bath that cleared film after the print went through it: then the time was too short. A clear iodide test shows
+// that little silver is in the bath, as it does of plain water.
 func TestAStainOnAPrintAsksForTestsOfItsFixers(t *testing.T) {
 	b := newBook(t).room()
 	b.write(at("12:00"), fixer("first", "tray-fix", 1000))
 	b.write(at("12:00"), fixer("second", "tray-fix-2", 1000))
 	b.write(at("12:00"), fixer("third", "bottle-fix", 1000))
+	clears := func(container string, baseline bool) ledger.TestDone {
+		return ledger.TestDone{Container: container, Test: ledger.ClearingTest, Film: "leader", Seconds: 40, Baseline: baseline}
+	}
+	b.write(at("12:10"), clears("tray-fix", true))
+	b.write(at("12:10"), clears("tray-fix-2", true))
 	b.write(at("14:00"), ledger.SessionOpened{Session: "S", Title: "Class", Lead: "Eli"})
 	b.write(at("14:10"), sheets(1, nil, "tray-fix", "tray-fix-2"))
-	b.write(at("14:20"), iodide("tray-fix-2", "clear"))
+	b.write(at("14:20"), clears("tray-fix-2", false))
 	verdicts := func(clock string) (all []ledger.Verdict) {
 		for _, id := range []string{"tray-fix", "tray-fix-2", "bottle-fix"} {
 			all = append(all, b.l.MayPour(id, at(clock)).Verdict)
@@ -141,9 +147,11 @@ func TestAStainOnAPrintAsksForTestsOfItsFixers(t *testing.T) {
 	require.Equal(t, []ledger.Verdict{ledger.TestFirst, ledger.Pour, ledger.Pour}, verdicts("15:01"))
 	answer := b.l.MayPour("tray-fix", at("15:01"))
 	require.Contains(t, answer.Because.Words.String(), "A print fixed in it failed the residual silver test on")
-	require.Contains(t, answer.Do.String(), "iodide precipitate or clearing time")
+	require.Contains(t, answer.Do.String(), "enter the result before you pour: clearing time.")
 	b.write(at("15:10"), iodide("tray-fix", "clear"))
-	require.Equal(t, []ledger.Verdict{ledger.Pour, ledger.Pour, ledger.Pour}, verdicts("15:11"))
+	require.Equal(t, []ledger.Verdict{ledger.TestFirst, ledger.Pour, ledger.Pour}, verdicts("15:11"), "plain water passes too")
+	b.write(at("15:20"), clears("tray-fix", false))
+	require.Equal(t, []ledger.Verdict{ledger.Pour, ledger.Pour, ledger.Pour}, verdicts("15:21"))
 }
 
 // A sheet that went through two fixers is one print that is to be fixed again.
