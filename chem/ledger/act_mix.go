@@ -48,13 +48,29 @@ func (BatchMixed) Kind() string { return "batch mixed" }
 func (a BatchMixed) about() []string { return named(a.Batch, a.Lot, a.From, a.Into) }
 
 func (a BatchMixed) Sentence() phrase.Sentence {
+	if a.MixTemperature != nil {
+		return phrase.Say("%s, at %s once mixed", a.poured(), a.MixTemperature.To(0.1))
+	}
+	return a.poured()
+}
+
+func (a BatchMixed) poured() phrase.Sentence {
 	switch {
 	case a.Meant == FromUnknown: // nobody said who mixed it, and when
 		return phrase.Say("%s (batch %s), %s, listed as found in %s", a.Name, a.Batch, ml(a.ParentVolume+a.Water), a.Into)
 	case a.From == "":
 		return phrase.Say("%s (batch %s), %s, mixed into %s", a.Name, a.Batch, ml(a.ParentVolume+a.Water), a.Into)
 	}
-	return phrase.Say("%s (batch %s): %s from %s and %s of water, into %s", a.Name, a.Batch, ml(a.ParentVolume), a.From, ml(a.Water), a.Into)
+	return phrase.Say("%s (batch %s): %s from %s and %s, into %s", a.Name, a.Batch, ml(a.ParentVolume), a.From,
+		ofWater(a.Water, a.WaterTemperature), a.Into)
+}
+
+// ofWater is an amount of water, with its temperature where somebody gave one.
+func ofWater(v quantity.Millilitre, t *quantity.Celsius) phrase.Sentence {
+	if t == nil {
+		return phrase.Say("%s of water", ml(v))
+	}
+	return phrase.Say("%s of water at %s", ml(v), t.To(0.1))
 }
 
 func (a BatchMixed) validate() error {

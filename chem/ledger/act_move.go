@@ -49,11 +49,11 @@ func (a ToppedUp) about() []string { return named(a.Container, a.From) }
 func (a ToppedUp) Sentence() phrase.Sentence {
 	switch {
 	case a.From == "":
-		return phrase.Say("%s topped up with %s of water", a.Container, ml(a.Water))
+		return phrase.Say("%s topped up with %s", a.Container, ofWater(a.Water, a.WaterTemp))
 	case a.Water == 0:
 		return phrase.Say("%s topped up with %s from %s", a.Container, ml(a.Volume), a.From)
 	}
-	return phrase.Say("%s topped up with %s from %s and %s of water", a.Container, ml(a.Volume), a.From, ml(a.Water))
+	return phrase.Say("%s topped up with %s from %s and %s", a.Container, ml(a.Volume), a.From, ofWater(a.Water, a.WaterTemp))
 }
 
 func (a ToppedUp) validate() error {

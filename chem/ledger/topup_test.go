@@ -25,6 +25,15 @@ func TestTopUpMixesByVolume(t *testing.T) {
 	require.Equal(t, ledger.TestFirst, b.l.MayPour("tray-fix", at("18:01")).Verdict, "17 % weaker than meant")
 }
 
+// What was said of temperatures is told with the entry: nothing else is worked out from them.
+func TestATemperatureThatWasEnteredIsTold(t *testing.T) {
+	mix := fixer("fix", "tray-fix", 1000)
+	mix.WaterTemperature, mix.MixTemperature = warm(24), warm(21.5)
+	require.Contains(t, mix.Sentence().String(), "of water at 24.0 °C, into tray-fix, at 21.5 °C once mixed")
+	require.Equal(t, "tray-fix topped up with 200 mL of water at 18.0 °C",
+		ledger.ToppedUp{Container: "tray-fix", Water: 200, WaterTemp: warm(18)}.Sentence().String())
+}
+
 // Concentrate put into a weak bath brings it to the strength that was meant.
 func TestTopUpWithConcentrate(t *testing.T) {
 	b := newBook(t).room()
