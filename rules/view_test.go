@@ -220,6 +220,27 @@ func TestTheForecastFollowsTheFirstOrderFitAndCountsDown(t *testing.T) {
 	require.NotEmpty(t, view.Forecast.Refusal.String())
 }
 
+// The mixing valve of a wash wanders: what its water did last says nothing of where it goes. A wash of standing water cools.
+func TestRunningWaterHasNoForecast(t *testing.T) {
+	for _, standing := range []bool{false, true} {
+		room, board := stage()
+		room.Baths[0].Role, room.Baths[0].Band = rules.Wash, sensors.Range{Low: 18, High: 22}
+		if standing {
+			board = holds(board, room.Baths[0].ID, rules.Portion{Record: 1})
+		}
+		begin := noon()
+		var view rules.BathView
+		for d := time.Duration(0); d <= 40*time.Minute; d += 10 * time.Second {
+			now := sensors.Instant{Wall: begin.Wall.Add(d), Mono: begin.Mono + d}
+			board.Take(good("dev", 17+4*math.Exp(-d.Minutes()/90), now))
+			s, memory, _ := rules.Evaluate(room, board, now)
+			board.Memory, view = memory, s.Baths[0]
+		}
+		require.Equal(t, standing, view.Forecast.Known())
+		require.Equal(t, rules.InBand, view.Band)
+	}
+}
+
 // A purge counted on a steady flow takes -ln(1 - share)·K/n (CDC text on air changes).
 func TestTheCountdownOfASteadyFlowIsTheFormula(t *testing.T) {
 	room, board := stage()

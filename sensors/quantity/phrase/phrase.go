@@ -211,11 +211,12 @@ func Cell(text string) string {
 }
 
 var (
-	beforeUnit    = regexp.MustCompile(`(\d) (°|%|s\b|h\b|min\b|g\b|L\b|mL\b|K\b|Pa\b|mg/L|m³|m/s|cfm|ppm|fl oz|parts?\b)`)
+	beforeUnit = regexp.MustCompile(`(\d) (°|%|s\b|h\b|min\b|g\b|L\b|mL\b|K\b|Pa\b|mg/L|m³|m/s|cfm|ppm|fl oz|parts?\b|` +
+		`(?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)\b)`)
 	beforeMinutes = regexp.MustCompile(`(\d\x{a0}h) (\d+\x{a0}min)`)
 )
 
-// Together keeps a number and its unit on one line, and hours with their minutes.
+// Together keeps a number and its unit on one line, hours with their minutes, and a day with its month.
 func Together(text string) string {
 	return beforeMinutes.ReplaceAllString(beforeUnit.ReplaceAllString(text, "$1\u00a0$2"), "$1\u00a0$2")
 }

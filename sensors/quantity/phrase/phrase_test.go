@@ -97,6 +97,7 @@ func TestANumberStaysWithItsUnit(t *testing.T) {
 	for text, want := range map[string]string{
 		"open for 63 h 1 min, 98.1 % of it":   "open for 63" + held + "h" + held + "1" + held + "min, 98.1" + held + "% of it",
 		"1 g in 100 mL of water: a 1 % bath":  "1" + held + "g in 100" + held + "mL of water: a 1" + held + "% bath",
+		"begun 1 Dec 2026, 12 Mayors":         "begun 1" + held + "Dec 2026, 12 Mayors",
 		"22.5 °C, 64 fl oz, 3 sheets at 8x10": "22.5" + held + "°C, 64" + held + "fl oz, 3 sheets at 8x10",
 	} {
 		require.Equal(t, want, phrase.Together(text))
