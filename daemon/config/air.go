@@ -144,11 +144,16 @@ func readGases(room section, channels []sensors.Channel) []rules.Gas {
 	for _, c := range channels {
 		agent, known := limits.Find(c.Kind.Agent())
 		if known && !described[c.ID] {
-			list = append(list, rules.Gas{Channel: c.ID, Agent: agent, Sensor: breathing.Sensor{Resolution: c.Resolution},
+			list = append(list, rules.Gas{Channel: c.ID, Agent: agent, Sensor: sensorOf(&c, 0, 0),
 				Limits: limits.Of(agent.Name, jurisdictions...), Shift: shift})
 		}
 	}
 	return list
+}
+
+// sensorOf is what a gas channel can tell: where no detection limit is known, what is less than a step is below a step, and not zero.
+func sensorOf(c *sensors.Channel, detection, fullScale float64) breathing.Sensor {
+	return breathing.Sensor{Resolution: c.Resolution, Detection: cmp.Or(detection, c.Resolution), FullScale: fullScale}
 }
 
 func readGas(s section, channels []sensors.Channel, limits breathing.Limits) rules.Gas {
@@ -172,7 +177,7 @@ func readGas(s section, channels []sensors.Channel, limits breathing.Limits) rul
 		v, _ := s.moreThanZero(key, quantity.VolumeFraction, false)
 		return v
 	}
-	g.Sensor = breathing.Sensor{Resolution: channel.Resolution, Detection: ppm("detection"), FullScale: ppm("full-scale")}
+	g.Sensor = sensorOf(channel, ppm("detection"), ppm("full-scale"))
 	channel.Top = g.Sensor.FullScale
 	return g
 }

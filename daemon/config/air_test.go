@@ -80,6 +80,8 @@ func TestAProvenRoomIsReadAsItWasMeasured(t *testing.T) {
 	require.Len(t, r.Gases, 2, "the sulfur dioxide channel joins by its quantity")
 	require.Equal(t, "acetic acid", r.Gases[0].Agent.Name)
 	require.InDelta(t, 0.1, r.Gases[0].Sensor.Detection, 1e-12)
+	require.Positive(t, r.Gases[1].Sensor.Detection, "what no step shows is below a step, and not zero")
+	require.InDelta(t, r.Gases[1].Sensor.Resolution, r.Gases[1].Sensor.Detection, 1e-12)
 	require.InDelta(t, 50, r.Channels[slices.IndexFunc(r.Channels, func(c sensors.Channel) bool { return c.ID == "acid" })].Top, 1e-12)
 	for _, g := range r.Gases {
 		require.NotEmpty(t, g.Limits)
