@@ -2,10 +2,12 @@ package dashboard_test
 
 import (
 	"context"
+	"html"
 	"io"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -157,6 +159,20 @@ func TestEveryRouteLetsInWhoMayAndNobodyElse(t *testing.T) {
 		}
 	}
 	require.Empty(t, table, "these routes are gone")
+}
+
+func TestTheMenuLeadsNobodyWhereTheyAreTurnedAway(t *testing.T) {
+	p, menu, link := guarded(t, nil), regexp.MustCompile(`(?s)<nav.*?</nav>`), regexp.MustCompile(`href="([^"]*)"`)
+	for _, role := range access.Roles() {
+		for _, page := range []string{"GET /{$}", "GET /rooms/{room}/air", "GET /shelf"} {
+			links := link.FindAllStringSubmatch(menu.FindString(p.knock(page, string(role), nil).Body.String()), -1)
+			require.Greater(t, len(links), 10, "%s for a %s", page, role)
+			for _, to := range links {
+				require.NotEqual(t, http.StatusForbidden, p.knock("GET "+html.UnescapeString(to[1]), string(role), nil).Code,
+					"from %s a %s is led to %s", page, role, to[1])
+			}
+		}
+	}
 }
 
 func TestWhereReadingIsOpenNothingIsChangedWithoutSigningIn(t *testing.T) {

@@ -53,6 +53,8 @@ type Visit struct {
 	Snap *rules.Snapshot
 	// Sees are the sites of a centre that whoever looks may see.
 	Sees access.Sites
+	// Role is that of whoever signed in; empty where nobody does.
+	Role access.Role
 }
 
 // InRoom answers for a room that exists, and knows no such room otherwise.
@@ -60,7 +62,7 @@ func (s *Kit) InRoom(h roomHandler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		site := s.View.Now()
 		if snap := roomOf(site, r.PathValue("room")); snap != nil {
-			h(w, r, Visit{Site: site, Snap: snap})
+			h(w, r, Visit{Site: site, Snap: snap, Role: access.RoleOf(r.Context())})
 			return
 		}
 		s.Fail(w, r, Failure{http.StatusNotFound, "There is no room with this name."})

@@ -44,7 +44,7 @@ func (s *Kit) menus(here string, l Look, in Visit) []menu {
 		under := pages[0].Menu.Under
 		m := menu{Link: Link{Text: under.text()}}
 		for ; len(pages) > 0 && pages[0].Menu.Under == under; pages = pages[1:] {
-			if to, there := s.linkTo(pages[0], l, in); there {
+			if to, there := s.linkTo(pages[0], l, in); there && pages[0].For.showsTo(in.Role) {
 				to.Current = pages[0].Menu.Name == here
 				m.Pages, m.Current = append(m.Pages, to), m.Current || to.Current
 			}

@@ -49,6 +49,11 @@ func Programs() Admission { return Admission{reading: true, programs: true} }
 // From admits a role and those above.
 func From(least access.Role) Admission { return Admission{least: least} }
 
+// showsTo says whether the menu leads there for somebody of a role, or for whoever has not signed in.
+func (a Admission) showsTo(role access.Role) bool {
+	return a.least == "" || role == "" || role.Covers(a.least)
+}
+
 // decided is false for a route that says nothing of who may use it.
 func (a Admission) decided() bool { return a != Admission{} }
 

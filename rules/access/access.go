@@ -69,6 +69,12 @@ func From(ctx context.Context) (p Person, ok bool) {
 	return p, ok
 }
 
+// RoleOf is the role of whoever asks; empty where nobody signs in.
+func RoleOf(ctx context.Context) Role {
+	who, _ := From(ctx)
+	return who.Role
+}
+
 // Allow is nil where whoever asks may do what is for at least a role. Where nobody
 // signs in, everybody on this computer may.
 func Allow(ctx context.Context, least Role) error {
