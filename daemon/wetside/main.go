@@ -22,6 +22,7 @@ import (
 	"wetside/daemon/config"
 	"wetside/dashboard/locale"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // The exit codes: what was asked for is done, it failed, or it could not be understood.
@@ -104,7 +105,7 @@ func execute(ctx context.Context, args []string, out, errs io.Writer) int {
 	}
 	line.BindTo(speaking{out, reading}, (*io.Writer)(nil))
 	if err := line.Run(); err != nil {
-		fmt.Fprintln(errs, "wetside:", err)
+		fmt.Fprintln(errs, "wetside:", phrase.Error(err, reading))
 		if _, unusable := errors.AsType[usageError](err); unusable {
 			return exitUnusable
 		}

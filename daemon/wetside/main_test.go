@@ -74,7 +74,7 @@ func TestExitCodesTellDoneFromFailedFromUnusable(t *testing.T) {
 		{"a bath of ice", []string{"time", "--at", "20C=7:45", "--temp", "-5C"}, exitUnusable,
 			`--temp: -5.0 °C is not that of a bath: write it between 0C and 100C, such as 20C`},
 		{"a point of ice", []string{"time", "--at", "-5C=7:45", "--temp", "20C"}, exitUnusable,
-			"-5 °C is not a bath temperature: it must be between 0 and 100 °C"},
+			"−5 °C is not a bath temperature: it must be between 0 and 100 °C"},
 		{"an accuracy below nothing", []string{"time", "--at", "20C=7:45", "--temp", "20C", "--accuracy", "-1"}, exitUnusable,
 			"it must be between 0 and 10 kelvin"},
 		{"an accuracy in words", []string{"time", "--at", "20C=7:45", "--temp", "20C", "--accuracy", "good"}, exitUnusable,

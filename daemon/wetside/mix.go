@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"strings"
 
 	"wetside/chem"
 	"wetside/sensors/quantity"
@@ -68,11 +67,11 @@ func (c *mixCmd) parts(total quantity.Millilitre) (chem.Parts, error) {
 	if planErr != nil {
 		return chem.Parts{}, planErr
 	}
-	words := make([]string, len(plans))
-	for i, p := range plans {
-		words[i] = p.String()
+	lines := []phrase.Sentence{phrase.Say("%v", err)}
+	for _, p := range plans {
+		lines = append(lines, p.Sentence())
 	}
-	return chem.Parts{}, fmt.Errorf("%w\n  %s", err, strings.Join(words, "\n  "))
+	return chem.Parts{}, phrase.Join("\n  ", lines...).Err()
 }
 
 // mixAnswer is the plan in JSON; hot and cold only when they were asked for.

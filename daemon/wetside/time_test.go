@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"wetside/configs"
 )
 
 // The row of Kodak F-32 (verified): 7:45, 7:00, 6:30, 5:30 at 20, 21, 22, 24 °C.
@@ -120,15 +122,25 @@ func TestSentencesAreWrittenAsThePlaceReadsThem(t *testing.T) {
 	told = say(t, "air", "purge", "--changes", "7.5/h", "--remove", "95%", "--mixing", "1")
 	require.Regexp(t, `^\d+,\d minutes`, told.out)
 	require.Contains(t, told.out, "7,5 air changes")
-	mixed := say(t, "mix", "--parts", "1+9", "--make", "1L")
-	require.Contains(t, mixed.out, "\n0.1 + 0.9 = 1 L\n", "the unit that was typed")
-	require.NotContains(t, mixed.out, "0.1 + 0.9 = 34")
 	require.Contains(t, say(t, append(row("23C"), "--json")...).out, `"seconds": 358.748`)
 	require.Regexp(t, `"minutes":\d+\.\d`, say(t, "air", "purge", "--changes", "7.5/h", "--remove", "95%", "--mixing", "1", "--json").out)
 	t.Setenv("WETSIDE_CONFIG", filepath.Join(t.TempDir(), "none.toml"))
 	told = say(t, row("23C")...)
 	require.Equal(t, exitUnusable, told.code)
 	require.Contains(t, told.errs, "WETSIDE_CONFIG")
+}
+
+// 1 L are 33.8 US fluid ounces, of 29.57 mL each (231 cubic inches / 128).
+func TestAPlaceOfFluidOuncesReadsAMixInOuncesAndInTheUnitThatWasTyped(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "site.toml")
+	text := strings.Replace(string(configs.OneRoom), `volume = "mL"`, `volume = "floz"`, 1)
+	require.NoError(t, os.WriteFile(file, []byte(text), 0o600))
+	t.Setenv("WETSIDE_CONFIG", file)
+	require.Equal(t, "1+9: 3.4 US fl oz concentrate + 30.4 US fl oz water = 33.8 US fl oz\n0.1 + 0.9 = 1 L\n",
+		say(t, "mix", "--parts", "1+9", "--make", "1L").out)
+	asked := say(t, "mix", "--parts", "1:10", "--make", "1L")
+	require.Equal(t, exitUnusable, asked.code)
+	require.Contains(t, asked.errs, "\n  1+9: 3.4 US fl oz concentrate + 30.4 US fl oz water = 33.8 US fl oz\n", "a question too")
 }
 
 func TestTheJSONOfATimeNamesWhatItsIntervalLeavesOut(t *testing.T) {
