@@ -14,6 +14,7 @@ import (
 	"wetside/rules"
 	"wetside/rules/truth"
 	"wetside/sensors"
+	"wetside/sensors/quantity"
 )
 
 // probed is an evening whose probes have an invented life.
@@ -162,8 +163,30 @@ func TestAGuidedCheckDoesOneThingAtATimeAndReadsTheProbeOnceItIsSteady(t *testin
 	require.NotContains(t, p.page(ice+"4"), `value="20.3`)
 	require.Contains(t, p.page(developerPage+"/check?method=reference&step=99"), "Step 4 of 4")
 	require.Contains(t, p.page(developerPage+"/check?method=reference&step=1"), "check-picture")
-	require.NotContains(t, p.page("/rooms/north/probe/north-duct/check?method=reference&step=1"), "check-picture", "no tray is drawn for a duct")
-	require.NotContains(t, p.page("/rooms/north/probe/north-duct/check?method=zero&step=3"), "slush")
+	duct := p.page("/rooms/north/probe/north-duct/check?method=reference&step=1")
+	require.NotContains(t, duct, "check-picture", "no tray is drawn for a duct")
+}
+
+// An anemometer is put into no bath, and a gas cell into no ice: each kind is checked in what it measures.
+func TestACheckIsDoneInWhatTheProbeMeasures(t *testing.T) {
+	p := newPages(t)
+	p.Breathe()
+	traits, _ := sensors.RoomPressure.Traits()
+	pascal, _ := quantity.BaseUnit(quantity.Pressure)
+	p.Room.Channels = append(p.Room.Channels, sensors.Channel{ID: "north-door", Name: "Door", Kind: sensors.RoomPressure, Unit: pascal,
+		Traits: traits})
+	p.Begin()
+	p.Publish()
+	first := func(channel, method string) string {
+		return regexp.MustCompile(`<h1 id="step">.*?</h1>`).FindString(p.page("/rooms/north/probe/north-" + channel + "/check?method=" + method))
+	}
+	for channel, want := range map[string][2]string{"duct": {"Hold both in the same airstream", "Cover the probe"},
+		"door": {"Connect both to the same two ports", "Open both ports to the same room"},
+		"acid": {"Give both the same gas", "Give the cell clean air"}, "stop": {"Put both into one bath", "Take the probe out"}} {
+		require.Contains(t, first(channel, "reference"), want[0], channel)
+		require.Contains(t, first(channel, "zero"), want[1], channel)
+		require.Contains(t, first(channel, "ice"), want[1], "%s: no ice but for a thermometer", channel)
+	}
 }
 
 // The goals of a keeper: another probe in 3 presses with 2 entries, an ice point in 6 with one.
