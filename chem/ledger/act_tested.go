@@ -140,7 +140,7 @@ func (a TestDone) apply(s *state, e Entry) {
 func (s *state) fixingTested(l *Liquid, e Entry, a TestDone) {
 	if l.tests[a.Test].Passed {
 		l.lastPass, l.passLoad, l.uses = e.At, l.load.Total(), nil
-		if a.Test == ClearingTest {
+		if a.Test == ClearingTest || !s.comparesClearing(*l) {
 			l.uncleared = nil
 		}
 		s.passes.add(pass{e.At, l.origins()})
@@ -160,6 +160,17 @@ func (s *state) baseline(l Liquid, a TestDone) Timed {
 		}
 	}
 	return least
+}
+
+// comparesClearing says whether a clearing time of the liquid can be judged: one was measured when it was fresh.
+func (s *state) comparesClearing(l Liquid) bool {
+	origins := l.origins()
+	for key := range s.baselines {
+		if key.kind == ClearingTest && slices.Contains(origins, key.origin) {
+			return true
+		}
+	}
+	return false
 }
 
 func (s *state) keepBaseline(l Liquid, a TestDone) {

@@ -101,7 +101,8 @@ type Liquid struct {
 	passLoad quantity.SquareMetre // part of the load that came before the last pass
 	lastPass time.Time            // of a fixing test; zero when there was none
 	uses     []int                // places in state.uses since the last pass
-	// uncleared are those since the bath last cleared film in time, which shows that it fixes.
+	// uncleared are those since the bath last showed that it fixes: it cleared film in time or, where nobody timed that
+	// when it was fresh, its iodide test stayed clear.
 	uncleared []int
 	tests     map[TestKind]Result
 }

@@ -223,7 +223,10 @@ func (r reading) stained() []Clock {
 		return nil
 	}
 	c := testClock(ResidualSilver, TestFirst, phrase.Say("A print fixed in it failed the residual silver test on %s", when(newest.At)))
-	c.Name, c.do = phrase.Say("test of a print"), r.testsOf(lifeLimit) // what shows that a bath fixes speaks for its age too
+	c.Name = phrase.Say("test of a print")
+	if r.s.comparesClearing(r.l) {
+		c.do = r.testsOf(lifeLimit) // what shows that a bath fixes speaks for its age too
+	}
 	return []Clock{c}
 }
 

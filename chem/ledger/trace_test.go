@@ -154,6 +154,20 @@ func TestAStainOnAPrintAsksForTestsOfItsFixers(t *testing.T) {
 	require.Equal(t, []ledger.Verdict{ledger.Pour, ledger.Pour, ledger.Pour}, verdicts("15:21"))
 }
 
+// Where nobody timed how fast the fresh bath clears film, no clearing time can be judged, and the iodide test is all there is.
+func TestAClearIodideTestEndsTheDoubtWhereNoClearingTimeCanBeJudged(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("12:00"), fixer("fix", "tray-fix", 1000))
+	b.write(at("14:00"), ledger.SessionOpened{Session: "S", Title: "Class", Lead: "Eli"})
+	b.write(at("14:10"), sheets(1, nil, "tray-fix"))
+	b.write(at("15:00"), ledger.TestDone{Test: ledger.ResidualSilver, Seen: "stain"})
+	doubted := b.l.MayPour("tray-fix", at("15:01"))
+	require.Equal(t, ledger.TestFirst, doubted.Verdict)
+	require.Contains(t, doubted.Do.String(), "iodide")
+	b.write(at("15:10"), iodide("tray-fix", "clear"))
+	require.Equal(t, ledger.Pour, b.l.MayPour("tray-fix", at("15:11")).Verdict)
+}
+
 // A sheet that went through two fixers is one print that is to be fixed again.
 func TestSheetsThatWentThroughTwoFixersAreCountedOnce(t *testing.T) {
 	b := newBook(t).room()
