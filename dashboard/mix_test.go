@@ -25,6 +25,7 @@ func TestATimeIsWorkedOutFromPublishedPoints(t *testing.T) {
 	text := s.worksOut("time", "points", "20C=7:45, 21C=7:00, 22C=6:30, 24C=5:30", "bath", "23 C")
 	require.Contains(t, text, "<strong>5:59</strong>")
 	require.Contains(t, text, "7:45 at 20 °C")
+	require.Contains(t, text, "not counted: the age of the developer, oxidation, agitation, strength, use.")
 	// US Air Force TO 33B-1-1, table 6-16, X-ray film, normal: 5 min at 68 °F, 4.5 min at 70 °F.
 	text = s.worksOut("time", "points", "70F=4:30; 68F=5:00", "bath", "70 F")
 	require.Contains(t, text, "<strong>4:30</strong>")

@@ -101,6 +101,15 @@ func TestATraverseThatCannotBeReadComesBackAsItWasTyped(t *testing.T) {
 	require.Contains(t, p.page("/rooms/north/air/traverse?shape=oval"), "Shape of the duct: choose one.")
 }
 
+func TestAPointThatReadNothingTwiceIsRecorded(t *testing.T) {
+	p := proven(t)
+	require.Contains(t, p.sent(p.round().Fill("v4", "0").Fill("zeros", "measured-twice").Send()), "Recorded as number 1.")
+	act, ok := p.Commands()[0].Act.(rules.CommissionAir)
+	require.True(t, ok)
+	require.True(t, act.ZerosConfirmed)
+	require.InDelta(t, 2.5*11/12*math.Pi/4*0.2*0.2*3600, float64(act.Flow), 0.2, "it counts in the mean")
+}
+
 // thinning is CO2 at six air changes an hour above 420 ppm, and 2.9 m/s in the duct.
 func thinning(q web.SeriesQuery) (web.Series, error) {
 	var s web.Series

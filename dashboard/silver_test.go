@@ -37,12 +37,21 @@ func TestSilverIsEstimatedAgainstTheFederalLineAndAMeasuredFigureStandsFirst(t *
 	require.Contains(t, text, "Silver results")
 	require.Contains(t, text, "laboratory, paper 7")
 	require.NotContains(t, text, "Nobody has entered")
-
 	var number string
 	s.book.Look(func(b *cards.ShelfBook) { number = strconv.FormatUint(b.Version(), 10) })
 	again := s.page("/shelf/enter/silver-measured?corrects=" + number)
 	require.Contains(t, again, `value="4-5 mg/L"`, "a correction begins with what was entered")
 	require.Contains(t, again, `value="2026-01-15"`)
+
+	// What a figure says of a drum ends with the next liquid that goes in, film fixer as well.
+	require.Contains(t, s.enters("silver-measured", with(figure("<2"), "reference", "paper 8")...), "<2 mg/L")
+	require.Contains(t, s.page("/shelf"), "under 5.0 mg/L, the federal limit")
+	s.does(mixed("F2", "Fixer tray", 100, 900), ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.Film, Count: 2,
+		SheetArea: ledger.EightByTen}, ledger.Discarded{Container: "Fixer tray", Volume: 1000, Emptied: true, To: "drum", Reason: "films"})
+	text = s.page("/shelf")
+	require.Contains(t, text, "<2 mg/L by laboratory, sampled 15 Jan 2026. More came in on Thu 15 Jan 21:00 CET: the figure no longer "+
+		"applies. Treat this liquid as silver-bearing.")
+	require.NotContains(t, text, "under 5.0 mg/L, the federal limit")
 }
 
 func TestASilverFigureThatCannotBeReadKeepsWhatWasTyped(t *testing.T) {

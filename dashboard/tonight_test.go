@@ -38,6 +38,7 @@ func TestTheInstructorSeesTonightAtAGlance(t *testing.T) {
 	s := classroom(t)
 	text := s.page("/rooms/north/tonight")
 	for _, want := range []string{"<strong>2:06</strong>", "19.4 °C", "2:00 at 20 °C", "strength not known: taken as published", "MOVING",
+		"; not counted: the age of the developer, oxidation, agitation",
 		"Fixer", "I announced 2:06", "Will it last the class?", "Sheets used", "What was it earlier?"} {
 		require.Contains(t, text, want)
 	}

@@ -1,6 +1,7 @@
 package audit_test
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -22,8 +23,12 @@ func (p *place) acts(act rules.Act) history.Record {
 func TestThePackListsChecksAsFoundAndAsLeftAndCountsByTheCorrections(t *testing.T) {
 	p := newPlace(t)
 	before := p.gather(term(), term().AddDate(0, 0, 1))
+	unchecked := make([]string, 0, len(p.site.Rooms[0].Channels))
+	for _, c := range p.site.Rooms[0].Channels { // duct, pressure, hood, gases and fan stand beside the thermometers
+		unchecked = append(unchecked, c.Name)
+	}
 	require.Contains(t, phrase.Join(" ", before.NotMeasured...).String(),
-		"No check of the probes of Developer tray; Stop bath tray")
+		"No check of the probes of "+strings.Join(unchecked, "; ")+" is recorded")
 	p.acts(truth.FitProbe{Channel: "developer-tray", Probe: "P-1", Accuracy: 0.5})
 	check := p.acts(truth.CheckProbe{Channel: "developer-tray", Method: truth.IcePoint, Uncertainty: 0.1, AsFound: 0.7, Correct: true,
 		Certificate: "K-1", Next: term().AddDate(0, 6, 0)})
