@@ -67,7 +67,7 @@ func viewBath(in bathInput, board *Board, now sensors.Instant) (BathView, bathMe
 		view.still = memory.still
 		view.Band = bandState(in.bath.Band, temperature)
 		view.Trend = memory.track.slope(now)
-		if view.Portion != nil || in.bath.Role != Wash { // running water comes ever anew: it goes to no end by the law of cooling
+		if !view.RunningWater() { // it comes ever anew: it goes to no end by the law of cooling
 			memory.fitted = memory.fitted.renewed(memory.track, in.bath, in.resolution())
 			view.Forecast = memory.fitted.now(now.Mono)
 		}

@@ -117,6 +117,12 @@ type BathView struct {
 	still *quantity.Celsius
 }
 
+// RunningWater says that it is the wash of a place that enters no batch of it, as running water is none.
+func (b BathView) RunningWater() bool { return b.Portion == nil && b.Bath.Role == Wash }
+
+// Empty says that nothing stands in the tray as far as anybody said: its probe reads the air.
+func (b BathView) Empty() bool { return b.Portion == nil && !b.RunningWater() }
+
 // BandState says how a temperature stands to the band that the place wants.
 type BandState string
 

@@ -126,7 +126,7 @@ func (s *Snapshot) bathOf(stage chem.Stage) *BathView {
 // tray reads the air; wash water stands in no tray.
 func (b BathView) content() chem.BathTemperature {
 	c, known := b.Temperature()
-	if empty := b.Portion == nil && b.Bath.Role != Wash; !known || empty {
+	if !known || b.Empty() {
 		return chem.BathTemperature{}
 	}
 	if b.still != nil {

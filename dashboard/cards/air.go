@@ -222,7 +222,7 @@ func stillEmpty(snap *rules.Snapshot) int {
 	}
 	n := 0
 	for _, b := range snap.Baths {
-		if b.Portion == nil && b.Bath.Role != rules.Wash {
+		if b.Empty() {
 			n++
 		}
 	}

@@ -48,9 +48,8 @@ type BathCard struct {
 func (f Figures) BathCard(b rules.BathView, lost bool) BathCard {
 	c := BathCard{ID: b.Bath.ID, Name: b.Bath.Name, Role: f.RoleBeside(b.Bath), Developer: b.Bath.Role == rules.Developer,
 		Degrees: f.Degrees()}
-	running := b.Portion == nil && b.Bath.Role == rules.Wash // water, of which nobody enters a batch
-	c.Content, c.Binds, c.Empty = f.Content(b.Portion), f.binds(b.Portion), b.Portion == nil && !running
-	if running {
+	c.Content, c.Binds, c.Empty = f.Content(b.Portion), f.binds(b.Portion), b.Empty()
+	if b.RunningWater() {
 		c.Content = "running water"
 	}
 	if b.Bath.Band != (sensors.Range{}) {

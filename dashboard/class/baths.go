@@ -51,8 +51,8 @@ func (s *Pages) bathsPage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 	a := s.Attempt(r)
 	body.Problem = a.Sentence()
 	for _, b := range in.Snap.Baths {
-		if b.Bath.Role == rules.Wash && b.Portion == nil {
-			continue // running water is neither filled nor emptied
+		if b.RunningWater() {
+			continue // it is neither filled nor emptied
 		}
 		t := f.tray(b)
 		if !s.Lost(in.Snap) {

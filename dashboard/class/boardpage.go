@@ -8,7 +8,6 @@ import (
 
 	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
-	"wetside/rules/access"
 	"wetside/rules/clocks"
 )
 
@@ -16,10 +15,10 @@ import (
 func (s *Pages) start(w http.ResponseWriter, r *http.Request) {
 	site := s.View.Now()
 	if len(site.Rooms) == 1 {
-		s.boardPage(w, r, web.Visit{Site: site, Snap: site.Rooms[0], Role: access.RoleOf(r.Context())})
+		s.boardPage(w, r, web.VisitOf(r, site, site.Rooms[0]))
 		return
 	}
-	p := s.PageFor(web.Head{Name: "index", Title: "Rooms"}, web.Red, web.Visit{Site: site, Role: access.RoleOf(r.Context())})
+	p := s.PageFor(web.Head{Name: "index", Title: "Rooms"}, web.Red, web.VisitOf(r, site, nil))
 	p.Stream, p.Refresh = "/events", web.WithoutScript
 	p.Body = s.indexRows(site)
 	s.Show(w, r, http.StatusOK, p)

@@ -68,7 +68,7 @@ func inPercent(v float64) string { return web.Number(v, 1) + "%" }
 
 // trayPicture draws a tray's evening; nil for a tray without a probe or with nothing in it. What is not good now has no place in it.
 func (f figures) trayPicture(b rules.BathView, past *soFar) *trayPicture {
-	if b.Bath.Channel == "" || past == nil || b.Portion == nil && b.Bath.Role != rules.Wash {
+	if b.Bath.Channel == "" || past == nil || b.Empty() {
 		return nil
 	}
 	c, track := window(past.from, f.Now.Wall), past.tracks[b.Bath.Channel]

@@ -57,12 +57,17 @@ type Visit struct {
 	Role access.Role
 }
 
+// VisitOf is the visit of whoever asks, of a room or of none.
+func VisitOf(r *http.Request, site *Site, snap *rules.Snapshot) Visit {
+	return Visit{Site: site, Snap: snap, Role: access.RoleOf(r.Context())}
+}
+
 // InRoom answers for a room that exists, and knows no such room otherwise.
 func (s *Kit) InRoom(h roomHandler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		site := s.View.Now()
 		if snap := roomOf(site, r.PathValue("room")); snap != nil {
-			h(w, r, Visit{Site: site, Snap: snap, Role: access.RoleOf(r.Context())})
+			h(w, r, VisitOf(r, site, snap))
 			return
 		}
 		s.Fail(w, r, Failure{http.StatusNotFound, "There is no room with this name."})

@@ -95,7 +95,7 @@ func (s *Kit) PageFor(head Head, l Look, in Visit) Page {
 // stands among the pages of that room.
 func (s *Kit) PlacePage(r *http.Request, head Head, style string) Page {
 	site, l := s.View.Now(), LookOf(r)
-	in := Visit{Site: site, Role: access.RoleOf(r.Context())}
+	in := VisitOf(r, site, nil)
 	if len(site.Rooms) == 1 {
 		in.Snap = site.Rooms[0]
 	}
