@@ -41,6 +41,15 @@ func TestAnAlarmIsTakenOutOfServiceAndPutBackByNameAndForAReason(t *testing.T) {
 	require.NoError(t, err, "a day is the longest")
 }
 
+func TestWhatCameRightByItselfIsOverWithItsAcknowledgement(t *testing.T) {
+	l := newLife()
+	l.set = alarm.Set{}.Restore(alarm.Alarm{ID: "port", State: alarm.Returned})
+	set, moved, err := l.set.Acknowledge("port", alarm.By{Person: "Ada"}, l.now)
+	require.NoError(t, err)
+	require.Equal(t, [2]alarm.State{alarm.Returned, alarm.Normal}, [2]alarm.State{moved.From, moved.To})
+	require.Empty(t, set)
+}
+
 func TestOnlyTheAnswerWithoutANameIsNamedAndOnlyOnce(t *testing.T) {
 	answered := func(screen string) *alarm.Lives {
 		up := moved("air", 0, alarm.Normal, alarm.Unacknowledged)

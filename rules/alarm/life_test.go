@@ -290,12 +290,16 @@ func TestAShelvedAlarmComesBackAtItsEnd(t *testing.T) {
 
 func TestAnAlarmThatIsNoLongerWatchedLeavesByTheDiagram(t *testing.T) {
 	l := newLife()
-	l.signals[0].Holds = alarm.True
+	l.signals[0].Holds, l.signals[2].Holds = alarm.True, alarm.True
 	l.step(1)
 	l.step(20)
 	l.signals = l.signals[1:]
 	l.step(1)
 	n := len(l.transitions)
+	require.Equal(t, alarm.Unacknowledged, l.state("gas"), "the others stay")
+	l.signals = l.signals[:1]
+	l.step(1)
+	l.transitions = l.transitions[:n]
 	require.Equal(t, []alarm.State{alarm.OutOfService, alarm.Normal}, []alarm.State{l.transitions[n-2].To, l.transitions[n-1].To})
 	require.Equal(t, alarm.Removed(), l.transitions[n-1].Cause)
 	require.Empty(t, l.set, "nothing is left that a restart would bring back")

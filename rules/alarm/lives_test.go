@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"wetside/rules/alarm"
 )
@@ -81,4 +82,33 @@ func TestAnEndingSaysWhatIsKnown(t *testing.T) {
 	aside := followed(moved("air", 0, alarm.Normal, alarm.OutOfService), moved("air", 60, alarm.OutOfService, alarm.Normal)).Apart
 	require.Len(t, aside, 1)
 	require.Equal(t, time.Hour, aside[0].Back.Sub(aside[0].Since.At.Wall))
+}
+
+// A report keeps the lives of past sessions and goes on from them: whatever happened before and
+// comes after, they are those of somebody who followed all of it.
+func TestLivesThatWereKeptGoOnAsIfTheyHadNeverBeenPutDown(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		diagram, at := arrows(), map[string]alarm.State{"air": alarm.Normal, "gas": alarm.Normal}
+		var all []alarm.Transition
+		for minute := range rapid.IntRange(1, 30).Draw(t, "transitions") {
+			id := rapid.SampledFrom([]string{"air", "gas"}).Draw(t, "which")
+			to := rapid.SampledFrom(diagram[at[id]]).Draw(t, "to")
+			all = append(all, moved(id, float64(minute), at[id], to))
+			at[id] = to
+		}
+		kept := rapid.IntRange(0, len(all)).Draw(t, "kept")
+		resumed := followed(all[:kept]...).Kept().Resume()
+		for _, x := range all[kept:] {
+			resumed.Step(x)
+		}
+		whole := followed(all...)
+		require.Equal(t, whole.All, resumed.All)
+		require.Equal(t, whole.Apart, resumed.Apart)
+	})
+}
+
+func TestWhenAnAlarmCameBackStandsWhateverComesLater(t *testing.T) {
+	l := followed(moved("air", 0, alarm.Normal, alarm.Shelved), moved("air", 3, alarm.Shelved, alarm.Normal),
+		moved("air", 5, alarm.Normal, alarm.Unacknowledged))
+	require.Equal(t, 3*time.Minute, l.Apart[0].Back.Sub(start()))
 }

@@ -177,6 +177,14 @@ func TestOnlyARecordOfAStateIsRestored(t *testing.T) {
 	require.Equal(t, alarm.Acknowledged, l.state("port"), "its delay begins with the reading")
 	l.step(10)
 	require.Equal(t, alarm.Normal, l.state("port"))
+
+	// A reading within the deadband leaves it as it was before the restart.
+	l = newLife()
+	l.set = alarm.Set{}.Restore(alarm.Alarm{ID: "port", State: alarm.Acknowledged, By: "Ada"})
+	l.signals[0].Holds = alarm.Between
+	l.step(1)
+	l.step(100)
+	require.Equal(t, alarm.Acknowledged, l.state("port"), "it has not come right yet")
 }
 
 // A shelved alarm that is watched no more leaves by way of out of service; one that is out of service goes straight.

@@ -85,6 +85,12 @@ func TestAGapIsNeverZero(t *testing.T) {
 		require.Equal(t, breathing.Within, a.Against(c.high))
 		require.NotEmpty(t, a.Bound.Said().String())
 	}
+	a, err := tape.Last(8*time.Hour, breathing.Unbounded())
+	require.NoError(t, err)
+	require.True(t, a.Open, "nothing bounds the hour that was not read")
+	a, err = tape.Last(3*time.Hour, breathing.Unbounded())
+	require.NoError(t, err)
+	require.False(t, a.Open, "all of these three hours was read")
 	for _, unchosen := range []breathing.Bound{{}, breathing.FullScale(0), breathing.FullScale(math.NaN())} {
 		_, err := tape.Last(8*time.Hour, unchosen)
 		require.ErrorIs(t, err, breathing.ErrNoBound)

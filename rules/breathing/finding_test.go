@@ -212,6 +212,15 @@ func TestNothingIsWithinALimitThatWasHardlyRead(t *testing.T) {
 	require.Equal(t, breathing.Within, judge(8*time.Hour, 0).Verdict, "all of it was read")
 }
 
+func TestARangeIsWideBeyondTenTimesItsLowerEnd(t *testing.T) {
+	for high, wide := range map[float64]bool{10: false, 10.5: true} {
+		f := breathing.Finding{Verdict: breathing.CantTell, Average: breathing.Average{Low: 1, High: high, Coverage: 0.9}}
+		require.Equal(t, wide, f.Wide(), high)
+		f.Verdict = breathing.Within
+		require.False(t, f.Wide(), "the verdict says it all")
+	}
+}
+
 func TestMixture(t *testing.T) {
 	// 29 CFR 1910.1000(d)(2)(i), worked example: 0.500 + 0.225 + 0.200 = 0.925, within.
 	x, err := breathing.Mixture([]breathing.Part{{500, 500, 1000}, {45, 45, 200}, {40, 40, 200}})

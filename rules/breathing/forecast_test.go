@@ -108,6 +108,11 @@ func TestStopBathModelArithmetic(t *testing.T) {
 		require.NoError(t, err)
 		require.InDelta(t, want, float64(ppm), 0.5)
 	}
+	for temp, is := range map[quantity.Celsius]bool{4.9: false, 5: true, 40: true, 40.1: false} {
+		m.Temp = temp
+		_, err := m.Headspace()
+		require.Equal(t, is, err == nil, "%v °C", temp)
+	}
 	m = stopBath()
 	rate, err := m.Emission()
 	require.NoError(t, err)

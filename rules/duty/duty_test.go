@@ -62,7 +62,7 @@ func TestAMonthEndsOnItsLastDay(t *testing.T) {
 		"1 day": "2026-02-02", "2 weeks": "2026-02-15"} {
 		every, err := duty.ParseInterval(text)
 		require.NoError(t, err)
-		require.Equal(t, want, every.After(time.Date(2026, 1, 31, 12, 0, 0, 0, time.UTC)).Format(time.DateOnly), text)
+		require.Equal(t, want+" 00:00:00", every.After(time.Date(2026, 1, 31, 12, 0, 0, 0, time.UTC)).Format(time.DateTime), text)
 	}
 }
 
@@ -91,6 +91,11 @@ func TestIntervalsAreReadAsTheyAreWritten(t *testing.T) {
 		got, err := duty.ParseInterval(i.String())
 		require.NoError(t, err)
 		require.Equal(t, i, got)
+		recorded, err := i.MarshalText()
+		require.NoError(t, err)
+		var read duty.Interval
+		require.NoError(t, read.UnmarshalText(recorded))
+		require.Equal(t, i, read)
 		at := time.Unix(rapid.Int64Range(0, 4e9).Draw(t, "at"), 0).UTC()
 		require.True(t, i.After(at).After(at))
 	})
