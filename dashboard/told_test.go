@@ -147,14 +147,14 @@ func TestNumbersAreWrittenWithTheSignOfThePlace(t *testing.T) {
 	require.Contains(t, past, `"comma":true`, "and what is read off it")
 }
 
-// withComma is a dashboard of everything, at a place that writes 18,5.
-func withComma(t *testing.T) *pages {
+// reading is a dashboard of everything, at a place that reads in units of its own.
+func reading(t *testing.T, own func(*web.Units)) *pages {
 	t.Helper()
 	p := evening(t)
 	p.Breathe()
 	p.Publish()
 	site := *p.Now()
-	site.Units.DecimalComma = true
+	own(&site.Units)
 	view := viewtest.New(site)
 	view.Remember(minutely)
 	keeping := viewtest.NewMaintenance()
@@ -168,7 +168,7 @@ func withComma(t *testing.T) *pages {
 
 // The report, the sizes of the computer and the test by a gas are written like any other page.
 func TestReportKeeperAndTracerAreWrittenWithTheSignOfThePlace(t *testing.T) {
-	p := withComma(t)
+	p := reading(t, func(u *web.Units) { u.DecimalComma = true })
 	report := p.page("/report?from=2026-01-01&to=2026-01-31")
 	require.Contains(t, report, "min 7,3")
 	require.Contains(t, report, ">6,80<")
@@ -178,6 +178,14 @@ func TestReportKeeperAndTracerAreWrittenWithTheSignOfThePlace(t *testing.T) {
 	require.Contains(t, keeper, "1,5 GB free")
 	test := p.page("/rooms/north/air/test?method=decay&points=0%3D1920+3%3D1330+6%3D1012+9%3D820&background=420&error=30&empty=yes")
 	require.Regexp(t, `<b>\d+,\d</b> <span>air changes an hour<br/>\d+,\d to \d+,\d`, test)
+}
+
+// A report that is asked for on the page is drawn for the paper on which its place prints.
+func TestAReportFromThePageHasThePaperOfItsPlace(t *testing.T) {
+	for paper, box := range map[bool]string{false: "[0 0 595.28 841.89]", true: "[0 0 612.00 792.00]"} {
+		pdf := reading(t, func(u *web.Units) { u.Letter = paper }).get("/report/report.pdf?from=2026-01-01&to=2026-01-31")
+		require.True(t, strings.Contains(pdf.Body.String(), "/MediaBox "+box), "letter: %t", paper)
+	}
 }
 
 // placeWith writes sentences as a place with these units reads them.

@@ -46,7 +46,7 @@ type ChannelChart struct {
 func (d ChannelChart) Chart(ch sensors.Channel, series web.Series) chart.Chart {
 	unit := d.Unit(ch.Dimension)
 	c := chart.Chart{Title: ch.Name, Unit: unit.Label(), From: d.Span.From, To: d.Span.To, Zone: d.Zone,
-		DecimalComma: d.Units.DecimalComma,
+		DecimalComma: d.DecimalComma,
 		Step:         unit.FromBase(ch.Resolution) - unit.FromBase(0), Empty: d.nothing()}
 	line := &c.Line
 	for _, g := range series.Gaps {

@@ -157,7 +157,7 @@ func (f figures) linesCheck(l web.Look, snap *rules.Snapshot) keeperCheck {
 
 func (f figures) historyCheck(h System) keeperCheck {
 	c := keeperCheck{Title: "History", Shape: "moving", State: "recording",
-		More: fmt.Sprintf("%s in the file and its log", f.Units.Bytes(uint64(h.HistoryBytes)))}
+		More: fmt.Sprintf("%s in the file and its log", f.Bytes(uint64(h.HistoryBytes)))}
 	switch {
 	case h.HistoryProblem != "":
 		c.Shape, c.State, c.Do = "stopped", "NOT RECORDING", h.HistoryProblem
@@ -173,7 +173,7 @@ func (f figures) diskCheck(h System) keeperCheck {
 		c.Shape, c.State = "unknown", "this system does not say"
 		return c
 	}
-	c.State = fmt.Sprintf("%s free of %s", f.Units.Bytes(h.DiskFree), f.Units.Bytes(h.DiskTotal))
+	c.State = fmt.Sprintf("%s free of %s", f.Bytes(h.DiskFree), f.Bytes(h.DiskTotal))
 	if float64(h.DiskFree) < littleDisk*float64(h.DiskTotal) {
 		c.Shape, c.Do = "low", "Free some space before the disk is full: nothing can be saved on a full disk."
 	}
@@ -187,7 +187,7 @@ func (f figures) backupCheck(h System) keeperCheck {
 		c.Shape, c.State = "unknown", "none yet"
 	default:
 		age := f.Now.Wall.Sub(h.Backup.At)
-		c.State = fmt.Sprintf("%s, %s, verified", f.Moment(h.Backup.At), f.Units.Bytes(uint64(h.Backup.Bytes)))
+		c.State = fmt.Sprintf("%s, %s, verified", f.Moment(h.Backup.At), f.Bytes(uint64(h.Backup.Bytes)))
 		c.More = fmt.Sprintf("%s, record %d", h.Backup.File, h.Backup.Record)
 		if h.BackupFolder != "" && age > 2*h.BackupEvery {
 			c.Shape = "stopped"

@@ -118,7 +118,7 @@ func (d probeDrawing) errors(b *probeBody, title string, points []chart.Point) (
 	}
 	c := chart.Chart{Title: title, Description: web.Count(len(points), "%d error", "%d errors"),
 		Unit: d.Unit(d.life.Channel.Dimension).Label(),
-		From: points[0].At, To: d.Now.Wall, Zone: d.Zone, Step: 0.01, DecimalComma: d.Units.DecimalComma, Line: chart.Line{Points: points}}
+		From: points[0].At, To: d.Now.Wall, Zone: d.Zone, Step: 0.01, DecimalComma: d.DecimalComma, Line: chart.Line{Points: points}}
 	c.From = c.From.Add(-c.To.Sub(c.From) / 20)
 	drawn := errorDrawing{Title: title}
 	c.ID, c.Width, c.Height = fmt.Sprintf("wide-%d", len(b.Errors)), 900, 220

@@ -51,7 +51,7 @@ type readingGap [3]int64
 
 // readings gathers the drawings for the script.
 func (d drawHistory) readings(charts []chart.Chart) string {
-	out := readings{From: d.span.From.UnixMilli(), To: d.span.To.UnixMilli(), Comma: d.Units.DecimalComma}
+	out := readings{From: d.span.From.UnixMilli(), To: d.span.To.UnixMilli(), Comma: d.DecimalComma}
 	if zone := d.Zone.String(); zone != "Local" {
 		out.Zone = zone
 	}

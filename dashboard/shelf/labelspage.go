@@ -58,7 +58,7 @@ func (s *Pages) labelsPage(w http.ResponseWriter, r *http.Request, c shelfContex
 			Checked: slices.Contains(wanted, name)})
 		body.Chosen = body.Chosen || slices.Contains(wanted, name)
 	}
-	usual := map[bool]string{false: "a4-8", true: "letter-6"}[c.Units.Letter]
+	usual := map[bool]string{false: "a4-8", true: "letter-6"}[c.Letter]
 	for _, sheet := range labels.Sheets() {
 		body.Sheets = append(body.Sheets, web.Choice{Value: sheet.ID, Text: c.sheetWords(sheet), Checked: sheet.ID == usual})
 	}

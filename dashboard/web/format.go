@@ -14,11 +14,11 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// Figures writes numbers, units and times as the place wants to read them.
+// Figures writes numbers, units and times as the place wants to read them: a [phrase.Place], on paper of its own too.
 type Figures struct {
-	Units Units
-	Zone  *time.Location
-	Now   sensors.Instant
+	Units
+	Zone *time.Location
+	Now  sensors.Instant
 }
 
 // Figures are those of the place, at this moment.
@@ -31,7 +31,7 @@ func (s *Kit) Figures(site *Site) Figures {
 }
 
 // Unit is the unit in which people here read a dimension.
-func (f Figures) Unit(d quantity.Dimension) quantity.Unit { return f.Units.Of(d) }
+func (f Figures) Unit(d quantity.Dimension) quantity.Unit { return f.Of(d) }
 
 // Value writes a value of the inside unit in people's unit, with as many
 // decimals as the resolution (in the inside unit) bears.
@@ -105,12 +105,6 @@ func (f Figures) Day(t time.Time) string { return t.In(f.Zone).Format("Mon 2 Jan
 // Brief is a local time with the letters of its zone and without the year.
 func (f Figures) Brief(t time.Time) string { return t.In(f.Zone).Format("Mon 2 Jan 15:04 MST") }
 
-// Number writes a number with so many decimals for people, with the decimal sign of the place.
-func (f Figures) Number(v float64, places int) string { return f.Sign(Number(v, places)) }
-
-// Plain writes a number as short as it is for people, with the decimal sign of the place.
-func (f Figures) Plain(v float64) string { return f.Sign(Plain(v)) }
-
 // Count writes how many there are of something: one is the form for exactly one, many for any
 // other number. Each form has a %d for the number.
 func Count(n int, one, many string) string {
@@ -125,12 +119,6 @@ func Number(v float64, places int) string { return quantity.Digits(v, places) }
 
 // Plain writes a number as short as it is, for addresses and what is typed back.
 func Plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
-
-// Figure and Sign make figures a [phrase.Place].
-func (f Figures) Figure(q quantity.Figure) string { return f.Units.Figure(q) }
-
-// Sign puts the decimal sign of the place into a number.
-func (f Figures) Sign(number string) string { return f.Units.Sign(number) }
 
 // Text gives a sentence as the place reads it.
 func (f Figures) Text(s phrase.Sentence) string { return s.By(f) }
