@@ -42,34 +42,29 @@ func (s *site) startClass(ctx context.Context, r *room, c rules.Command) (rules.
 // class is the name of the session that is open in a room by the book of the shelf, or
 // one that is still free.
 func (s *shelf) class(room string) (id string, open bool) {
-	s.Look(func(b *cards.ShelfBook) {
-		for _, r := range slices.Backward(b.Records) {
-			opened, is := r.Act.(ledger.SessionOpened)
-			if !is || r.Room != room {
-				continue
-			}
-			if known, ok := b.Session(opened.Session); ok && known.Closed.IsZero() {
-				id, open = known.ID, true
-				return
-			}
+	b := s.Book()
+	for _, r := range slices.Backward(b.Records) {
+		opened, is := r.Act.(ledger.SessionOpened)
+		if !is || r.Room != room {
+			continue
 		}
-		for n, taken := 1, true; taken; n++ {
-			id = fmt.Sprintf("%s session %d", room, n)
-			_, taken = b.Session(id)
+		if known, ok := b.Session(opened.Session); ok && known.Closed.IsZero() {
+			return known.ID, true
 		}
-	})
-	return id, open
+	}
+	for n, taken := 1, true; taken; n++ {
+		id = fmt.Sprintf("%s session %d", room, n)
+		_, taken = b.Session(id)
+	}
+	return id, false
 }
 
 // runsOn says whether a room is in the midst of a session that has not ended in the book. One that has lasts
 // until the room is aired, or until no tray is filled any more, unless the next begins.
-func (s *shelf) runsOn(r *room) (runs bool) {
+func (s *shelf) runsOn(r *room) bool {
 	running := r.shown.Load().Session
-	s.Look(func(b *cards.ShelfBook) {
-		known, ok := b.Session(running.Counted.ID)
-		runs = running.Phase.Running() && ok && known.Closed.IsZero()
-	})
-	return runs
+	known, ok := s.Book().Session(running.Counted.ID)
+	return running.Phase.Running() && ok && known.Closed.IsZero()
 }
 
 // startInRoom has a room set up for the session that was just opened at its shelf. A

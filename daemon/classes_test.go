@@ -10,22 +10,20 @@ import (
 	"wetside/chem/ledger"
 	"wetside/daemon"
 	"wetside/daemon/history"
-	"wetside/dashboard/cards"
 	"wetside/rules"
 	"wetside/rules/session"
 )
 
 // openedSessions are the sessions of the book of the shelf that have not ended.
 func openedSessions(d *daemon.Daemon) (open []string) {
-	d.Shelf().Look(func(b *cards.ShelfBook) {
-		for _, r := range b.Records {
-			if opened, is := r.Act.(ledger.SessionOpened); is {
-				if s, ok := b.Session(opened.Session); ok && s.Closed.IsZero() {
-					open = append(open, s.ID)
-				}
+	b := d.Shelf().Book()
+	for _, r := range b.Records {
+		if opened, is := r.Act.(ledger.SessionOpened); is {
+			if s, ok := b.Session(opened.Session); ok && s.Closed.IsZero() {
+				open = append(open, s.ID)
 			}
 		}
-	})
+	}
 	return open
 }
 
@@ -41,11 +39,10 @@ func TestASessionStartedOnTheBoardIsTheOneOfTheShelf(t *testing.T) {
 	require.NoError(t, err)
 	open := openedSessions(d)
 	require.Len(t, open, 1)
-	d.Shelf().Look(func(b *cards.ShelfBook) {
-		s, _ := b.Session(open[0])
-		require.Equal(t, "Beginners", s.Title)
-		require.Equal(t, "Ada", s.Lead)
-	})
+	b := d.Shelf().Book()
+	s, _ := b.Session(open[0])
+	require.Equal(t, "Beginners", s.Title)
+	require.Equal(t, "Ada", s.Lead)
 	_, err = d.Do(t.Context(), start(session.Open))
 	require.NoError(t, err)
 	require.Equal(t, open, openedSessions(d), "the session goes on: no second one is opened")

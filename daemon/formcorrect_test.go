@@ -11,7 +11,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/chem/ledger"
-	"wetside/dashboard/cards"
 	"wetside/dashboard/formtest"
 )
 
@@ -24,18 +23,17 @@ type asItWas struct {
 // uncorrected are the entries that can be put right, one of each kind (of tests, of each test).
 func (p *placeForms) uncorrected() (all []asItWas) {
 	seen := map[string]bool{}
-	p.daemon.Shelf().Look(func(b *cards.ShelfBook) {
-		for _, r := range slices.Backward(slices.Collect(b.Effective())) {
-			kind := r.Act.Kind()
-			if test, is := r.Act.(ledger.TestDone); is {
-				kind += string(test.Test)
-			}
-			if !seen[kind] && r.Act != nil {
-				seen[kind] = true
-				all = append(all, asItWas{r.Number, r.Act})
-			}
+	b := p.daemon.Shelf().Book()
+	for _, r := range slices.Backward(slices.Collect(b.Effective())) {
+		kind := r.Act.Kind()
+		if test, is := r.Act.(ledger.TestDone); is {
+			kind += string(test.Test)
 		}
-	})
+		if !seen[kind] && r.Act != nil {
+			seen[kind] = true
+			all = append(all, asItWas{r.Number, r.Act})
+		}
+	}
 	return all
 }
 

@@ -105,10 +105,10 @@ func (s *shelf) Names() []string {
 	return cards.LastNames(shown.records)
 }
 
-// Look lets a page read the book as it stands.
-func (s *shelf) Look(page func(*cards.ShelfBook)) {
+// Book is the book as it stands.
+func (s *shelf) Book() *cards.ShelfBook {
 	<-s.ready
-	page(s.shown.Load().page(s.clock.Now().Wall))
+	return s.shown.Load().page(s.clock.Now().Wall)
 }
 
 // Shelf is the book of chemistry of the site; see [shelf.Shelf].

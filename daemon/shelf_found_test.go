@@ -15,13 +15,12 @@ import (
 // finding is the entry of an invented bath that is in the tray of a bath, mixed just now.
 func finding(d *daemon.Daemon, room, bath string) cards.ShelfEntry {
 	e := cards.ShelfEntry{Room: room, Person: "invented volunteer"}
-	d.Shelf().Look(func(b *cards.ShelfBook) {
-		at := slices.IndexFunc(b.Trays, func(t cards.ShelfTray) bool { return t.Room == room && t.Bath == bath })
-		class := map[rules.Role]ledger.Class{rules.Developer: ledger.PrintDeveloper, rules.StopBath: ledger.StopBath,
-			rules.Fixer: ledger.Fixer}[b.Trays[at].Role]
-		e.Act = ledger.BathFound{Container: b.Trays[at].Container, Batch: "A1 " + bath, Name: "invented bath", Class: class, Volume: 2000,
-			Aim: ledger.Parts{Parent: 1, Water: 9}, Fresh: true}
-	})
+	b := d.Shelf().Book()
+	at := slices.IndexFunc(b.Trays, func(t cards.ShelfTray) bool { return t.Room == room && t.Bath == bath })
+	class := map[rules.Role]ledger.Class{rules.Developer: ledger.PrintDeveloper, rules.StopBath: ledger.StopBath,
+		rules.Fixer: ledger.Fixer}[b.Trays[at].Role]
+	e.Act = ledger.BathFound{Container: b.Trays[at].Container, Batch: "A1 " + bath, Name: "invented bath", Class: class, Volume: 2000,
+		Aim: ledger.Parts{Parent: 1, Water: 9}, Fresh: true}
 	return e
 }
 

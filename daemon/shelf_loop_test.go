@@ -17,14 +17,13 @@ import (
 
 func TestAPageThatReadsTheShelfHoldsUpNoEntryAndSeesNoneOfIt(t *testing.T) {
 	b := aBench(t)
-	b.d.Shelf().Look(func(book *cards.ShelfBook) {
-		version, records := book.Version(), len(book.Records)
-		b.does("Ada", fixer("FX-1", fixerTray))
-		require.Equal(t, version, book.Version())
-		require.Len(t, book.Records, records)
-		_, known := book.Batch("FX-1")
-		require.False(t, known)
-	})
+	book := b.d.Shelf().Book()
+	version, records := book.Version(), len(book.Records)
+	b.does("Ada", fixer("FX-1", fixerTray))
+	require.Equal(t, version, book.Version())
+	require.Len(t, book.Records, records)
+	_, known := book.Batch("FX-1")
+	require.False(t, known)
 	require.True(t, look(b.d, func(book *cards.ShelfBook) bool { _, known := book.Batch("FX-1"); return known }))
 }
 

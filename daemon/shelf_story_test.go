@@ -35,10 +35,7 @@ func (b bench) tries(who string, a ledger.Act) (cards.ShelfReceipt, error) {
 }
 
 // look gives what the book says.
-func look[T any](d *daemon.Daemon, ask func(*cards.ShelfBook) T) (answer T) {
-	d.Shelf().Look(func(b *cards.ShelfBook) { answer = ask(b) })
-	return answer
-}
+func look[T any](d *daemon.Daemon, ask func(*cards.ShelfBook) T) T { return ask(d.Shelf().Book()) }
 
 func (b bench) mayPour(container string) ledger.Answer {
 	return look(b.d, func(s *cards.ShelfBook) ledger.Answer { return s.MayPour(container, s.At) })

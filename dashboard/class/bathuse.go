@@ -47,32 +47,27 @@ func (s *Pages) use(in web.Visit, l web.Look) *useBody {
 	}
 	body := &useBody{Look: l, Room: in.Snap.Room, Token: web.NewToken(), Next: "/rooms/" + in.Snap.Room + "/baths",
 		Lasting: map[string]*cards.LastingLine{}, of: map[string]trayUse{}}
-	s.Shelf.Look(func(b *cards.ShelfBook) {
-		c := shelfContext{s.figures(in.Site), b}
-		booked := c.cards().Booked(in)
-		for _, t := range b.Trays {
-			if t.Room != in.Snap.Room {
-				continue
-			}
-			body.of[t.Bath] = c.trayUse(t, bathOf(in.Snap, t.Bath))
-			held, ok := b.InTray(t.Bath, b.At)
-			if !ok {
-				continue
-			}
+	c := shelfContext{s.figures(in.Site), s.Shelf.Book()}
+	booked := c.cards().Booked(in)
+	for _, t := range c.book.Trays {
+		if t.Room != in.Snap.Room {
+			continue
+		}
+		body.of[t.Bath] = c.trayUse(t, bathOf(in.Snap, t.Bath))
+		if held, ok := c.book.InTray(t.Bath, c.book.At); ok {
 			body.Trays = append(body.Trays, held.Container)
 			body.Lasting[t.Bath] = c.cards().Lasting(t, booked)
 		}
-		body.Sizes, body.Materials = c.Sizes(), c.Materials()
-		body.Materials = marked(body.Materials, string(s.material(in.Snap.Room)))
-		if open := c.cards().OpenSessions(in.Snap.Room); len(open) > 0 {
-			body.Session = open[len(open)-1].ID
+	}
+	body.Sizes, body.Materials = c.Sizes(), marked(c.Materials(), string(s.material(in.Snap.Room)))
+	if open := c.cards().OpenSessions(in.Snap.Room); len(open) > 0 {
+		body.Session = open[len(open)-1].ID
+	}
+	for _, view := range in.Snap.Baths {
+		if view.Bath.Role == rules.Developer && view.Portion != nil {
+			body.Developers = append(body.Developers, c.developer(view, body.Next))
 		}
-		for _, view := range in.Snap.Baths {
-			if view.Bath.Role == rules.Developer && view.Portion != nil {
-				body.Developers = append(body.Developers, c.developer(view, body.Next))
-			}
-		}
-	})
+	}
 	return body
 }
 

@@ -44,21 +44,19 @@ func (s *Pages) lasting(in web.Visit, q url.Values) lasting {
 	if n := in.Snap.Session.People; !out.Asked && n > 0 {
 		out.Students = strconv.Itoa(n)
 	}
-	s.Shelf.Look(func(b *cards.ShelfBook) {
-		c := shelfContext{s.figures(in.Site), b}
-		out.Sizes, out.Materials = marked(c.Sizes(), out.Size), marked(c.Materials(), out.Material)
-		load := c.cards().Booked(in)
-		if out.Asked {
-			work, wrong := c.askedWork(out)
-			if wrong != nil {
-				out.Problem, out.Wrong = wrong.Sentence, wrong.Field
-				return
-			}
-			load.Work, load.Sessions, load.Asked = []ledger.Work{{WorkBooked: work}}, nil, true
-			out.Book = c.toBook(in.Snap.Room, out)
+	c := shelfContext{s.figures(in.Site), s.Shelf.Book()}
+	out.Sizes, out.Materials = marked(c.Sizes(), out.Size), marked(c.Materials(), out.Material)
+	load := c.cards().Booked(in)
+	if out.Asked {
+		work, wrong := c.askedWork(out)
+		if wrong != nil {
+			out.Problem, out.Wrong = wrong.Sentence, wrong.Field
+			return out
 		}
-		out.Baths = c.lastingBaths(in, load)
-	})
+		load.Work, load.Sessions, load.Asked = []ledger.Work{{WorkBooked: work}}, nil, true
+		out.Book = c.toBook(in.Snap.Room, out)
+	}
+	out.Baths = c.lastingBaths(in, load)
 	return out
 }
 

@@ -13,9 +13,9 @@ import (
 
 // ShelfReader lets a page read the book of chemistry.
 type ShelfReader interface {
-	// Look lets a page read the book as it is now: later entries don't change what the page
-	// reads, and the page must not change it.
-	Look(page func(*cards.ShelfBook))
+	// Book is the book as it is now: later entries don't change what a page reads, and the page
+	// must not change it.
+	Book() *cards.ShelfBook
 }
 
 // Health says whether the program does its work.

@@ -106,11 +106,11 @@ func (s *Pages) tonightDeveloper(f figures, view rules.BathView, at developerAt)
 		d.Between = fmt.Sprintf("the right time lies between %s and %s; %s", chem.MinutesSeconds(low), chem.MinutesSeconds(high),
 			f.Text(view.Recommendation.LeavesOut()))
 	}
-	if s.Shelf == nil {
-		d.Forms = shelfContext{figures: f}.developer(view, at.next)
-		return d
+	c := shelfContext{figures: f}
+	if s.Shelf != nil {
+		c.book = s.Shelf.Book()
 	}
-	s.Shelf.Look(func(b *cards.ShelfBook) { d.Forms = shelfContext{f, b}.developer(view, at.next) })
+	d.Forms = c.developer(view, at.next)
 	return d
 }
 
@@ -119,14 +119,13 @@ func (s *Pages) tonightBath(f figures, view rules.BathView, card cards.BathCard)
 	if s.Shelf == nil || view.Portion == nil {
 		return out
 	}
-	s.Shelf.Look(func(b *cards.ShelfBook) {
-		if held, ok := b.InTray(view.Bath.ID, b.At); ok {
-			answer := shelfContext{f, b}.cards().Answer(held.Container)
-			if card.Binds != answer.Word+": "+answer.Because {
-				out.Answer = &answer
-			}
+	c := shelfContext{f, s.Shelf.Book()}
+	if held, ok := c.book.InTray(view.Bath.ID, c.book.At); ok {
+		answer := c.cards().Answer(held.Container)
+		if card.Binds != answer.Word+": "+answer.Because {
+			out.Answer = &answer
 		}
-	})
+	}
 	return out
 }
 

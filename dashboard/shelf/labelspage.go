@@ -11,7 +11,6 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/chem/ledger"
-	"wetside/dashboard/cards"
 	"wetside/dashboard/labels"
 	"wetside/dashboard/web"
 	"wetside/sensors/quantity/phrase"
@@ -69,8 +68,7 @@ func (f figures) sheetWords(s labels.Sheet) string {
 	return fmt.Sprintf("%s, %d labels of %s\u00a0×\u00a0%s\u00a0mm", s.Paper, s.Count(), f.Plain(s.Wide), f.Plain(s.High))
 }
 
-// labelsPDF answers with the labels that were ticked. It is drawn after the book is
-// free again.
+// labelsPDF answers with the labels that were ticked.
 func (s *Pages) labelsPDF(w http.ResponseWriter, r *http.Request) {
 	query, site := r.URL.Query(), s.View.Now()
 	f := s.figures(site)
@@ -86,7 +84,7 @@ func (s *Pages) labelsPDF(w http.ResponseWriter, r *http.Request) {
 			Sentence: fmt.Sprintf("Tick at least one label; up to %d copies each, and the first label from 1 to %d.", mostCopies, sheet.Count())})
 		return
 	}
-	list, missing := s.labelsOf(f, wanted, copies)
+	list, missing := s.reads().labelsOf(wanted, copies)
 	if len(missing) > 0 {
 		s.Fail(w, r, web.Failure{Status: http.StatusNotFound,
 			Sentence: fmt.Sprintf("%s is not recorded here. Reload the page.", web.Clip(missing[0]))})
@@ -125,20 +123,15 @@ func count(text string, fallback int) int {
 }
 
 // labelsOf gives the labels that were asked for, and the names of what there is not.
-func (s *Pages) labelsOf(f figures, wanted []string, copies int) (list []labels.Label, missing []string) {
-	s.Shelf.Look(func(b *cards.ShelfBook) {
-		c := shelfContext{figures: f, book: b}
-		for _, name := range wanted {
-			l, known := c.labelOf(name)
-			if !known {
-				missing = append(missing, name)
-				continue
-			}
-			for range copies {
-				list = append(list, l)
-			}
+func (c shelfContext) labelsOf(wanted []string, copies int) (list []labels.Label, missing []string) {
+	for _, name := range wanted {
+		l, known := c.labelOf(name)
+		if !known {
+			missing = append(missing, name)
+			continue
 		}
-	})
+		list = append(list, slices.Repeat([]labels.Label{l}, copies)...)
+	}
 	return list, missing
 }
 

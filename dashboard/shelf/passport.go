@@ -351,8 +351,6 @@ func (s *Pages) takeBackPost(w http.ResponseWriter, r *http.Request) {
 			}
 			return e, reader.form.Problem
 		},
-		again: func(w http.ResponseWriter, c shelfContext, p *web.Problem) {
-			s.showRecord(w, r, c, attemptAt{r.PostForm, p})
-		},
+		again: func(c shelfContext, p *web.Problem) { s.showRecord(w, r, c, attemptAt{r.PostForm, p}) },
 	})
 }

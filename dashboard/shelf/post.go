@@ -1,7 +1,6 @@
 package shelf
 
 import (
-	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
@@ -23,35 +22,13 @@ import (
 )
 
 func (s *Pages) onShelf(h func(http.ResponseWriter, *http.Request, shelfContext)) http.HandlerFunc {
-	return func(w http.ResponseWriter, r *http.Request) {
-		s.look(w, func(w http.ResponseWriter, c shelfContext) { h(w, r, c) })
-	}
+	return func(w http.ResponseWriter, r *http.Request) { h(w, r, s.reads()) }
 }
 
-// look lets a page be drawn from the book. It is sent once the book is free again:
-// a reader with a slow line must not keep others from writing.
-func (s *Pages) look(w http.ResponseWriter, draw func(http.ResponseWriter, shelfContext)) {
-	held := &heldAnswer{header: w.Header(), status: http.StatusOK}
-	f := s.figures(s.View.Now())
-	s.Shelf.Look(func(b *cards.ShelfBook) { draw(held, shelfContext{figures: f, book: b}) })
-	w.WriteHeader(held.status)
-	_, _ = w.Write(held.body.Bytes()) // the reader went away: nobody to tell
+// reads is the book as it stands, which later entries don't change.
+func (s *Pages) reads() shelfContext {
+	return shelfContext{figures: s.figures(s.View.Now()), book: s.Shelf.Book()}
 }
-
-// heldAnswer is an answer that is kept until it may be sent.
-type heldAnswer struct {
-	header http.Header
-	status int
-	body   bytes.Buffer
-}
-
-// Header holds the headers of the answer.
-func (a *heldAnswer) Header() http.Header { return a.header }
-
-func (a *heldAnswer) WriteHeader(status int) { a.status = status }
-
-// Write holds the body back.
-func (a *heldAnswer) Write(b []byte) (int, error) { return a.body.Write(b) }
 
 type enterBody struct {
 	Form    entryForm
@@ -168,7 +145,7 @@ func (s *Pages) enterPost(w http.ResponseWriter, r *http.Request) {
 	}
 	s.press(w, r, bookForm{
 		read: func(c shelfContext) (cards.ShelfEntry, *web.Problem) { return c.read(k, r.PostForm) },
-		again: func(w http.ResponseWriter, c shelfContext, p *web.Problem) {
+		again: func(c shelfContext, p *web.Problem) {
 			if !s.showStep(w, r, c, k, attemptAt{r.PostForm, p}) {
 				s.showEntry(w, r, c, k, attemptAt{r.PostForm, p})
 			}
@@ -179,7 +156,7 @@ func (s *Pages) enterPost(w http.ResponseWriter, r *http.Request) {
 // bookForm is a form of the shelf: how it is read, and how it is shown again when it does not go through.
 type bookForm struct {
 	read  func(shelfContext) (cards.ShelfEntry, *web.Problem)
-	again func(http.ResponseWriter, shelfContext, *web.Problem)
+	again func(shelfContext, *web.Problem)
 	// partly is set for a form of several acts: those before one that is refused stay, with a receipt and its undo.
 	partly bool
 }
@@ -198,9 +175,7 @@ func (s *Pages) press(w http.ResponseWriter, r *http.Request, form bookForm) {
 			web.Remember(w, r)
 			return web.NextOf(r)
 		},
-		Back: func(wrong *web.Problem) {
-			s.look(w, func(w http.ResponseWriter, c shelfContext) { form.again(w, c, wrong) })
-		},
+		Back: func(wrong *web.Problem) { form.again(s.reads(), wrong) },
 	})
 }
 
@@ -229,13 +204,12 @@ func (u undoable) undo(r *http.Request) (form *web.Undo, stays string) {
 
 // doubted leads from a test that failed to the prints on which it throws doubt; nil where there are none.
 func (s *Pages) doubted(kept cards.ShelfReceipt) (to *web.Link) {
-	s.Shelf.Look(func(b *cards.ShelfBook) {
-		for _, number := range append(slices.Clone(kept.Before), kept.Number) {
-			if a, err := b.Affected(number); err == nil && len(a.Sessions) > 0 {
-				to = &web.Link{Href: "/shelf/entry/" + web.Plain(float64(number)), Text: "Which prints are affected"}
-			}
+	b := s.Shelf.Book()
+	for _, number := range append(slices.Clone(kept.Before), kept.Number) {
+		if a, err := b.Affected(number); err == nil && len(a.Sessions) > 0 {
+			to = &web.Link{Href: "/shelf/entry/" + web.Plain(float64(number)), Text: "Which prints are affected"}
 		}
-	})
+	}
 	return to
 }
 
@@ -244,9 +218,8 @@ const undoneAtOnce = "undone from the receipt"
 
 // enter reads a form and hands its entry to the shelf; it gives a receipt or a problem.
 func (s *Pages) enter(ctx context.Context, form bookForm) (receipt string, done undoable, wrong *web.Problem) {
-	f := s.figures(s.View.Now())
-	var e cards.ShelfEntry
-	s.Shelf.Look(func(b *cards.ShelfBook) { e, wrong = form.read(shelfContext{figures: f, book: b}) })
+	f := s.reads()
+	e, wrong := form.read(f)
 	if wrong != nil {
 		return "", done, wrong
 	}

@@ -356,9 +356,9 @@ func (r *entryReader) freeName(prefix string) string {
 
 // Shelf is the chemistry of the site as the pages know it: one book for all rooms.
 type Shelf interface {
-	// Look lets a page read the book as it is now: later entries don't change what the page
-	// reads, and the page must not change it.
-	Look(page func(*cards.ShelfBook))
+	// Book is the book as it is now: later entries don't change what a page reads, and the page
+	// must not change it.
+	Book() *cards.ShelfBook
 	// Names are the people who wrote into the book last, the newest first; none while the
 	// book is being read. A page may ask for them at any moment.
 	Names() []string

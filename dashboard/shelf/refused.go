@@ -1,7 +1,6 @@
 package shelf
 
 import (
-	"maps"
 	"net/http"
 	"slices"
 
@@ -31,20 +30,19 @@ func (s *Pages) showStep(w http.ResponseWriter, r *http.Request, c shelfContext,
 	// Of what it leads to once it goes through, the tray of another amount is not passed over yet.
 	v["skip"] = slices.DeleteFunc(v["skip"], func(bath string) bool { return bath == v.Get("for") })
 	c.refused = &refusedStep{slug: slug(k.act.Kind()), attemptAt: a}
-	page, in := &heldAnswer{header: http.Header{}, status: http.StatusOK}, web.Visit{Site: site, Snap: site.Rooms[at]}
+	step, in := s.setUp, web.Visit{Site: site, Snap: site.Rooms[at]}
 	switch next.Path {
 	case "/rooms/" + room + "/set-up":
-		s.showSetUp(page, r, in, c, attemptAt{v, a.problem})
 	case "/rooms/" + room + "/take-down":
-		s.showTakeDown(page, r, in, c, attemptAt{v, a.problem})
-	}
-	if !c.refused.shown {
+		step = s.takeDown
+	default:
 		return false
 	}
-	maps.Copy(w.Header(), page.header)
-	w.WriteHeader(page.status)
-	_, _ = w.Write(page.body.Bytes()) // it is held, as page was
-	return true
+	page, status := step(r, in, c, attemptAt{v, a.problem})
+	if c.refused.shown {
+		s.Show(w, r, status, page)
+	}
+	return c.refused.shown
 }
 
 // here says whether the form came back on this page.

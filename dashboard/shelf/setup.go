@@ -138,18 +138,21 @@ const (
 const acceptedAir = "accepted: "
 
 func (s *Pages) setUpPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
-	s.look(w, func(w http.ResponseWriter, c shelfContext) {
-		s.showSetUp(w, r, in, c, attemptAt{values: web.WithName(r, r.URL.Query())})
-	})
+	s.showSetUp(w, r, in, s.reads(), attemptAt{values: web.WithName(r, r.URL.Query())})
 }
 
 func (s *Pages) showSetUp(w http.ResponseWriter, r *http.Request, in web.Visit, c shelfContext, a attemptAt) {
+	p, status := s.setUp(r, in, c, a)
+	s.Show(w, r, status, p)
+}
+
+func (s *Pages) setUp(r *http.Request, in web.Visit, c shelfContext, a attemptAt) (web.Page, int) {
 	g, status := s.stepPage(r, in, a)
 	body := setUpBody{guided: g}
 	setUpPart{c}.setUp(&body, in.Snap, a.values)
 	p := s.PageFor(web.Head{Name: "set-up", Title: "Set-up"}, body.Look, in)
 	p.At, p.Stay = "/rooms/"+in.Snap.Room+"/set-up", stays(a.values, "who", "fill", "skip", "dilution", "parts", "for", "amount", "more")
-	s.Show(w, r, status, p.With(body, "shelf.css"))
+	return p.With(body, "shelf.css"), status
 }
 
 // stays is what the address of a step says, kept when the look is changed.
@@ -292,7 +295,7 @@ func (s *Pages) setUpPost(w http.ResponseWriter, r *http.Request, in web.Visit) 
 			r.PostForm.Set("next", r.URL.Path+"?"+url.Values{"who": {e.Person}, "fill": r.PostForm["fill"], "skip": skip}.Encode())
 			return e, reader.form.Problem
 		},
-		again: func(w http.ResponseWriter, c shelfContext, p *web.Problem) {
+		again: func(c shelfContext, p *web.Problem) {
 			typed := r.URL.Query() // which trays were skipped
 			maps.Copy(typed, r.PostForm)
 			s.showSetUp(w, r, in, c, attemptAt{typed, p})

@@ -60,12 +60,15 @@ const (
 const noteworthy = 0.10
 
 func (s *Pages) takeDownPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
-	s.look(w, func(w http.ResponseWriter, c shelfContext) {
-		s.showTakeDown(w, r, in, c, attemptAt{values: web.WithName(r, r.URL.Query())})
-	})
+	s.showTakeDown(w, r, in, s.reads(), attemptAt{values: web.WithName(r, r.URL.Query())})
 }
 
 func (s *Pages) showTakeDown(w http.ResponseWriter, r *http.Request, in web.Visit, c shelfContext, a attemptAt) {
+	p, status := s.takeDown(r, in, c, a)
+	s.Show(w, r, status, p)
+}
+
+func (s *Pages) takeDown(r *http.Request, in web.Visit, c shelfContext, a attemptAt) (web.Page, int) {
 	g, status := s.stepPage(r, in, a)
 	body := takeDownBody{guided: g, Seers: c.cards().SeerCards(s.Kit, r, in.Snap, r.URL.Path)}
 	takeDownPart{c}.takeDown(&body, in.Snap.Room, a.values)
@@ -77,7 +80,7 @@ func (s *Pages) showTakeDown(w http.ResponseWriter, r *http.Request, in web.Visi
 	}
 	p := s.PageFor(web.Head{Name: "take-down", Title: "Take-down"}, body.Look, in)
 	p.At, p.Stay = "/rooms/"+in.Snap.Room+"/take-down", stays(a.values, "who")
-	s.Show(w, r, status, p.With(body, "shelf.css"))
+	return p.With(body, "shelf.css"), status
 }
 
 // takeDownPart is what a take-down asks of each tray.
@@ -217,9 +220,7 @@ func (s *Pages) takeDownPost(w http.ResponseWriter, r *http.Request, in web.Visi
 			r.PostForm.Set("next", r.URL.Path)
 			return e, reader.form.Problem
 		},
-		again: func(w http.ResponseWriter, c shelfContext, p *web.Problem) {
-			s.showTakeDown(w, r, in, c, attemptAt{r.PostForm, p})
-		},
+		again: func(c shelfContext, p *web.Problem) { s.showTakeDown(w, r, in, c, attemptAt{r.PostForm, p}) },
 	})
 }
 

@@ -19,11 +19,7 @@ func (s *Pages) typing(w http.ResponseWriter, r *http.Request) {
 		web.SendText(w, http.StatusBadRequest, web.Incomplete)
 		return
 	}
-	f, answer := s.figures(s.View.Now()), ""
-	s.Shelf.Look(func(b *cards.ShelfBook) {
-		reader := shelfContext{figures: f, book: b}.reader(r.PostForm)
-		answer = reader.sofar(k)
-	})
+	answer := s.reads().reader(r.PostForm).sofar(k)
 	if answer == "" {
 		w.WriteHeader(http.StatusNoContent)
 		return

@@ -58,10 +58,11 @@ func (s *Shelf) Names() []string {
 	return cards.LastNames(s.records)
 }
 
-// Look gives a page a book that nobody changes any more.
-func (s *Shelf) Look(page func(*cards.ShelfBook)) { page(s.shown()) }
+// Look shows a test the book.
+func (s *Shelf) Look(test func(*cards.ShelfBook)) { test(s.Book()) }
 
-func (s *Shelf) shown() *cards.ShelfBook {
+// Book is a book that nobody changes any more.
+func (s *Shelf) Book() *cards.ShelfBook {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return &cards.ShelfBook{Ledger: s.book.Copy(), At: s.clock.Now().Wall.In(s.zone), Catalogue: s.book.Catalogue(),

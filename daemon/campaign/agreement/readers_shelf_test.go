@@ -52,32 +52,30 @@ func (e *evening) fixed(sheets int) entry {
 
 // session is the open session of the room, or else one of another room.
 func (e *evening) session() (id string) {
-	e.daemon.Shelf().Look(func(b *cards.ShelfBook) {
-		for _, r := range b.Records {
-			opened, is := r.Act.(ledger.SessionOpened)
-			if known, _ := b.Session(opened.Session); is && known.Closed.IsZero() && (id == "" || r.Room == e.id) {
-				id = opened.Session
-			}
+	b := e.daemon.Shelf().Book()
+	for _, r := range b.Records {
+		opened, is := r.Act.(ledger.SessionOpened)
+		if known, _ := b.Session(opened.Session); is && known.Closed.IsZero() && (id == "" || r.Room == e.id) {
+			id = opened.Session
 		}
-	})
+	}
 	return id
 }
 
 // sheets is the newest entry of sheets that is not corrected; false without one.
 func (e *evening) sheets() (number uint64, found bool) {
-	e.daemon.Shelf().Look(func(b *cards.ShelfBook) {
-		corrected := map[uint64]bool{}
-		for _, r := range slices.Backward(b.Records) {
-			switch act := r.Act.(type) {
-			case ledger.Correction:
-				corrected[act.Of] = true
-			case ledger.SheetsUsed:
-				if !corrected[r.Number] && !found {
-					number, found = r.Number, true
-				}
+	b := e.daemon.Shelf().Book()
+	corrected := map[uint64]bool{}
+	for _, r := range slices.Backward(b.Records) {
+		switch act := r.Act.(type) {
+		case ledger.Correction:
+			corrected[act.Of] = true
+		case ledger.SheetsUsed:
+			if !corrected[r.Number] && !found {
+				number, found = r.Number, true
 			}
 		}
-	})
+	}
 	return number, found
 }
 
@@ -113,13 +111,12 @@ func (e *evening) emptiesLate(bath string) {
 // held lists the containers of the shelf that hold something to be poured, with the book's answer to each.
 func (e *evening) held() answers[string] {
 	out := answers[string]{}
-	e.daemon.Shelf().Look(func(b *cards.ShelfBook) {
-		for _, id := range b.Containers() {
-			if _, holds := b.Contents(id, b.At); holds {
-				out[id] = string(b.MayPour(id, b.At).Verdict)
-			}
+	b := e.daemon.Shelf().Book()
+	for _, id := range b.Containers() {
+		if _, holds := b.Contents(id, b.At); holds {
+			out[id] = string(b.MayPour(id, b.At).Verdict)
 		}
-	})
+	}
 	return out
 }
 
@@ -230,13 +227,12 @@ func batches(s *rules.Snapshot) answers[string] {
 // filled asks the book of every tray that holds something, by bath.
 func (e *evening) filled(what func(*cards.ShelfBook, ledger.Contents) string) answers[string] {
 	out := answers[string]{}
-	e.daemon.Shelf().Look(func(b *cards.ShelfBook) {
-		for _, bath := range baths() {
-			if c, holds := b.Contents(e.tray(bath), b.At); holds {
-				out[e.mark+bath] = what(b, c)
-			}
+	b := e.daemon.Shelf().Book()
+	for _, bath := range baths() {
+		if c, holds := b.Contents(e.tray(bath), b.At); holds {
+			out[e.mark+bath] = what(b, c)
 		}
-	})
+	}
 	return out
 }
 
