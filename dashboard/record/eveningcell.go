@@ -44,12 +44,12 @@ func (f figures) eveningCell(s report.Session, at cellAt) eveningCell {
 	}
 	c.Parts = append(c.Parts, dutyLine{"moving", "proven", report.Hours(a.Proven)})
 	if a.Low > 0 {
-		c.Parts = append(c.Parts, dutyLine{"stopped", "not proven", report.Hours(a.Low)})
+		c.Parts = append(c.Parts, dutyLine{"stopped", "too low or stopped", report.Hours(a.Low)})
 	}
 	if a.Unknown > 0 {
 		c.Parts = append(c.Parts, dutyLine{"unknown", "not known", report.Hours(a.Unknown)})
 	}
-	c.Picture = airPicture(a, at, fmt.Sprintf("%s uncovered: %s proven, %s not proven, %s not known", report.Hours(a.Open()),
+	c.Picture = airPicture(a, at, fmt.Sprintf("%s uncovered: %s proven, %s too low or stopped, %s not known", report.Hours(a.Open()),
 		report.Hours(a.Proven), report.Hours(a.Low),
 		report.Hours(a.Unknown)))
 	return c

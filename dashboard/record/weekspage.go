@@ -61,7 +61,7 @@ type eveningCell struct {
 	Begun           string // UTC, so that a machine finds the session
 	Verdict         string // empty where nothing needs a look
 	Picture         template.HTML
-	Parts           []dutyLine // proven, not proven, not known: shape, name and minutes
+	Parts           []dutyLine // proven, too low or stopped, not known: shape, name and minutes
 	History, Report string
 }
 
@@ -214,7 +214,7 @@ func weekSummary(sessions []report.Session) string {
 	}
 	text := web.Count(len(sessions), "%d session", "%d sessions") + ", " + report.Hours(air.Proven) + " proven"
 	if air.Low > 0 {
-		text += ", " + report.Hours(air.Low) + " not proven"
+		text += ", " + report.Hours(air.Low) + " too low or stopped"
 	}
 	if air.Unknown > 0 {
 		text += ", " + report.Hours(air.Unknown) + " not known"

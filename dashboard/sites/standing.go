@@ -13,6 +13,7 @@ import (
 	"wetside/dashboard/report"
 	"wetside/dashboard/web"
 	"wetside/rules/access"
+	"wetside/sensors/quantity/phrase"
 )
 
 // mostRows is how many sites one page shows, and how many that need a look it names.
@@ -209,7 +210,7 @@ func (f drawn) air(site Site) state {
 	if site.Late {
 		return state{Shape: "unknown", Text: "Not known", Sub: out.Sub}
 	}
-	out.Text = f.Text(site.Air)
+	out.Text = phrase.Capital(f.Text(site.Air))
 	if out.Text == "" {
 		out.Shape, out.Text = "unknown", "Not known"
 	}
