@@ -83,16 +83,12 @@ func (s *Store) dueDays(ctx context.Context, closing bool) (map[int64][]pending,
 		// A day far ahead was dated by a clock that has been set back since.
 		const due = `SELECT key, changes FROM unattested
 			WHERE ? OR (key & 4294967295) - 2147483648 NOT BETWEEN ? AND ? ORDER BY key`
-		rows, err := v.db.QueryContext(ctx, due, closing, today, today+1)
-		if err != nil {
-			return err
-		}
-		return scanAll(rows, func(rows *sql.Rows) error {
+		return v.each(due, func(rows *sql.Rows) error {
 			var p pending
 			err := rows.Scan(&p.key, &p.changes)
 			days[blockNumber(p.key)] = append(days[blockNumber(p.key)], p)
 			return err
-		})
+		}, closing, today, today+1)
 	})
 	return days, err
 }
@@ -122,7 +118,7 @@ func (s *Store) attest(ctx context.Context, day int64, waiting []pending) error 
 // attestChannel says what the day of a channel comes to.
 func (v view) attestChannel(key int64) (attestedChannel, error) {
 	var a attestedChannel
-	err := v.db.QueryRowContext(v.ctx, "SELECT id, unit, room, name, kind, silence_ms, in_service = 0 FROM channel WHERE code = ?", key>>32).
+	err := v.row("SELECT id, unit, room, name, kind, silence_ms, in_service = 0 FROM channel WHERE code = ?", key>>32).
 		Scan(&a.Channel, &a.Unit, &a.Room, &a.Name, &a.Kind, &a.Silence, &a.Retired)
 	if err != nil {
 		return a, err
@@ -185,11 +181,4 @@ func parseDay(text string) (int64, error) {
 		return 0, fmt.Errorf("%q is not a day: expected one such as 2026-09-01", text)
 	}
 	return floorDiv(t.UnixMilli(), dayMillis), nil
-}
-
-func readAttested(content json.RawMessage) (day int64, a attested, err error) {
-	if err = json.Unmarshal(content, &a); err == nil {
-		day, err = parseDay(a.Day)
-	}
-	return day, a, err
 }

@@ -94,12 +94,11 @@ func (w *writer) checkUnit(c sensors.Channel) error {
 	if !ok {
 		return nil
 	}
-	v := view{context.Background(), w.conn}
-	have, err := v.channel(c.ID)
+	have, err := w.channel(c.ID)
 	if err != nil || have.unit == c.Unit.String() {
 		return err
 	}
-	if kept, err := v.hasSamples(code); err != nil || !kept {
+	if kept, err := w.hasSamples(code); err != nil || !kept {
 		return err
 	}
 	return refusal{fmt.Errorf("%w: %q was recorded in %s and is now to be in %s: give the channel a new name, so that old values keep "+
@@ -109,7 +108,7 @@ func (w *writer) checkUnit(c sensors.Channel) error {
 
 func (v view) hasSamples(code int64) (kept bool, err error) {
 	keys := keysOf(code, -keyBias, keyBias)
-	err = v.db.QueryRowContext(v.ctx, "SELECT EXISTS (SELECT 1 FROM block WHERE key >= ? AND key < ?)", keys.low, keys.high).Scan(&kept)
+	err = v.row("SELECT EXISTS (SELECT 1 FROM block WHERE key >= ? AND key < ?)", keys.low, keys.high).Scan(&kept)
 	if err != nil || kept {
 		return kept, err
 	}

@@ -37,10 +37,6 @@ type deletion struct {
 	before int64
 }
 
-func newClaims() *claims {
-	return &claims{days: map[string]map[int64]claim{}, deleted: map[string][]deletion{}, described: map[string]description{}}
-}
-
 // take notes what a record says of samples. One that can't be read does not hold:
 // this program wrote it.
 func (c *claims) take(r Record) error {
@@ -58,7 +54,11 @@ func (c *claims) take(r Record) error {
 }
 
 func (c *claims) takeAttested(r Record) error {
-	day, a, err := readAttested(r.Content)
+	var a attested
+	if err := json.Unmarshal(r.Content, &a); err != nil {
+		return err
+	}
+	day, err := parseDay(a.Day)
 	if err != nil {
 		return err
 	}
@@ -114,12 +114,9 @@ func (r *Report) compare(v view, c *claims, form int) error {
 			return err
 		}
 	}
-	rows, err := v.db.QueryContext(v.ctx, "SELECT code, id, unit, room, name, kind, silence_ms, in_service = 0 FROM channel ORDER BY code")
-	if err != nil {
-		return err
-	}
 	var channels []comparing
-	err = scanAll(rows, func(rows *sql.Rows) error {
+	const query = "SELECT code, id, unit, room, name, kind, silence_ms, in_service = 0 FROM channel ORDER BY code"
+	err := v.each(query, func(rows *sql.Rows) error {
 		x := comparing{view: v, report: r, claims: c, waiting: waiting, old: form < firstAttesting}
 		err := rows.Scan(&x.code, &x.id, &x.Unit, &x.Room, &x.Name, &x.Kind, &x.Silence, &x.Retired)
 		channels = append(channels, x)
@@ -201,7 +198,7 @@ func (x comparing) eachBlockDay(days map[int64]bool) error {
 	keys := keysOf(x.code, -keyBias, keyBias)
 	for {
 		var key sql.NullInt64
-		err := x.db.QueryRowContext(x.ctx, "SELECT min(key) FROM block WHERE key >= ? AND key < ?", keys.low, keys.high).Scan(&key)
+		err := x.row("SELECT min(key) FROM block WHERE key >= ? AND key < ?", keys.low, keys.high).Scan(&key)
 		if err != nil || !key.Valid {
 			return err
 		}
@@ -244,14 +241,10 @@ func (x comparing) day(day int64) error {
 
 // eachInteger hands on the whole numbers that a query gives.
 func (v view) eachInteger(query string, each func(int64), args ...any) error {
-	rows, err := v.db.QueryContext(v.ctx, query, args...)
-	if err != nil {
-		return err
-	}
-	return scanAll(rows, func(rows *sql.Rows) error {
+	return v.each(query, func(rows *sql.Rows) error {
 		var n int64
 		err := rows.Scan(&n)
 		each(n)
 		return err
-	})
+	}, args...)
 }

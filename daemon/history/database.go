@@ -7,6 +7,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 )
 
@@ -110,10 +111,5 @@ func versionLess(a, b string) bool {
 	var x, y [3]int
 	_, _ = fmt.Sscanf(a, "%d.%d.%d", &x[0], &x[1], &x[2])
 	_, _ = fmt.Sscanf(b, "%d.%d.%d", &y[0], &y[1], &y[2])
-	for i := range x {
-		if x[i] != y[i] {
-			return x[i] < y[i]
-		}
-	}
-	return false
+	return slices.Compare(x[:], y[:]) < 0
 }

@@ -56,7 +56,7 @@ func (v view) deletable(code int64, d Deletion) (Deleted, error) {
 	out := Deleted{Channel: d.Channel, Before: dayText(before), KeptFor: d.KeptFor, Why: d.Why}
 	keys := keysOf(code, -keyBias, before)
 	var first sql.NullInt64
-	err := v.db.QueryRowContext(v.ctx, "SELECT min(key), count(*) FROM day WHERE key >= ? AND key < ?", keys.low, keys.high).Scan(&first,
+	err := v.row("SELECT min(key), count(*) FROM day WHERE key >= ? AND key < ?", keys.low, keys.high).Scan(&first,
 		&out.Days)
 	if err != nil {
 		return out, err
@@ -95,7 +95,7 @@ func (w *writer) delete(d Deletion) (Record, error) {
 	if !known {
 		return Record{}, refusal{fmt.Errorf("%w %q: no such channel was ever recorded here", ErrUnknownChannel, d.Channel)}
 	}
-	found, err := view{context.Background(), w.conn}.deletable(code, d)
+	found, err := w.deletable(code, d)
 	if errors.Is(err, ErrNothing) {
 		return Record{}, refusal{err}
 	}

@@ -58,7 +58,7 @@ func explain(err, fallback error, path string) error {
 	}
 	kind, hint := fallback, ""
 	switch code := resultCode(err); {
-	case noShared(err):
+	case wholeCode(err) == codeNoShared:
 		kind, hint = ErrWrite, "the disk is full: free some space, and start again"
 	case code == codeCorrupt || code == codeNotADB:
 		kind, hint = ErrCorrupt, remedy(path)
@@ -86,15 +86,13 @@ func remedy(path string) string {
 	return "keep the file, restore the last backup in its place, and start again"
 }
 
-func noShared(err error) bool {
-	e, ok := errors.AsType[*sqlite.Error](err)
-	return ok && e.Code() == codeNoShared
-}
-
 // resultCode is the primary result code of a database error, 0 for another error.
-func resultCode(err error) int {
+func resultCode(err error) int { return wholeCode(err) & 0xff }
+
+// wholeCode is the code that tells the causes of a primary one apart too.
+func wholeCode(err error) int {
 	if e, ok := errors.AsType[*sqlite.Error](err); ok {
-		return e.Code() & 0xff
+		return e.Code()
 	}
 	return 0
 }

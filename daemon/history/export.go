@@ -64,17 +64,13 @@ func (s *Reader) ExportRecordTable(ctx context.Context, out io.Writer, e RecordE
 func (s *Reader) eachBody(ctx context.Context, from string, q Query, each func(first, body string) error) error {
 	return s.view(ctx, func(v view) error {
 		where, args := q.sql()
-		rows, err := v.db.QueryContext(ctx, from+where, args...)
-		if err != nil {
-			return err
-		}
-		return scanAll(rows, func(rows *sql.Rows) error {
+		return v.each(from+where, func(rows *sql.Rows) error {
 			var first, body string
 			if err := rows.Scan(&first, &body); err != nil {
 				return err
 			}
 			return each(first, body)
-		})
+		}, args...)
 	})
 }
 
@@ -84,12 +80,12 @@ func appendRecord(list []cell, r Record) []cell {
 	place := time.FixedZone("", r.OffsetSeconds)
 	var corrects, happened, happenedThere cell
 	if r.Corrects != 0 {
-		corrects = numberOf(r.Corrects)
+		corrects = numberCell(int64(r.Corrects))
 	}
 	if !r.Happened.IsZero() {
 		happened, happenedThere = stamp(r.Happened.UTC()), stamp(r.Happened.In(place))
 	}
-	return append(list, numberOf(r.Number), wordsCell(r.Kind), stamp(r.At), stamp(r.At.In(place)), wordsCell(r.Clock), wordsCell(r.Person),
+	return append(list, numberCell(int64(r.Number)), wordsCell(r.Kind), stamp(r.At), stamp(r.At.In(place)), wordsCell(r.Clock), wordsCell(r.Person),
 		wordsCell(r.Role), wordsCell(r.Room),
 		cell{kind: document, text: string(r.Content)}, corrects, wordsCell(r.Reason), happened, happenedThere, wordsCell(r.Boot),
 		numberCell(r.Mono.Milliseconds()), wordsCell(r.Hash))

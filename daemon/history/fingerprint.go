@@ -83,17 +83,13 @@ func (p *printing) stored(what string, key int64, data []byte) {
 
 // gaps adds the lines of the gaps that ended in the day.
 func (p *printing) gaps(code, day int64) error {
-	rows, err := p.db.QueryContext(p.ctx, `SELECT from_ms, to_ms, cause FROM gap
-		WHERE channel = ? AND to_ms >= ? AND to_ms < ? ORDER BY from_ms, to_ms, cause`, code, day*dayMillis, (day+1)*dayMillis)
-	if err != nil {
-		return err
-	}
-	return scanAll(rows, func(rows *sql.Rows) error {
+	const ended = "SELECT from_ms, to_ms, cause FROM gap WHERE channel = ? AND to_ms >= ? AND to_ms < ? ORDER BY from_ms, to_ms, cause"
+	return p.each(ended, func(rows *sql.Rows) error {
 		var from, to int64
 		var cause string
 		err := rows.Scan(&from, &to, &cause)
 		p.empty = false
 		fmt.Fprintf(p.hash, "gap %d %d %s\n", from, to, cause)
 		return err
-	})
+	}, code, day*dayMillis, (day+1)*dayMillis)
 }

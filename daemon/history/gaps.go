@@ -139,8 +139,7 @@ func (w *writer) machineWasOff(cause string) error {
 // offSince gives, for every channel in service, the time since which it is not
 // recorded: its last sample when that is fresh beside the last sign of life.
 func (w *writer) offSince(alive time.Time) ([]Gap, error) {
-	v := view{context.Background(), w.conn}
-	tail, err := v.lastOfTail()
+	tail, err := w.lastOfTail()
 	if err != nil {
 		return nil, err
 	}
@@ -153,7 +152,7 @@ func (w *writer) offSince(alive time.Time) ([]Gap, error) {
 		if service == 0 {
 			continue
 		}
-		last, found, err := v.last(code, tail)
+		last, found, err := w.last(code, tail)
 		if err != nil {
 			return nil, err
 		}
@@ -174,7 +173,7 @@ func (w *writer) lastSignOfLife() (time.Time, error) {
 	if err != nil {
 		return time.Time{}, err
 	}
-	tail, err := view{context.Background(), w.conn}.lastOfTail()
+	tail, err := w.lastOfTail()
 	for _, t := range tail {
 		ms = max(ms, t.At)
 	}
@@ -203,13 +202,10 @@ func (s *Reader) Gaps(ctx context.Context, channel sensors.ChannelID, from, to t
 }
 
 func (v view) gaps(code int64, channel sensors.ChannelID, t span) ([]Gap, error) {
-	rows, err := v.db.QueryContext(v.ctx, `SELECT from_ms, to_ms, cause FROM gap
-		WHERE channel = ? AND from_ms < ? AND (to_ms IS NULL OR to_ms > from_ms AND to_ms > ?) ORDER BY from_ms, id`, code, t.to, t.from)
-	if err != nil {
-		return nil, err
-	}
+	const overlapping = `SELECT from_ms, to_ms, cause FROM gap
+		WHERE channel = ? AND from_ms < ? AND (to_ms IS NULL OR to_ms > from_ms AND to_ms > ?) ORDER BY from_ms, id`
 	var gaps []Gap
-	err = scanAll(rows, func(rows *sql.Rows) error {
+	err := v.each(overlapping, func(rows *sql.Rows) error {
 		g := Gap{Channel: channel}
 		var fromMS int64
 		var toMS sql.NullInt64
@@ -220,7 +216,7 @@ func (v view) gaps(code int64, channel sensors.ChannelID, t span) ([]Gap, error)
 		}
 		gaps = append(gaps, g)
 		return err
-	})
+	}, code, t.to, t.from)
 	if err != nil {
 		return nil, fmt.Errorf("reading the gaps of %q: %w", channel, err)
 	}

@@ -40,14 +40,9 @@ type Timing struct {
 	Buckets map[float64]uint64
 }
 
-// timingBounds are the upper bounds of the buckets, in seconds.
-func timingBounds() []float64 {
-	return []float64{0.0001, 0.0003, 0.001, 0.003, 0.01, 0.03, 0.1, 0.3, 1, 3}
-}
-
 func newTiming() Timing {
 	t := Timing{Buckets: map[float64]uint64{}}
-	for _, bound := range timingBounds() {
+	for _, bound := range []float64{0.0001, 0.0003, 0.001, 0.003, 0.01, 0.03, 0.1, 0.3, 1, 3} { // seconds
 		t.Buckets[bound] = 0
 	}
 	return t

@@ -76,7 +76,7 @@ func (s *Reader) Before(ctx context.Context, at time.Time, of Inspection) (numbe
 		return 0, err
 	}
 	err = s.view(ctx, func(v view) error { // by the sum the index of the times is used: that of the numbers passes over every text
-		return v.db.QueryRowContext(ctx, "SELECT coalesce(min(number + 0) - 1, ?) FROM record WHERE at_ms >= ?", of.Last.Number,
+		return v.row("SELECT coalesce(min(number + 0) - 1, ?) FROM record WHERE at_ms >= ?", of.Last.Number,
 			at.UnixMilli()).Scan(&number)
 	})
 	return min(number, of.Last.Number), err
@@ -136,7 +136,7 @@ func ownCheckpoint(v view, r Record) error {
 		return nil
 	}
 	var hash string
-	err := v.db.QueryRowContext(v.ctx, "SELECT coalesce((SELECT hash FROM record WHERE number = ?), '')", c.Number).Scan(&hash)
+	err := v.row("SELECT coalesce((SELECT hash FROM record WHERE number = ?), '')", c.Number).Scan(&hash)
 	if err == nil && hash != c.Hash {
 		err = &book.Broken{Number: c.Number, Why: fmt.Sprintf("record %d names the checkpoint %s, and the record has the hash %q", r.Number,
 			c, hash)}

@@ -2,7 +2,6 @@ package history
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"fmt"
 	"math"
@@ -141,11 +140,11 @@ func (s *Reader) VerifyBook(ctx context.Context) (Report, error) {
 
 // Newest is the newest record of the book; the zero checkpoint where it has none.
 func (s *Reader) Newest(ctx context.Context) (c book.Checkpoint, err error) {
-	err = s.read.QueryRowContext(ctx, "SELECT number, hash FROM record ORDER BY number DESC LIMIT 1").Scan(&c.Number, &c.Hash)
-	if errors.Is(err, sql.ErrNoRows) {
-		return book.Checkpoint{}, nil
-	}
-	return c, explain(err, ErrRead, s.path)
+	err = s.view(ctx, func(v view) error {
+		c, err = v.newest()
+		return err
+	})
+	return c, err
 }
 
 // CopyWithin says up to which record the book of a copy, a file of any name, is the

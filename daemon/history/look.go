@@ -54,7 +54,7 @@ func (l *Look) begin() error {
 		l.reasons[code] = word
 	}
 	var oldest sql.NullInt64
-	err = l.db.QueryRowContext(l.ctx, "SELECT min(id) FROM tail").Scan(&oldest)
+	err = l.row("SELECT min(id) FROM tail").Scan(&oldest)
 	if l.waiting = tailQuarter(oldest.Int64); !oldest.Valid {
 		l.waiting = math.MaxInt64
 	}

@@ -180,13 +180,9 @@ func (r *Report) compareLayout(v view, form int) error {
 
 // layout is the text by which each table, index and trigger was made.
 func (v view) layout() (map[string]string, error) {
-	rows, err := v.db.QueryContext(v.ctx, "SELECT type || ' ' || name, coalesce(sql, tbl_name) FROM sqlite_schema WHERE name NOT LIKE "+
-		"'sqlite!_%' ESCAPE '!'")
-	if err != nil {
-		return nil, err
-	}
+	const made = "SELECT type || ' ' || name, coalesce(sql, tbl_name) FROM sqlite_schema WHERE name NOT LIKE 'sqlite!_%' ESCAPE '!'"
 	found := map[string]string{}
-	return found, scanAll(rows, func(rows *sql.Rows) error {
+	return found, v.each(made, func(rows *sql.Rows) error {
 		var name, text string
 		err := rows.Scan(&name, &text)
 		found[name] = text

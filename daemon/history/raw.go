@@ -61,7 +61,7 @@ type (
 )
 
 // Raw is one moment of a history, row by row.
-type Raw struct{ view view }
+type Raw struct{ view }
 
 // Raw shows fn the file as it is now, whatever is written meanwhile.
 func (s *Reader) Raw(ctx context.Context, fn func(Raw) error) error {
@@ -69,17 +69,11 @@ func (s *Reader) Raw(ctx context.Context, fn func(Raw) error) error {
 }
 
 // Last is the newest record; the zero checkpoint in an empty book.
-func (r Raw) Last() (last book.Checkpoint, err error) {
-	err = r.one("SELECT number, hash FROM record ORDER BY number DESC LIMIT 1").Scan(&last.Number, &last.Hash)
-	if errors.Is(err, sql.ErrNoRows) {
-		return book.Checkpoint{}, nil
-	}
-	return last, err
-}
+func (r Raw) Last() (book.Checkpoint, error) { return r.newest() }
 
 // Alive is the last sign of life, in milliseconds.
 func (r Raw) Alive() (ms int64, err error) {
-	err = r.one("SELECT at_ms FROM alive").Scan(&ms)
+	err = r.row("SELECT at_ms FROM alive").Scan(&ms)
 	return ms, err
 }
 
@@ -146,7 +140,7 @@ func (r Raw) Day(key int64) (d RawDay, err error) {
 	if err != nil {
 		return d, err
 	}
-	err = r.one("SELECT quarters FROM day WHERE key = ?", key).Scan(&d.Quarters)
+	err = r.row("SELECT quarters FROM day WHERE key = ?", key).Scan(&d.Quarters)
 	if err != nil && !errors.Is(err, sql.ErrNoRows) {
 		return d, err
 	}
@@ -154,16 +148,11 @@ func (r Raw) Day(key int64) (d RawDay, err error) {
 	return d, err
 }
 
-func (r Raw) one(query string, args ...any) *sql.Row {
-	return r.view.db.QueryRowContext(r.view.ctx, query, args...)
-}
-
 func (r Raw) each(query string, scan func(*sql.Rows) error, args ...any) error {
-	rows, err := r.view.db.QueryContext(r.view.ctx, query, args...)
-	if err != nil {
+	if err := r.view.each(query, scan, args...); err != nil {
 		return fmt.Errorf("reading the rows of the history: %w", err)
 	}
-	return scanAll(rows, scan)
+	return nil
 }
 
 // readRows reads rows, each into the fields of an entry.

@@ -134,11 +134,8 @@ type ChannelInfo struct {
 func (s *Reader) Channels(ctx context.Context) ([]ChannelInfo, error) {
 	var list []ChannelInfo
 	err := s.view(ctx, func(v view) error {
-		rows, err := v.db.QueryContext(ctx, "SELECT id, room, name, kind, unit, silence_ms, in_service FROM channel ORDER BY code")
-		if err != nil {
-			return err
-		}
-		return scanAll(rows, func(rows *sql.Rows) error {
+		const all = "SELECT id, room, name, kind, unit, silence_ms, in_service FROM channel ORDER BY code"
+		return v.each(all, func(rows *sql.Rows) error {
 			var c ChannelInfo
 			var silence int64
 			err := rows.Scan(&c.ID, &c.Room, &c.Name, &c.Kind, &c.Unit, &silence, &c.InService)

@@ -84,7 +84,7 @@ func (w *writer) record(e Entry) (Record, error) {
 	}
 	_, r.OffsetSeconds = r.At.In(w.options.Zone).Zone()
 	w.noteClock(e.Kind)
-	r.Clock = w.confidence(r.At)
+	r.Clock = clockState{w.state.clock, w.state.latest}.confidence(r.At)
 	body, err := r.Body()
 	if err != nil {
 		return Record{}, refusal{fmt.Errorf("%w: %w", ErrBadEntry, err)}
@@ -122,16 +122,12 @@ type clockState struct {
 	latest time.Time // of any record
 }
 
+// confidence says what is known of the clock at the time of a record.
 func (c clockState) confidence(at time.Time) string {
 	if c.says != ClockConfirmed && at.Before(c.latest) {
 		return ClockBehind
 	}
 	return c.says
-}
-
-// confidence says what is known of the clock at the time of a record.
-func (w *writer) confidence(at time.Time) string {
-	return clockState{w.state.clock, w.state.latest}.confidence(at)
 }
 
 // NoteClock records that the wall clock was set: from is what it would have shown,
@@ -181,14 +177,10 @@ func (s *Reader) Records(ctx context.Context, q Query) ([]Record, error) {
 // EachRecord gives the selected records one by one, in constant memory. After an
 // error it ends. The body of the loop must not wait for the store to write.
 func (s *Reader) EachRecord(ctx context.Context, q Query) iter.Seq2[Record, error] {
-	return func(yield func(Record, error) bool) {
-		err := s.view(ctx, func(v view) error {
+	return sequence(func(give func(Record) error) error {
+		return s.view(ctx, func(v view) error {
 			where, args := q.sql()
-			rows, err := v.db.QueryContext(ctx, chained+where, args...)
-			if err != nil {
-				return err
-			}
-			return scanAll(rows, func(rows *sql.Rows) error {
+			return v.each(chained+where, func(rows *sql.Rows) error {
 				var hash, body, previous string
 				if err := rows.Scan(&hash, &body, &previous); err != nil {
 					return err
@@ -197,40 +189,43 @@ func (s *Reader) EachRecord(ctx context.Context, q Query) iter.Seq2[Record, erro
 				if err != nil {
 					return fmt.Errorf("%w: %w", ErrCorrupt, err)
 				}
-				if !yield(r, nil) {
-					return errEnough
-				}
-				return nil
-			})
+				return give(r)
+			}, args...)
 		})
-		if err != nil && !errors.Is(err, errEnough) {
-			yield(Record{}, err)
-		}
-	}
+	})
 }
 
 // errEnough ends a reading early because the reader has enough.
 var errEnough = errors.New("enough")
 
-// EachTold gives the selected records one by one as the rules need them, without the chain
-// that proves them. Like [Reader.EachRecord] otherwise.
-func (s *Reader) EachTold(ctx context.Context, q Query) iter.Seq2[record.Record, error] {
-	return func(yield func(record.Record, error) bool) {
-		var texts told
-		err := s.eachBody(ctx, "SELECT '', body FROM record r ", q, func(_, body string) error {
-			r, err := book.Parse(body)
-			if err != nil {
-				return fmt.Errorf("%w: %w", ErrCorrupt, err)
-			}
-			if !yield(texts.of(r), nil) {
+// sequence hands on what is read, one by one, until whoever reads has enough; after an error it ends.
+func sequence[T any](read func(give func(T) error) error) iter.Seq2[T, error] {
+	return func(yield func(T, error) bool) {
+		err := read(func(one T) error {
+			if !yield(one, nil) {
 				return errEnough
 			}
 			return nil
 		})
 		if err != nil && !errors.Is(err, errEnough) {
-			yield(record.Record{}, err)
+			yield(*new(T), err)
 		}
 	}
+}
+
+// EachTold gives the selected records one by one as the rules need them, without the chain
+// that proves them. Like [Reader.EachRecord] otherwise.
+func (s *Reader) EachTold(ctx context.Context, q Query) iter.Seq2[record.Record, error] {
+	return sequence(func(give func(record.Record) error) error {
+		var texts told
+		return s.eachBody(ctx, "SELECT '', body FROM record r ", q, func(_, body string) error {
+			r, err := book.Parse(body)
+			if err != nil {
+				return fmt.Errorf("%w: %w", ErrCorrupt, err)
+			}
+			return give(texts.of(r))
+		})
+	})
 }
 
 // Told is a record as the rules need it.

@@ -4,8 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-
-	"modernc.org/sqlite"
 )
 
 const (
@@ -19,7 +17,7 @@ const (
 // way as written although it never arrived, and a later sync says that all is well:
 // the log may have a hole, behind which nothing would be read after a power cut.
 func (s *Store) doubt(err error) {
-	if e, ok := errors.AsType[*sqlite.Error](err); ok && e.Code() == codeSyncFailed {
+	if wholeCode(err) == codeSyncFailed {
 		s.unsure.Store(true)
 	}
 }

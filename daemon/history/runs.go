@@ -2,7 +2,6 @@ package history
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"iter"
 	"math"
@@ -126,10 +125,6 @@ func (l *Look) eachRun(g ground, r *runner, p *Pass) error {
 	}
 	first, end := g.span.quarters()
 	left := g.longestRow(p)
-	rows, err := l.blocksBut(keysOf(g.channel.code, first, end), left)
-	if err != nil {
-		return err
-	}
 	each := func(key int64, data []byte) (err error) {
 		quarter := blockNumber(key)
 		if err := g.tail.before(quarter, give); err != nil {
@@ -151,11 +146,9 @@ func (l *Look) eachRun(g ground, r *runner, p *Pass) error {
 		}
 		return give(quarter, append(l.samples, g.tail.take(quarter)...))
 	}
-	if err = scanStored(rows, each); errors.Is(err, errLeftOut) {
-		// No database but SQLite answers a second question while rows of the first are read.
-		if rows, err = l.blocksBut(keysOf(g.channel.code, first, end), left); err == nil {
-			err = scanStored(rows, each)
-		}
+	err := l.eachBlockBut(keysOf(g.channel.code, first, end), left, each)
+	if errors.Is(err, errLeftOut) { // no database but SQLite answers a second question while rows of the first are read
+		err = l.eachBlockBut(keysOf(g.channel.code, first, end), left, each)
 	}
 	if err != nil {
 		return err
@@ -165,13 +158,12 @@ func (l *Look) eachRun(g ground, r *runner, p *Pass) error {
 
 var errLeftOut = errors.New("a block that was left out is needed")
 
-// blocksBut reads blocks with their keys. Those of a row of quarters are left out: to copy
-// them would take longer than to find them.
-func (l *Look) blocksBut(keys keyRange, row span) (*sql.Rows, error) {
-	code := keys.low >> 32
-	left := keysOf(code, row.from, row.to)
-	return l.db.QueryContext(l.ctx, `SELECT key, CASE WHEN key < ? OR key >= ? THEN samples END FROM block
-		WHERE key >= ? AND key < ? ORDER BY key`, left.low, left.high, keys.low, keys.high)
+// eachBlockBut hands on blocks with their keys. Of those of a row of quarters there is the key alone: to
+// copy them would take longer than to find them.
+func (l *Look) eachBlockBut(keys keyRange, row span, each func(key int64, data []byte) error) error {
+	left := keysOf(keys.low>>32, row.from, row.to)
+	const query = "SELECT key, CASE WHEN key < ? OR key >= ? THEN samples END FROM block WHERE key >= ? AND key < ? ORDER BY key"
+	return l.each(query, stored(each), left.low, left.high, keys.low, keys.high)
 }
 
 // longestRow is the longest row of quarters that need not be unpacked.
@@ -195,18 +187,16 @@ func (g *ground) longestRow(p *Pass) (longest span) {
 // Runs gives the samples of a channel as runs, in order: what [Reader.Samples] gives,
 // for whoever asks only when there were some. After an error it ends.
 func (s *Reader) Runs(ctx context.Context, q RunQuery) iter.Seq2[Run, error] {
-	return func(yield func(Run, error) bool) {
+	return sequence(func(give func(Run) error) error {
 		var runs []Run
 		err := s.Look(ctx, func(l *Look) error {
 			return l.Pass(Pass{RunQuery: q, Run: func(r Run) { runs = append(runs, r) }})
 		})
 		for _, r := range runs {
-			if !yield(r, nil) {
-				return
+			if err := give(r); err != nil {
+				return err
 			}
 		}
-		if err != nil {
-			yield(Run{}, err)
-		}
-	}
+		return err
+	})
 }

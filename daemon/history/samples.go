@@ -1,6 +1,7 @@
 package history
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
@@ -30,7 +31,7 @@ func (v view) last(code int64, tail map[int64]pack.Sample) (pack.Sample, bool, e
 // block reads the samples of the one block that the query finds; there may be none.
 func (v view) block(query string, args ...any) ([]pack.Sample, error) {
 	var data []byte
-	err := v.db.QueryRowContext(v.ctx, query, args...).Scan(&data)
+	err := v.row(query, args...).Scan(&data)
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil, nil
 	}
@@ -92,7 +93,7 @@ func (v view) eachBlock(code int64, t span, each func(quarter int64, samples []p
 func (t span) cut(samples []pack.Sample) []pack.Sample {
 	for i := 1; i < len(samples); i++ {
 		if samples[i].At < samples[i-1].At {
-			slices.SortStableFunc(samples, func(a, b pack.Sample) int { return compare(a.At, b.At) })
+			slices.SortStableFunc(samples, func(a, b pack.Sample) int { return cmp.Compare(a.At, b.At) })
 			break
 		}
 	}
@@ -105,16 +106,6 @@ func (t span) cut(samples []pack.Sample) []pack.Sample {
 		end--
 	}
 	return samples[first:end]
-}
-
-func compare(a, b int64) int {
-	switch {
-	case a < b:
-		return -1
-	case a > b:
-		return 1
-	}
-	return 0
 }
 
 func sampleOf(channel sensors.ChannelID, s pack.Sample, words map[uint8]sensors.Reason) Sample {
@@ -139,8 +130,8 @@ func (s *Sample) storedGrade() uint8 {
 // Samples gives every sample of a channel from from up to, not including, to, in
 // the order of time and in constant memory. After an error it ends.
 func (s *Reader) Samples(ctx context.Context, channel sensors.ChannelID, from, to time.Time) iter.Seq2[Sample, error] {
-	return func(yield func(Sample, error) bool) {
-		err := s.view(ctx, func(v view) error {
+	return sequence(func(give func(Sample) error) error {
+		return s.view(ctx, func(v view) error {
 			c, err := v.channel(channel)
 			if err != nil {
 				return err
@@ -151,17 +142,14 @@ func (s *Reader) Samples(ctx context.Context, channel sensors.ChannelID, from, t
 			}
 			return v.eachQuarter(c.code, spanOf(from, to), func(samples []pack.Sample) error {
 				for _, p := range samples {
-					if !yield(sampleOf(channel, p, words), nil) {
-						return errEnough
+					if err := give(sampleOf(channel, p, words)); err != nil {
+						return err
 					}
 				}
 				return nil
 			})
 		})
-		if err != nil && !errors.Is(err, errEnough) {
-			yield(Sample{}, err)
-		}
-	}
+	})
 }
 
 // keyBias makes numbers before 1970 sort before those after it.
@@ -185,20 +173,16 @@ func keysOf(code, first, end int64) keyRange {
 // eachStored hands on the stored bytes that a query gives for a range of keys.
 // They are good until the next ones.
 func (v view) eachStored(query string, keys keyRange, each func(key int64, data []byte) error) error {
-	rows, err := v.db.QueryContext(v.ctx, query, keys.low, keys.high)
-	if err != nil {
-		return err
-	}
-	return scanStored(rows, each)
+	return v.each(query, stored(each), keys.low, keys.high)
 }
 
-func scanStored(rows *sql.Rows, each func(key int64, data []byte) error) error {
-	return scanAll(rows, func(rows *sql.Rows) error {
+func stored(each func(key int64, data []byte) error) func(*sql.Rows) error {
+	return func(rows *sql.Rows) error {
 		var key int64
 		var data sql.RawBytes
 		if err := rows.Scan(&key, &data); err != nil {
 			return err
 		}
 		return each(key, data)
-	})
+	}
 }

@@ -1,6 +1,7 @@
 package history
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
@@ -71,7 +72,7 @@ func (s *Store) sealOne(ctx context.Context, closing bool) (more bool, err error
 // latest, which may lie ahead after the clock was set back.
 func (v view) dueQuarter(isDue func(quarter int64) bool) (due int64, found bool, err error) {
 	var oldest, latest sql.NullInt64
-	err = v.db.QueryRowContext(v.ctx, "SELECT (SELECT min(id) FROM tail), (SELECT max(id) FROM tail)").Scan(&oldest, &latest)
+	err = v.row("SELECT (SELECT min(id) FROM tail), (SELECT max(id) FROM tail)").Scan(&oldest, &latest)
 	for _, id := range []sql.NullInt64{latest, oldest} {
 		if quarter := tailQuarter(id.Int64); id.Valid && isDue(quarter) {
 			due, found = quarter, true
@@ -84,7 +85,7 @@ func (v view) dueQuarter(isDue func(quarter int64) bool) (due int64, found bool,
 func (v view) seal(quarter int64) (*sealed, error) {
 	out := &sealed{quarter: quarter}
 	const size = "SELECT max(id), sum(length(samples)) FROM tail WHERE id >= ? AND id < ?"
-	err := v.db.QueryRowContext(v.ctx, size, tailID(quarter), tailID(quarter+1)).Scan(&out.lastRow, &out.bytes)
+	err := v.row(size, tailID(quarter), tailID(quarter+1)).Scan(&out.lastRow, &out.bytes)
 	if err != nil {
 		return nil, err
 	}
@@ -100,8 +101,8 @@ func (v view) seal(quarter int64) (*sealed, error) {
 			return nil, err
 		}
 	}
-	slices.SortFunc(out.blocks, func(a, b packed) int { return compare(a.key, b.key) })
-	slices.SortFunc(out.days, func(a, b keyed) int { return compare(a.key, b.key) })
+	slices.SortFunc(out.blocks, func(a, b packed) int { return cmp.Compare(a.key, b.key) })
+	slices.SortFunc(out.days, func(a, b keyed) int { return cmp.Compare(a.key, b.key) })
 	return out, v.shareTimes(out)
 }
 
@@ -116,7 +117,7 @@ func (v view) shareTimes(out *sealed) error {
 	var next int64
 	const free = "SELECT coalesce(max(key) + 1, ?) FROM times WHERE key >= ? AND key < ?"
 	first := tailID(out.quarter)
-	if err := v.db.QueryRowContext(v.ctx, free, first, first, tailID(out.quarter+1)).Scan(&next); err != nil {
+	if err := v.row(free, first, first, tailID(out.quarter+1)).Scan(&next); err != nil {
 		return err
 	}
 	for _, times := range slices.Sorted(maps.Keys(alike)) {
@@ -159,7 +160,7 @@ func (v view) sealDay(out *sealed, code int64, samples []pack.Sample) error {
 	day := floorDiv(out.quarter, quartersPerDay)
 	key := blockKey(code, day)
 	var data []byte
-	err = v.db.QueryRowContext(v.ctx, "SELECT quarters FROM day WHERE key = ?", key).Scan(&data)
+	err = v.row("SELECT quarters FROM day WHERE key = ?", key).Scan(&data)
 	var quarters []quarterSummary
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
@@ -183,7 +184,7 @@ func quarterSpan(quarter int64) span {
 // before is the last sealed sample of the quarter before, nil when there is none,
 // and how long a value of the channel stands.
 func (v view) before(code, quarter int64) (last *pack.Sample, silence int64, err error) {
-	err = v.db.QueryRowContext(v.ctx, "SELECT silence_ms FROM channel WHERE code = ?", code).Scan(&silence)
+	err = v.row("SELECT silence_ms FROM channel WHERE code = ?", code).Scan(&silence)
 	if err != nil {
 		return nil, 0, err
 	}

@@ -1,7 +1,6 @@
 package history
 
 import (
-	"context"
 	"crypto/rand"
 	"database/sql"
 	"encoding/hex"
@@ -36,15 +35,13 @@ func (w *writer) load() error {
 		loadCodes(w, "SELECT text, code FROM word", w.state.words))
 }
 
-func (w *writer) loadBook() error {
-	last := &w.state.last
-	err := w.row("SELECT number, hash FROM record ORDER BY number DESC LIMIT 1").Scan(&last.Number, &last.Hash)
-	if errors.Is(err, sql.ErrNoRows) {
-		last.Hash = book.First
-		return nil
-	}
-	if err != nil {
+func (w *writer) loadBook() (err error) {
+	if w.state.last, err = w.newest(); err != nil {
 		return err
+	}
+	if w.state.last.Number == 0 {
+		w.state.last.Hash = book.First
+		return nil
 	}
 	var latest int64
 	err = w.row("SELECT max(at_ms) FROM record").Scan(&latest)
@@ -86,29 +83,6 @@ func loadCodes[Name ~string, Code int64 | uint8](w *writer, query string, codes 
 		codes[name] = code
 		return err
 	})
-}
-
-func (w *writer) row(query string, args ...any) *sql.Row {
-	return w.conn.QueryRowContext(context.Background(), query, args...)
-}
-
-func (w *writer) each(query string, scan func(*sql.Rows) error, args ...any) error {
-	rows, err := w.conn.QueryContext(context.Background(), query, args...)
-	if err != nil {
-		return err
-	}
-	return scanAll(rows, scan)
-}
-
-// scanAll hands every row to scan and closes the rows.
-func scanAll(rows *sql.Rows, scan func(*sql.Rows) error) error {
-	defer rows.Close()
-	for rows.Next() {
-		if err := scan(rows); err != nil {
-			return err
-		}
-	}
-	return rows.Err()
 }
 
 // randomID names a book or a start: 16 hexadecimal digits.

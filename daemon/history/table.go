@@ -45,8 +45,6 @@ func stamp(t time.Time) cell { return cell{kind: words, at: t} }
 
 func numberCell(n int64) cell { return cell{kind: number, text: strconv.FormatInt(n, 10)} }
 
-func numberOf(n uint64) cell { return cell{kind: number, text: strconv.FormatUint(n, 10)} }
-
 // table writes rows as they come. The zero Form is CSV.
 type table struct {
 	names []string

@@ -5,7 +5,6 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"math"
 	"os"
 	"path/filepath"
 
@@ -83,8 +82,8 @@ func VerifyCopy(ctx context.Context, path string) (Report, error) {
 	}
 	var report Report
 	err = (&Reader{path: path, read: db}).view(ctx, func(v view) error {
-		claims := newClaims()
-		if err := report.walk(v, claims.take); err != nil {
+		claims := &claims{days: map[string]map[int64]claim{}, deleted: map[string][]deletion{}, described: map[string]description{}}
+		if err := report.walkOn(v, &book.Chain{}, -1, claims.take); err != nil {
 			return err
 		}
 		if err := report.lookOver(v); err != nil {
@@ -116,22 +115,13 @@ func cutShort(ctx context.Context, db *sql.DB, path string) error {
 	return err
 }
 
-// walk checks record after record, ends at the first that does not hold, and hands
-// those that hold to each.
-func (r *Report) walk(v view, each func(Record) error) error {
-	var chain book.Chain
-	return r.walkOn(v, &chain, -1, each)
-}
-
-// walkOn goes on from where a chain has come, over at most so many records; -1 is all of them.
+// walkOn checks record after record from where a chain has come, at most so many, -1 being all of them. It ends at
+// the first that does not hold, and hands those that hold to each.
 func (r *Report) walkOn(v view, chain *book.Chain, most int, each func(Record) error) error {
-	rows, err := v.db.QueryContext(v.ctx, selectColumns+" LIMIT ?", chain.Last().Number, int64(math.MaxInt64), most)
-	if err != nil {
-		return err
-	}
-	err = scanAll(rows, func(rows *sql.Rows) error {
-		c, err := scanColumns(rows)
-		if err != nil {
+	const query = "SELECT number, hash, body, kind, room, at_ms FROM record WHERE number > ? ORDER BY number LIMIT ?"
+	err := v.each(query, func(rows *sql.Rows) error {
+		var c columns
+		if err := rows.Scan(&c.number, &c.hash, &c.body, &c.kind, &c.room, &c.atMS); err != nil {
 			return err
 		}
 		record, err := c.follow(chain)
@@ -143,19 +133,11 @@ func (r *Report) walkOn(v view, chain *book.Chain, most int, each func(Record) e
 		}
 		r.Last = chain.Last()
 		return err
-	})
+	}, chain.Last().Number, most)
 	if errors.Is(err, errEnough) {
 		return nil
 	}
 	return err
-}
-
-// selectColumns reads the records after one and up to another.
-const selectColumns = "SELECT number, hash, body, kind, room, at_ms FROM record WHERE number > ? AND number <= ? ORDER BY number"
-
-func scanColumns(rows *sql.Rows) (c columns, err error) {
-	err = rows.Scan(&c.number, &c.hash, &c.body, &c.kind, &c.room, &c.atMS)
-	return c, err
 }
 
 // columns is a record as the table holds it: the text and parts of it for queries.
@@ -167,30 +149,19 @@ type columns struct {
 	about      string // the other columns than hash and body as a walk reads them
 }
 
-// follow checks that the record is the next of a chain. The error is a [*book.Broken].
+// follow checks that the record is the next of a chain, and that the columns for queries say what
+// its text says. The error is a [*book.Broken].
 func (c columns) follow(chain *book.Chain) (Record, error) {
 	r, err := chain.Next(c.hash, c.body)
-	if err != nil {
-		return r, err
+	if err == nil && (c.number != r.Number || c.kind != r.Kind || c.room != r.Room || c.atMS != r.At.UnixMilli()) {
+		err = &book.Broken{Number: r.Number, Why: "the table and the text of the record disagree"}
 	}
-	return r, c.agree(r)
-}
-
-// agree checks that the columns for queries say what the text says.
-func (c columns) agree(r Record) error {
-	if c.number == r.Number && c.kind == r.Kind && c.room == r.Room && c.atMS == r.At.UnixMilli() {
-		return nil
-	}
-	return &book.Broken{Number: r.Number, Why: "the table and the text of the record disagree"}
+	return r, err
 }
 
 // lookOver asks SQLite to look over every page and index.
 func (r *Report) lookOver(v view) error {
-	rows, err := v.db.QueryContext(v.ctx, "PRAGMA integrity_check")
-	if err != nil {
-		return err
-	}
-	return scanAll(rows, func(rows *sql.Rows) error {
+	return v.each("PRAGMA integrity_check", func(rows *sql.Rows) error {
 		var line string
 		err := rows.Scan(&line)
 		if line != "ok" {

@@ -8,6 +8,7 @@ import (
 	"math"
 	"time"
 
+	"wetside/daemon/history/book"
 	"wetside/daemon/history/pack"
 	"wetside/sensors"
 )
@@ -38,6 +39,35 @@ func (s *Reader) view(ctx context.Context, fn func(view) error) error {
 	return err
 }
 
+// row asks for one row.
+func (v view) row(query string, args ...any) *sql.Row {
+	return v.db.QueryRowContext(v.ctx, query, args...)
+}
+
+// each hands on every row that a query gives.
+func (v view) each(query string, scan func(*sql.Rows) error, args ...any) error {
+	rows, err := v.db.QueryContext(v.ctx, query, args...)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		if err := scan(rows); err != nil {
+			return err
+		}
+	}
+	return rows.Err()
+}
+
+// newest is the newest record of the book; the zero checkpoint where it has none.
+func (v view) newest() (c book.Checkpoint, err error) {
+	err = v.row("SELECT number, hash FROM record ORDER BY number DESC LIMIT 1").Scan(&c.Number, &c.Hash)
+	if errors.Is(err, sql.ErrNoRows) {
+		return book.Checkpoint{}, nil
+	}
+	return c, err
+}
+
 // span is a half-open time in milliseconds: from is in it, to is not.
 type span struct{ from, to int64 }
 
@@ -60,8 +90,7 @@ type channelInfo struct {
 
 func (v view) channel(id sensors.ChannelID) (channelInfo, error) {
 	var c channelInfo
-	err := v.db.QueryRowContext(v.ctx, "SELECT code, room, unit, silence_ms FROM channel WHERE id = ?", string(id)).
-		Scan(&c.code, &c.room, &c.unit, &c.silence)
+	err := v.row("SELECT code, room, unit, silence_ms FROM channel WHERE id = ?", string(id)).Scan(&c.code, &c.room, &c.unit, &c.silence)
 	if errors.Is(err, sql.ErrNoRows) {
 		return c, fmt.Errorf("%w %q: no such channel was ever recorded here", ErrUnknownChannel, id)
 	}
@@ -69,19 +98,14 @@ func (v view) channel(id sensors.ChannelID) (channelInfo, error) {
 }
 
 func (v view) words() (map[uint8]sensors.Reason, error) {
-	rows, err := v.db.QueryContext(v.ctx, "SELECT code, text FROM word")
-	if err != nil {
-		return nil, err
-	}
 	words := map[uint8]sensors.Reason{}
-	err = scanAll(rows, func(rows *sql.Rows) error {
+	return words, v.each("SELECT code, text FROM word", func(rows *sql.Rows) error {
 		var code uint8
 		var text sensors.Reason
 		err := rows.Scan(&code, &text)
 		words[code] = text
 		return err
 	})
-	return words, err
 }
 
 // tailID is where the rows of a quarter of an hour begin in the tail.
@@ -92,17 +116,13 @@ func tailQuarter(id int64) int64 { return id >> 20 }
 
 // eachTail hands on the samples of the tail within quarters first to end-1.
 func (v view) eachTail(first, end int64, each func(tailSample)) error {
-	rows, err := v.db.QueryContext(v.ctx, "SELECT samples FROM tail WHERE id >= ? AND id < ? ORDER BY id", tailID(first), tailID(end))
-	if err != nil {
-		return err
-	}
-	return scanAll(rows, func(rows *sql.Rows) error {
+	return v.each("SELECT samples FROM tail WHERE id >= ? AND id < ? ORDER BY id", func(rows *sql.Rows) error {
 		var data sql.RawBytes
 		if err := rows.Scan(&data); err != nil {
 			return err
 		}
 		return decodeTail(data, each)
-	})
+	}, tailID(first), tailID(end))
 }
 
 // lastOfTail gives the latest sample of each channel in the tail, imported ones left out.

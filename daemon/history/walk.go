@@ -58,7 +58,7 @@ const stretchLength = 500
 func Walk[T any](ctx context.Context, s *Reader, do Steps[T]) (Report, error) {
 	first, last := book.Checkpoint{Number: do.After}, uint64(0)
 	err := s.view(ctx, func(v view) error {
-		return v.db.QueryRowContext(ctx, "SELECT coalesce(max(number), 0), coalesce((SELECT hash FROM record WHERE number = ?), '') FROM record",
+		return v.row("SELECT coalesce(max(number), 0), coalesce((SELECT hash FROM record WHERE number = ?), '') FROM record",
 			first.Number).Scan(&last, &first.Hash)
 	})
 	if err != nil {
@@ -167,13 +167,13 @@ func (w *walk[T]) stretch(ctx context.Context, i int, cut *cutter) (p part[T]) {
 	// context costs at every row.
 	p.err = w.reader.view(context.WithoutCancel(ctx), func(v view) error {
 		if begin.Number > 0 {
-			err := v.db.QueryRowContext(v.ctx, "SELECT hash FROM record WHERE number = ?", begin.Number).Scan(&begin.Hash)
+			err := v.row("SELECT hash FROM record WHERE number = ?", begin.Number).Scan(&begin.Hash)
 			if err != nil && !errors.Is(err, sql.ErrNoRows) { // whoever walks over the hole tells
 				return err
 			}
 		}
 		var text, bodies string
-		if err := v.db.QueryRowContext(v.ctx, joinedColumns, begin.Number, end).Scan(&text, &bodies); err != nil {
+		if err := v.row(joinedColumns, begin.Number, end).Scan(&text, &bodies); err != nil {
 			return err
 		}
 		list, sum, err := cut.columns(text, bodies)

@@ -43,6 +43,7 @@ type writer struct {
 	store   *Store
 	options Options
 	conn    *sql.Conn
+	view    // of the connection: what is not committed yet is in it
 	stmts   map[string]*sql.Stmt
 	full    bool // PRAGMA synchronous is FULL rather than NORMAL
 	boot    string
@@ -68,7 +69,7 @@ func newWriter(ctx context.Context, s *Store, o Options) (*writer, error) {
 		return nil, err
 	}
 	w := &writer{
-		store: s, options: o, conn: conn, stmts: map[string]*sql.Stmt{}, boot: randomID(),
+		store: s, options: o, conn: conn, view: view{context.Background(), conn}, stmts: map[string]*sql.Stmt{}, boot: randomID(),
 		refusedSince: map[sensors.ChannelID]time.Time{}, full: true, barrier: barrier, lastDurable: time.Now(),
 	}
 	if err := w.load(); err != nil {
@@ -90,7 +91,9 @@ func (w *writer) run() {
 		case <-ticker.C:
 			w.tick()
 		case <-w.store.closing:
-			w.drain()
+			for len(w.store.jobs) > 0 {
+				w.commit(w.gather(<-w.store.jobs))
+			}
 			return
 		}
 	}
@@ -99,26 +102,10 @@ func (w *writer) run() {
 // gather takes the jobs that already wait behind the first.
 func (w *writer) gather(first *job) []*job {
 	group := []*job{first}
-	for len(group) < maxGroup {
-		select {
-		case j := <-w.store.jobs:
-			group = append(group, j)
-		default:
-			return group
-		}
+	for len(group) < maxGroup && len(w.store.jobs) > 0 { // nobody else takes them
+		group = append(group, <-w.store.jobs)
 	}
 	return group
-}
-
-func (w *writer) drain() {
-	for {
-		select {
-		case j := <-w.store.jobs:
-			w.commit(w.gather(j))
-		default:
-			return
-		}
-	}
 }
 
 // tick makes the last second durable, stores a sign of life, and finds out
