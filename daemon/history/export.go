@@ -85,8 +85,8 @@ func appendRecord(list []cell, r Record) []cell {
 	if !r.Happened.IsZero() {
 		happened, happenedThere = stamp(r.Happened.UTC()), stamp(r.Happened.In(place))
 	}
-	return append(list, numberCell(int64(r.Number)), wordsCell(r.Kind), stamp(r.At), stamp(r.At.In(place)), wordsCell(r.Clock), wordsCell(r.Person),
-		wordsCell(r.Role), wordsCell(r.Room),
+	return append(list, numberCell(int64(r.Number)), wordsCell(r.Kind), stamp(r.At), stamp(r.At.In(place)), wordsCell(r.Clock),
+		wordsCell(r.Person), wordsCell(r.Role), wordsCell(r.Room),
 		cell{kind: document, text: string(r.Content)}, corrects, wordsCell(r.Reason), happened, happenedThere, wordsCell(r.Boot),
 		numberCell(r.Mono.Milliseconds()), wordsCell(r.Hash))
 }
