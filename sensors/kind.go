@@ -134,9 +134,5 @@ func ParseKind(text string) (Kind, error) {
 	if _, known := k.Traits(); known {
 		return k, nil
 	}
-	names := make([]string, len(kinds))
-	for i, known := range kinds {
-		names[i] = string(known.kind)
-	}
-	return "", phrase.Errorf("unknown quantity %q: expected one of %s", text, strings.Join(names, ", "))
+	return "", phrase.Errorf("unknown quantity %q: expected one of %s", text, phrase.Join(", ", KnownKinds()...))
 }

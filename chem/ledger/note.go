@@ -16,11 +16,11 @@ const noteworthy = 0.10
 // to do first, the waste, the stock.
 func (l *Ledger) note(t TakeDown, now time.Time) []phrase.Sentence {
 	return []phrase.Sentence{
-		phrase.Say("State: %s.", joined(t.state(), phrase.Say("all trays and tanks are empty"))),
-		phrase.Say("Wrong: %s.", joined(l.wrong(t), phrase.Say("nothing is known to be wrong"))),
-		phrase.Say("First: %s.", joined(l.todo(t, now), phrase.Say("nothing is waiting"))),
-		phrase.Say("Waste: %s.", joined(wasteWords(t.Waste), phrase.Say("no waste container is known"))),
-		phrase.Say("Stock: %s.", joined(l.stockWords(t.Stock), phrase.Say("no concentrate or powder was taken"))),
+		phrase.Say("State: %s.", joined("; ", t.state(), phrase.Say("all trays and tanks are empty"))),
+		phrase.Say("Wrong: %s.", joined("; ", l.wrong(t), phrase.Say("nothing is known to be wrong"))),
+		phrase.Say("First: %s.", joined("; ", l.todo(t, now), phrase.Say("nothing is waiting"))),
+		phrase.Say("Waste: %s.", joined("; ", wasteWords(t.Waste), phrase.Say("no waste container is known"))),
+		phrase.Say("Stock: %s.", joined("; ", l.stockWords(t.Stock), phrase.Say("no concentrate or powder was taken"))),
 	}
 }
 
@@ -98,11 +98,11 @@ func (l *Ledger) stockWords(used []StockUse) []phrase.Sentence {
 }
 
 // joined puts sentences in a row, or says what holds when there are none.
-func joined(all []phrase.Sentence, otherwise phrase.Sentence) phrase.Sentence {
+func joined[T any](between string, all []T, otherwise phrase.Sentence) phrase.Sentence {
 	if len(all) == 0 {
 		return otherwise
 	}
-	return phrase.Join("; ", all...)
+	return phrase.Join(between, all...)
 }
 
 // The kinds of [RoomNote], as the record book names them.

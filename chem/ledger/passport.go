@@ -118,8 +118,7 @@ func (l *Ledger) MayPour(id string, now time.Time) Answer {
 	}
 	at := c.clone()
 	at.airOut(now)
-	p := l.product(at.Liquid.product)
-	r := reading{l.now, l.settings, at, *at.Liquid, p, now}
+	r := reading{l.now, at, *at.Liquid, l.product(at.Liquid.product), now}
 	answer := Answer{Clocks: r.clocks()}
 	bound := binding(answer.Clocks)
 	if bound.Binds = true; at.Liquid.class != UnknownClass && len(testsFor(at.Liquid.class)) == 0 {
@@ -178,20 +177,5 @@ func (r reading) todo(c Clock) phrase.Sentence {
 }
 
 func testsWords(c Class) phrase.Sentence {
-	var kinds []phrase.Sentence
-	for _, kind := range testsFor(c) {
-		kinds = append(kinds, kind.Said())
-	}
-	if len(kinds) == 0 {
-		return phrase.Say("no bath test is published for it, so make it fresh or ask the person in charge")
-	}
-	return eitherOf(kinds)
-}
-
-func eitherOf(kinds []phrase.Sentence) phrase.Sentence {
-	words := kinds[0]
-	for _, kind := range kinds[1:] {
-		words = phrase.Say("%s or %s", words, kind)
-	}
-	return words
+	return joined(" or ", testsFor(c), phrase.Say("no bath test is published for it, so make it fresh or ask the person in charge"))
 }

@@ -165,16 +165,11 @@ func (c Clock) beyond() Clock {
 
 // testsOf says which tests can lift a limit of this bath.
 func (r reading) testsOf(of limit) phrase.Sentence {
-	var kinds []phrase.Sentence
-	for _, kind := range testsFor(r.l.class) {
-		if slices.Contains(ReachOf(kind).lifts, of) {
-			kinds = append(kinds, kind.Said())
-		}
-	}
+	kinds := slices.DeleteFunc(testsFor(r.l.class), func(kind TestKind) bool { return !slices.Contains(ReachOf(kind).lifts, of) })
 	if len(kinds) == 0 {
 		return phrase.Say("No bath test can show this limit: mix fresh, or write the figure from the label into the catalogue with its source.")
 	}
-	return phrase.Say("Do the test for this bath and enter the result before you pour: %s.", eitherOf(kinds))
+	return phrase.Say("Do the test for this bath and enter the result before you pour: %s.", phrase.Join(" or ", kinds...))
 }
 
 // tested are the clocks of the tests of this bath: a fail condemns it; a pass
@@ -264,13 +259,7 @@ func (r reading) passed(kind TestKind, last Result) Clock {
 }
 
 func testsFor(c Class) []TestKind {
-	var kinds []TestKind
-	for _, kind := range TestKinds() {
-		if kind.Suits(c) {
-			kinds = append(kinds, kind)
-		}
-	}
-	return kinds
+	return slices.DeleteFunc(TestKinds(), func(kind TestKind) bool { return !kind.Suits(c) })
 }
 
 func testClock(kind TestKind, v Verdict, words phrase.Sentence) Clock {

@@ -155,15 +155,11 @@ func oneOf[T interface {
 	if slices.Contains(allowed, value) {
 		return nil
 	}
-	words := make([]phrase.Sentence, len(allowed))
-	for i, a := range allowed {
-		words[i] = a.Said()
-	}
 	wrong := phrase.Say("%q is no %s", string(value), what)
 	if value == "" {
 		wrong = phrase.Say("No %s is given", what)
 	}
-	return Problem{ErrForm, wrong, phrase.Say("Choose one of: %s", phrase.Join(", ", words...))}
+	return Problem{ErrForm, wrong, phrase.Say("Choose one of: %s", phrase.Join(", ", allowed...))}
 }
 
 func needClass(c Class) error { return oneOf(phrase.Say("kind of chemical"), c, Classes()...) }

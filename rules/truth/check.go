@@ -149,7 +149,7 @@ func (a CheckProbe) check(l Life, s Stamp) error {
 	near := func(v float64) bool { return within(v, p.Low-span, p.High+span) }
 	switch {
 	case !slices.Contains(Methods(l.Channel.Kind), a.Method):
-		return phrase.Errorf("that method does not fit this kind of probe: choose %s", phrase.Join(" or ", saidOf(Methods(l.Channel.Kind))...))
+		return phrase.Errorf("that method does not fit this kind of probe: choose %s", phrase.Join(" or ", Methods(l.Channel.Kind)...))
 	case a.Method == ZeroPoint && a.Reference != 0:
 		return phrase.Errorf("the reference of a zero point is 0: for another value compare with a reference")
 	case !near(a.AsFound) || a.AsLeft != nil && !near(*a.AsLeft) || !near(a.Reference):
@@ -188,14 +188,6 @@ func (a CheckProbe) apply(l Life, s Stamp) Life {
 	}
 	l.Checks = append(slices.Clip(l.Checks), c)
 	return l
-}
-
-func saidOf(list []Method) []phrase.Sentence {
-	said := make([]phrase.Sentence, len(list))
-	for i, m := range list {
-		said[i] = m.Said()
-	}
-	return said
 }
 
 // Last is the last check of the device that is fitted now; false when there is none.

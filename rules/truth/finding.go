@@ -66,16 +66,9 @@ func (o Offer) Open() bool { return o.Decided.IsZero() }
 func (f Finding) named() Finding {
 	f.From, f.To = f.From.UTC().Truncate(time.Second), f.To.UTC().Truncate(time.Second)
 	f.Doubts = f.What.doubts() && f.Confidence >= SuspectFrom
-	f.ID = fmt.Sprintf("%s:%s:%s", strings.ReplaceAll(string(f.What), " ", "-"), join(f.Channels), f.From.Format("20060102T150405Z"))
+	f.ID = fmt.Sprintf("%s:%s:%s", strings.ReplaceAll(string(f.What), " ", "-"), phrase.Join("+", f.Channels...),
+		f.From.Format("20060102T150405Z"))
 	return f
-}
-
-func join(ids []sensors.ChannelID) string {
-	text := make([]string, len(ids))
-	for i, id := range ids {
-		text[i] = string(id)
-	}
-	return strings.Join(text, "+")
 }
 
 // mostCertain is the highest confidence that is ever stated: nothing found from

@@ -55,8 +55,8 @@ func Plain(text string) Sentence {
 	return Say("%s", text)
 }
 
-// Join puts sentences in a row.
-func Join(between string, all ...Sentence) Sentence {
+// Join puts sentences, or other parts, in a row.
+func Join[T any](between string, all ...T) Sentence {
 	if len(all) == 0 {
 		return Sentence{}
 	}
