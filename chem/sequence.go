@@ -1,6 +1,7 @@
 package chem
 
 import (
+	"cmp"
 	"time"
 
 	"wetside/sensors/quantity/phrase"
@@ -31,21 +32,8 @@ const (
 )
 
 func (s Stage) Said() phrase.Sentence {
-	switch s {
-	case Stopping:
-		return phrase.Say("stop bath")
-	case FirstFixing:
-		return phrase.Say("first fixer")
-	case SecondFixing:
-		return phrase.Say("second fixer")
-	case Rinsing:
-		return phrase.Say("rinse")
-	case WashAiding:
-		return phrase.Say("wash aid")
-	case Washing:
-		return phrase.Say("wash")
-	}
-	return phrase.Say("developer")
+	return phrase.Plain(cmp.Or(map[Stage]string{Stopping: "stop bath", FirstFixing: "first fixer", SecondFixing: "second fixer",
+		Rinsing: "rinse", WashAiding: "wash aid", Washing: "wash"}[s], "developer"))
 }
 
 // StageTime is how long a print stays in a stage, with who says so; never both a time and a refusal.

@@ -38,45 +38,26 @@ func (b Balance) UnexplainedShare() float64 {
 // Balances gives the balance of each class in a session. For a session that
 // lasts, what is in the vessels now counts as left.
 func (l *Ledger) Balances(session string, losses Losses) []Balance {
-	var flows []flow
+	sums := map[flow]quantity.Millilitre{} // by sort and class
+	add := func(sort flowSort, class Class, v quantity.Millilitre) { sums[flow{sort: sort, class: class}] += v }
 	for _, f := range l.now.flows.all() {
 		if f.session == session {
-			flows = append(flows, f)
+			add(f.sort, f.class, f.volume)
 		}
 	}
 	if s, ok := l.now.sessions.get(session); ok && s.Closed.IsZero() {
-		l.now.eachWorking(func(c *Container) {
-			flows = append(flows, flow{leftThere, session, c.Liquid.class, c.Liquid.volume})
-		})
+		l.now.eachWorking(func(c *Container) { add(leftThere, c.Liquid.class, c.Liquid.volume) })
 	}
 	var balances []Balance
 	for _, class := range Classes() {
-		b := Balance{Class: class}
-		for _, f := range flows {
-			if f.class == class {
-				b.add(f)
-			}
-		}
+		sum := func(sort flowSort) quantity.Millilitre { return sums[flow{sort: sort, class: class}] }
+		b := Balance{Class: class, Mixed: sum(mixedIn), Brought: sum(broughtIn), Returned: sum(returnedOut),
+			Discarded: sum(discardedOut), Left: sum(leftThere)}
 		if b.Mixed+b.Brought > 0 {
 			balances = append(balances, b.closed(l.now.processed(session, class), losses))
 		}
 	}
 	return balances
-}
-
-func (b *Balance) add(f flow) {
-	switch f.sort {
-	case mixedIn:
-		b.Mixed += f.volume
-	case broughtIn:
-		b.Brought += f.volume
-	case returnedOut:
-		b.Returned += f.volume
-	case discardedOut:
-		b.Discarded += f.volume
-	case leftThere:
-		b.Left += f.volume
-	}
 }
 
 // closed splits what is missing into the estimates and the rest.

@@ -2,8 +2,10 @@ package ledger
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/pelletier/go-toml/v2"
@@ -109,7 +111,7 @@ func (p Product) Validate() error {
 	for _, c := range p.Capacity {
 		_, ok := c.AreaPerLitre()
 		err = first(err, oneOf(phrase.Say("material"), c.Material, Materials()...), needName(phrase.Say("use of the capacity"), c.Use),
-			c.Place.forCapacity(), c.validate(phrase.Say("The capacity"), ok))
+			oneOf(phrase.Say("place of the capacity"), cmp.Or(c.Place, FirstOfTwo), FirstOfTwo), c.validate(phrase.Say("The capacity"), ok))
 	}
 	for _, d := range p.Dilution {
 		err = first(err, d.validate())
@@ -153,42 +155,18 @@ const longestLife = 1e6
 // measure is what one unit of a figure is: hours of a life, or sheets 8x10 a litre of a capacity.
 type measure struct{ hours, sheets float64 }
 
-// read gives the unit and the figure in words; a unit that there is not measures nothing.
-func (f Figure) read() (measure, phrase.Sentence) {
-	switch f.Unit {
-	case "hours":
-		return measure{hours: 1}, f.lasting("hour", "hours")
-	case "days":
-		return measure{hours: 24}, f.lasting("day", "days")
-	case "weeks":
-		return measure{hours: 7 * 24}, f.lasting("week", "weeks")
-	case "months": // of 30 days here
-		return measure{hours: 30 * 24}, f.lasting("month", "months")
-	case "sheets 8x10 per litre":
-		return measure{sheets: 1}, phrase.Say("%g sheets 8x10 per litre", f.Value)
-	case "sheets 8x10 per US gallon":
-		return measure{sheets: 1 / litresPerGallon}, phrase.Say("%g sheets 8x10 per US gallon", f.Value)
-	case "rolls per litre": // a sheet 8 x 10 in and a roll are both 80 square inches
-		return measure{sheets: 1}, phrase.Say("%g rolls per litre", f.Value)
-	case "rolls per US gallon":
-		return measure{sheets: 1 / litresPerGallon}, phrase.Say("%g rolls per US gallon", f.Value)
-	}
-	return measure{}, phrase.Say("%g %s", f.Value, f.Unit)
-}
-
-// lasting says a life, of one or of many of its units.
-func (f Figure) lasting(one, many string) phrase.Sentence {
-	if f.Value == 1 {
-		many = one
-	}
-	return phrase.Say("%g %s", f.Value, phrase.Plain(many))
+// measures are the units that there are. A month has 30 days here; a sheet 8 x 10 in and a roll are both 80 square inches.
+var measures = map[string]measure{
+	"hours": {hours: 1}, "days": {hours: 24}, "weeks": {hours: 7 * 24}, "months": {hours: 30 * 24},
+	"sheets 8x10 per litre": {sheets: 1}, "sheets 8x10 per US gallon": {sheets: 1 / litresPerGallon},
+	"rolls per litre": {sheets: 1}, "rolls per US gallon": {sheets: 1 / litresPerGallon},
 }
 
 // Duration reads a figure in hours, days, weeks or months.
 func (f Figure) Duration() (time.Duration, bool) {
-	unit, _ := f.read()
-	hours := f.Value * unit.hours
-	if unit.hours == 0 || !(hours >= 0 && hours <= longestLife) {
+	unit := measures[f.Unit].hours
+	hours := f.Value * unit
+	if unit == 0 || !(hours >= 0 && hours <= longestLife) {
 		return 0, false
 	}
 	return time.Duration(hours * float64(time.Hour)), true
@@ -196,8 +174,8 @@ func (f Figure) Duration() (time.Duration, bool) {
 
 // AreaPerLitre reads a capacity in square metres a litre.
 func (f Figure) AreaPerLitre() (quantity.SquareMetre, bool) {
-	unit, _ := f.read()
-	return EightByTen * quantity.SquareMetre(f.Value*unit.sheets), unit.sheets > 0
+	unit := measures[f.Unit].sheets
+	return EightByTen * quantity.SquareMetre(f.Value*unit), unit > 0
 }
 
 // String is the figure with its unit.
@@ -205,8 +183,11 @@ func (f Figure) String() string { return f.Words().String() }
 
 // Words are the figure with its unit.
 func (f Figure) Words() phrase.Sentence {
-	_, words := f.read()
-	return words
+	unit := f.Unit
+	if f.Value == 1 && measures[unit].hours > 0 {
+		unit = strings.TrimSuffix(unit, "s")
+	}
+	return phrase.Say("%g %s", f.Value, unit)
 }
 
 func (f Figure) validate(what phrase.Sentence, ok bool) error {

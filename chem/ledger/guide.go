@@ -15,21 +15,8 @@ type Guide struct {
 
 // GuideTo gives the guide of a test; an unknown kind gives a guide without steps.
 func GuideTo(kind TestKind) Guide {
-	switch kind {
-	case IodideTest:
-		return iodideGuide()
-	case ClearingTest:
-		return clearingGuide()
-	case StopColourTest:
-		return stopGuide()
-	case ResidualSilver:
-		return silverGuide()
-	case ResidualFixer:
-		return fixerGuide()
-	case EmergenceTest:
-		return emergenceGuide()
-	case BlackStripTest:
-		return blackGuide()
+	if guide, known := guides[kind]; known {
+		return guide
 	}
 	return Guide{Standing: Unverified}
 }
@@ -42,8 +29,8 @@ func sheetRules() phrase.Sentence {
 	return phrase.Say("The safety data sheet and the rules of your place come first.")
 }
 
-func iodideGuide() Guide {
-	return Guide{
+var guides = map[TestKind]Guide{
+	IodideTest: {
 		Due: phrase.Say("Before the fixer is poured, after about half of its capacity, and before it goes back into storage."),
 		Steps: []phrase.Sentence{phrase.Say("Dissolve 5 g of potassium iodide in 100 mL of water: a 5 %% solution. Keep it in a closed " +
 			"brown bottle."), phrase.Say("Measure exactly 100 mL of the bath into a clean glass."),
@@ -54,11 +41,8 @@ func iodideGuide() Guide {
 		Rule:   phrase.Say("Clear: pass. A yellow tint or a white precipitate that stays: fail."),
 		Source: phrase.Say("Anchell, The Darkroom Cookbook, 3rd ed., p. 108"), Standing: Verified,
 		OnFail: phrase.Say("Discard the bath as silver-bearing waste. Every print fixed since the last pass is listed with the people to " +
-			"tell; fix those prints again in fresh fixer and wash them again.")}
-}
-
-func clearingGuide() Guide {
-	return Guide{
+			"tell; fix those prints again in fresh fixer and wash them again.")},
+	ClearingTest: {
 		Due: phrase.Say("On the fresh bath for the baseline, then every few rolls and at the end of the session."),
 		Steps: []phrase.Sentence{phrase.Say("Take an unprocessed offcut of the same film as for the baseline."),
 			phrase.Say("Drop it into the bath and start a clock."), phrase.Say("Stop the clock when the film is clear to the eye."),
@@ -68,11 +52,8 @@ func clearingGuide() Guide {
 			"film with tabular grain for three times (a photographers' forum citing a handbook, secondary). No baseline, no verdict."),
 		Source: navy(), Standing: Verified,
 		OnFail: phrase.Say("Discard the bath; with two baths discard the first, move the second up, and make a fresh second. Fix again what " +
-			"was fixed since the last pass.")}
-}
-
-func stopGuide() Guide {
-	return Guide{
+			"was fixed since the last pass.")},
+	StopColourTest: {
 		Due: phrase.Say("Before the bath is poured and in a break."),
 		Steps: []phrase.Sentence{phrase.Say("Put paper and film away and switch on the white light."),
 			phrase.Say("Draw a little into a clear glass."),
@@ -85,11 +66,8 @@ func stopGuide() Guide {
 			phrase.Say("Throw the sample and the strip away; never pour the sample back.")},
 		Rule:   phrase.Say("Yellow: pass. Orange, purple or dark: fail."),
 		Source: phrase.Say("college set-up sheet, properproof.com/darkroom/setup.html"), Standing: Verified,
-		OnFail: phrase.Say("Discard the stop bath and mix a fresh one.")}
-}
-
-func silverGuide() Guide {
-	return Guide{
+		OnFail: phrase.Say("Discard the stop bath and mix a fresh one.")},
+	ResidualSilver: {
 		Due: phrase.Say("On a finished print once a term, and whenever fixing is in doubt (from memory)."),
 		Steps: []phrase.Sentence{phrase.Say("Dissolve 1 g of sodium sulfide in 100 mL of water: a 1 %% solution. Mix a fresh one each term " +
 			"(from memory)."),
@@ -103,11 +81,8 @@ func silverGuide() Guide {
 		Rule:   phrase.Say("No stain: pass. A brown stain: silver is left in the print."),
 		Source: phrase.Say("Studio Light, 1923: testing fixing baths (1 %% sodium sulfide, washed strip)"), Standing: Verified,
 		OnFail: phrase.Say("The fixing was not enough. The prints of the sessions that share the fixer are listed; fix them again in fresh " +
-			"fixer and wash them again.")}
-}
-
-func fixerGuide() Guide {
-	return Guide{
+			"fixer and wash them again.")},
+	ResidualFixer: {
 		Due: phrase.Say("On a washed print once a term (from memory)."),
 		Steps: []phrase.Sentence{
 			phrase.Say("Dissolve 3.75 g of silver nitrate in 375 mL of distilled water, add 62.5 mL of 28 %% acetic acid and fill up to 500 " +
@@ -119,11 +94,8 @@ func fixerGuide() Guide {
 		Rule: phrase.Say("No darker than the comparison: pass. Darker: fixer is left in the print. No limit for paper is published in " +
 			"what was read."),
 		Source: phrase.Say("Kodak, Radiography in Modern Industry, p. 139 (solution, drop and 2 minutes)"), Standing: Verified,
-		OnFail: phrase.Say("The washing was not enough. Wash the prints of that session again.")}
-}
-
-func emergenceGuide() Guide {
-	return Guide{
+		OnFail: phrase.Say("The washing was not enough. Wash the prints of that session again.")},
+	EmergenceTest: {
 		Due: phrase.Say("On the fresh bath for the baseline, then every 20 to 30 minutes of a class (common practice)."),
 		Steps: []phrase.Sentence{phrase.Say("Use the same paper, the same paper exposure and the same person as for the baseline."),
 			phrase.Say("Measure the temperature of the bath and write it down."), phrase.Say("Start a clock when the paper goes in."),
@@ -133,11 +105,8 @@ func emergenceGuide() Guide {
 			"taken to the temperature of the bath by the flattest and the steepest published table."),
 		Source: darkroomPractice(), Standing: CommonPractice,
 		OnFail: phrase.Say("Warm the bath first if it is cold. If it is still slow, discard it and pour fresh developer; more paper " +
-			"exposure is no remedy.")}
-}
-
-func blackGuide() Guide {
-	return Guide{
+			"exposure is no remedy.")},
+	BlackStripTest: {
 		Due: phrase.Say("On the fresh bath for the baseline, then at the opening of a session."),
 		Steps: []phrase.Sentence{phrase.Say("Give a strip of paper full white light."),
 			phrase.Say("Develop it for the standard time at the standard temperature."),
@@ -145,5 +114,5 @@ func blackGuide() Guide {
 		Cautions: []phrase.Sentence{sheetRules()},
 		Rule:     phrase.Say("As black as the first strip: pass. Weaker: fail."),
 		Source:   darkroomPractice(), Standing: CommonPractice,
-		OnFail: phrase.Say("Look for the cause: cold, too dilute or used up. If it is used up, discard it.")}
+		OnFail: phrase.Say("Look for the cause: cold, too dilute or used up. If it is used up, discard it.")},
 }

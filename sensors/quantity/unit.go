@@ -51,19 +51,10 @@ func (u Unit) Symbol() string { return u.symbol }
 
 // Label is the unit as people read it, such as "m³/h".
 func (u Unit) Label() string {
-	switch u.symbol {
-	case "C", "F":
-		return "°" + u.symbol
-	case "floz":
-		return "US fl oz"
-	case "gal":
-		return "US gal"
-	case "impfloz":
-		return "imp fl oz"
-	case "impgal":
-		return "imp gal"
-	case "inwg":
-		return "in. w.g."
+	own := map[string]string{"C": "°C", "F": "°F", "floz": "US fl oz", "gal": "US gal", "impfloz": "imp fl oz", "impgal": "imp gal",
+		"inwg": "in. w.g."}
+	if label, is := own[u.symbol]; is {
+		return label
 	}
 	return strings.NewReplacer("m3", "m³", "m2", "m²", "ft3", "ft³", "ft2", "ft²", "ug", "µg").Replace(u.symbol)
 }
