@@ -117,19 +117,13 @@ func (o ofAlarm) check(room Room, board Board, c Command) error {
 			return err
 		}
 	}
-	if (id == "history" || id == bookAlarm) && o.isAside() {
+	_, snoozed := o.alarmAct.(ShelveAlarm)
+	_, off := o.alarmAct.(DisableAlarm)
+	if (id == "history" || id == bookAlarm) && (snoozed || off) {
 		return phrase.Errorf("the alarm of the history can't be snoozed or switched off: nothing would be on record")
 	}
 	_, _, err := o.change(board.Memory.Alarms, c.Person, c.At)
 	return err
-}
-
-func (o ofAlarm) isAside() bool {
-	switch o.alarmAct.(type) {
-	case ShelveAlarm, DisableAlarm:
-		return true
-	}
-	return false
 }
 
 func (o ofAlarm) apply(board Board, d Done, now sensors.Instant) (Board, error) {

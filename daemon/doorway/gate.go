@@ -4,6 +4,7 @@
 package doorway
 
 import (
+	"maps"
 	"net"
 	"net/http"
 	"net/netip"
@@ -131,11 +132,7 @@ func (g *Gate) makeRoom(now time.Duration) {
 	if len(g.buckets) < mostAddresses {
 		return
 	}
-	for a, b := range g.buckets {
-		if b.points+refill*(now-b.at).Seconds() >= full {
-			delete(g.buckets, a)
-		}
-	}
+	maps.DeleteFunc(g.buckets, func(_ netip.Addr, b bucket) bool { return b.points+refill*(now-b.at).Seconds() >= full })
 	for a := range g.buckets {
 		if len(g.buckets) < mostAddresses {
 			return

@@ -5,7 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
+	"slices"
 	"time"
 
 	"wetside/daemon/history/disk"
@@ -109,22 +111,8 @@ func (b *outbox) forget(list []Matter, people []Person, today string) {
 	known := map[string]bool{}
 	for _, p := range people {
 		known[p.Name] = true
-		for key := range b.Told[p.Name] {
-			if !lasting[key] {
-				delete(b.Told[p.Name], key)
-			}
-		}
+		maps.DeleteFunc(b.Told[p.Name], func(key string, _ time.Time) bool { return !lasting[key] })
 	}
-	for person := range b.Told {
-		if !known[person] {
-			delete(b.Told, person)
-		}
-	}
-	var waiting []Message
-	for _, m := range b.Waiting {
-		if known[m.Person] {
-			waiting = append(waiting, m)
-		}
-	}
-	b.Waiting = waiting
+	maps.DeleteFunc(b.Told, func(person string, _ map[string]time.Time) bool { return !known[person] })
+	b.Waiting = slices.DeleteFunc(b.Waiting, func(m Message) bool { return !known[m.Person] })
 }

@@ -1,6 +1,7 @@
 package people
 
 import (
+	"maps"
 	"path/filepath"
 	"slices"
 	"time"
@@ -45,12 +46,7 @@ func loadSessions(dir string) (sessions, error) {
 
 // add begins a session and gives the key that the browser keeps.
 func (all sessions) add(s session) (key string) {
-	var mine []session
-	for _, other := range all {
-		if other.Account == s.Account {
-			mine = append(mine, other)
-		}
-	}
+	mine := slices.DeleteFunc(slices.Collect(maps.Values(all)), func(other session) bool { return other.Account != s.Account })
 	slices.SortFunc(mine, func(a, b session) int { return a.Until.Compare(b.Until) })
 	for ; len(mine) >= mostSessions; mine = mine[1:] {
 		delete(all, mine[0].Key)
@@ -63,21 +59,14 @@ func (all sessions) add(s session) (key string) {
 // dropEnded takes out what is over, and says whether anything was.
 func (all sessions) dropEnded(now time.Time) bool {
 	before := len(all)
-	for k, s := range all {
-		if !now.Before(s.Until) {
-			delete(all, k)
-		}
-	}
+	maps.DeleteFunc(all, func(_ string, s session) bool { return !now.Before(s.Until) })
 	return len(all) < before
 }
 
 // keepSessions writes the sessions down. A session that can't be written holds until
 // the next start: with a full disk people must still get at the alarms.
 func (r *Roster) keepSessions() {
-	list := make([]session, 0, len(r.sessions))
-	for _, s := range r.sessions {
-		list = append(list, s)
-	}
+	list := slices.AppendSeq([]session{}, maps.Values(r.sessions))
 	slices.SortFunc(list, func(a, b session) int { return a.Until.Compare(b.Until) })
 	if err := writeJSON(filepath.Join(r.options.Dir, sessionsName), list); err != nil {
 		r.options.Log.Warn("sessions are not kept over a restart", zap.Error(err))

@@ -2,6 +2,7 @@ package uplink
 
 import (
 	"hash/maphash"
+	"maps"
 	"slices"
 
 	"wetside/daemon/centre/wire"
@@ -64,11 +65,7 @@ func (k *known) forget(m message) {
 	for key := range m.waiting {
 		delete(k.givenUp, key)
 	}
-	for key := range k.sent {
-		if !m.waiting[key] && !slices.Contains(k.wanted, key) {
-			delete(k.sent, key)
-		}
-	}
+	maps.DeleteFunc(k.sent, func(key int64, _ sentDay) bool { return !m.waiting[key] && !slices.Contains(k.wanted, key) })
 }
 
 // sums are of this run, and compared with each other alone.

@@ -2,6 +2,7 @@ package alarm
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"time"
 
@@ -40,11 +41,7 @@ func (s State) Said() phrase.Sentence {
 
 // annunciated says whether people are told of an alarm in this state.
 func (s State) annunciated() bool {
-	switch s {
-	case Unacknowledged, Acknowledged, Returned:
-		return true
-	}
-	return false
+	return s == Unacknowledged || s == Acknowledged || s == Returned
 }
 
 // Alarm is where one alarm stands in its life.
@@ -103,12 +100,7 @@ func (s Set) Apart() []Alarm {
 func (s Set) Listed() []Alarm { return s.only(func(State) bool { return true }) }
 
 func (s Set) only(wanted func(State) bool) []Alarm {
-	var list []Alarm
-	for _, a := range s {
-		if wanted(a.State) {
-			list = append(list, a)
-		}
-	}
+	list := slices.DeleteFunc(slices.Collect(maps.Values(s)), func(a Alarm) bool { return !wanted(a.State) })
 	slices.SortFunc(list, func(a, b Alarm) int {
 		if a.Urgent != b.Urgent {
 			if a.Urgent {

@@ -124,12 +124,9 @@ func (l Limits) Find(name string) (Agent, bool) {
 // Of gives the rows for an agent in the jurisdictions named, in that order; with none
 // named all of them. Which of them are in force is a question of the day.
 func (l Limits) Of(agent string, jurisdictions ...string) []Limit {
-	var rows []Limit
-	for _, row := range l.Rows {
-		if row.Agent == agent && (len(jurisdictions) == 0 || slices.Contains(jurisdictions, row.Jurisdiction)) {
-			rows = append(rows, row)
-		}
-	}
+	rows := slices.DeleteFunc(slices.Clone(l.Rows), func(row Limit) bool {
+		return row.Agent != agent || len(jurisdictions) > 0 && !slices.Contains(jurisdictions, row.Jurisdiction)
+	})
 	slices.SortStableFunc(rows, func(a, b Limit) int {
 		return slices.Index(jurisdictions, a.Jurisdiction) - slices.Index(jurisdictions, b.Jurisdiction)
 	})

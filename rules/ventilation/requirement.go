@@ -1,6 +1,7 @@
 package ventilation
 
 import (
+	"slices"
 	"strings"
 	"time"
 
@@ -128,13 +129,7 @@ func (r Requirement) Check() error {
 
 // InForce keeps the rows that are on and in force at a date.
 func InForce(rows []Requirement, at time.Time) []Requirement {
-	var kept []Requirement
-	for _, r := range rows {
-		if r.Holds(at) {
-			kept = append(kept, r)
-		}
-	}
-	return kept
+	return slices.DeleteFunc(slices.Clone(rows), func(r Requirement) bool { return !r.Holds(at) })
 }
 
 // Strictest gives the largest flow that the rows which are on ask of the room,
