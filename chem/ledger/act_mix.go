@@ -252,7 +252,7 @@ func (a BatchMixed) parent(s *state, e Entry, b *Batch) Liquid {
 		lot.Opened++
 		s.lots[a.Lot] = lot
 		b.Parents, b.AimStrength = []string{a.Lot}, 1
-		s.drawn.add(draw{e.At, s.session(e), lot.Product, lot.UnitVolume})
+		s.drawn.add(draw{s.session(e), lot.Product, lot.UnitVolume})
 		return Liquid{strength: float64(lot.UnitVolume)}
 	}
 	return Liquid{unknown: gaps{strength: true}}
@@ -261,7 +261,7 @@ func (a BatchMixed) parent(s *state, e Entry, b *Batch) Liquid {
 // drew notes stock used when concentrate was taken.
 func (s *state) drew(e Entry, l Liquid) {
 	if s.sortOf(l) == FromConcentrate {
-		s.drawn.add(draw{e.At, s.session(e), l.product, l.volume})
+		s.drawn.add(draw{s.session(e), l.product, l.volume})
 	}
 }
 

@@ -319,7 +319,15 @@ func (s *state) applyMove(e Entry, p PortionPoured) {
 	if held == nil { // a bath does not go back where it was topped up from
 		to.FilledFrom = cmp.Or(to.FilledFrom, home)
 	}
-	s.moved(e, [2]*Container{from, to}, l)
+	if from.Vessel.Working() == to.Vessel.Working() { // nothing came into the trays or went out of them
+		return
+	}
+	out := returnedOut
+	if to.Vessel == WasteContainer {
+		out = discardedOut
+	}
+	s.flowed(e, out, from, l)
+	s.flowed(e, broughtIn, to, l)
 }
 
 // lose leaves exactly v in the container and counts the rest as lost.

@@ -140,12 +140,8 @@ func (l *Ledger) Assumptions() AssumptionsStated {
 	if l.now.assumed != nil {
 		return *l.now.assumed
 	}
-	return usualAssumptions()
-}
-
-// usualAssumptions have the span of paper coatings in a forum post (50 to 150 mg a
-// square foot), half to 80 % dissolved (from memory), and count all losses as unexplained.
-func usualAssumptions() AssumptionsStated {
+	// The usual ones have the span of paper coatings in a forum post (50 to 150 mg a square
+	// foot), half to 80 % dissolved (from memory), and count all losses as unexplained.
 	return AssumptionsStated{CoatingLow: 0.538, CoatingHigh: 1.615, DissolvedLow: 0.5, DissolvedHigh: 0.8, LeadDays: 14,
 		Source: "not set for this place: coating from a forum post, the rest from memory (unverified)"}
 }

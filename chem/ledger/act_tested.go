@@ -28,7 +28,11 @@ func (TestDone) Kind() string { return "test done" }
 func (a TestDone) about() []string { return named(a.Container) }
 
 func (a TestDone) Sentence() phrase.Sentence {
-	return phrase.Say("%s test of %s: %s", a.Test, a.of(), a.result())
+	of := phrase.Plain(a.Container)
+	if a.Container == "" {
+		of = phrase.Say("finished prints")
+	}
+	return phrase.Say("%s test of %s: %s", a.Test, of, a.result())
 }
 
 func (a TestDone) validate() error {
@@ -53,14 +57,6 @@ func (a TestDone) validate() error {
 		return nil
 	}
 	return oneOf(phrase.Say("result of this test"), a.Seen, a.Test.Seen()...)
-}
-
-// of names what was tested: the container, or the finished prints of a session.
-func (a TestDone) of() phrase.Sentence {
-	if a.Container == "" {
-		return phrase.Say("finished prints")
-	}
-	return phrase.Plain(a.Container)
 }
 
 func (a TestDone) result() phrase.Sentence {
@@ -121,7 +117,7 @@ func (a TestDone) apply(s *state, e Entry) {
 	if a.Baseline {
 		s.keepBaseline(l, a)
 	}
-	result := Result{At: e.At, Passed: judged.Passed, Words: judged.Words, before: l.done()}
+	result := Result{At: e.At, Passed: judged.Passed, Words: judged.Words, before: done{l.load, l.row.Led, l.row.Followed}}
 	switch {
 	case a.Test != ClearingTest:
 	case a.Baseline:
@@ -129,8 +125,11 @@ func (a TestDone) apply(s *state, e Entry) {
 	default:
 		result.Seconds, result.FreshSeconds = a.Seconds, fresh.Seconds
 	}
-	l.tests = withResult(l.tests, a.Test, result)
-	if a.Test.fixing() {
+	if l.tests == nil {
+		l.tests = map[TestKind]Result{}
+	}
+	l.tests[a.Test] = result
+	if a.Test == IodideTest || a.Test == ClearingTest {
 		s.fixingTested(&l, e, a)
 	}
 	c.Liquid = &l
@@ -181,12 +180,4 @@ func (s *state) keepBaseline(l Liquid, a TestDone) {
 	for id := range l.shares {
 		s.baselines[baselineKey{id, a.Film, a.Test}] = value
 	}
-}
-
-func withResult(tests map[TestKind]Result, kind TestKind, r Result) map[TestKind]Result {
-	if tests == nil {
-		tests = map[TestKind]Result{}
-	}
-	tests[kind] = r
-	return tests
 }

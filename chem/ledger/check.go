@@ -78,7 +78,8 @@ func (l *Ledger) checkPerson(e Entry) error {
 	return nil
 }
 
-// checkSeen refuses an entry about a container that somebody else changed after the writer looked.
+// checkSeen refuses an entry about a container, or a correction of an entry, that somebody else changed after the
+// writer looked.
 func (l *Ledger) checkSeen(e Entry) error {
 	if e.Seen == 0 {
 		return nil
@@ -89,17 +90,13 @@ func (l *Ledger) checkSeen(e Entry) error {
 				phrase.Say("Look at it again and send your entry once more; what you typed is kept")}
 		}
 	}
-	if c, ok := e.Act.(Correction); ok {
-		return l.correctedSince(c, e.Seen)
+	mine, ok := e.Act.(Correction)
+	if !ok {
+		return nil
 	}
-	return nil
-}
-
-// correctedSince refuses a correction of an entry that somebody else has just corrected.
-func (l *Ledger) correctedSince(c Correction, seen uint64) error {
-	for _, e := range l.entries.all() {
-		if other, ok := e.Act.(Correction); ok && other.Of == c.Of && e.Number > seen {
-			return Problem{ErrStale, phrase.Say("%s corrected entry %d in entry %d while you were writing", e.By, c.Of, e.Number),
+	for _, later := range l.entries.all() {
+		if other, ok := later.Act.(Correction); ok && other.Of == mine.Of && later.Number > e.Seen {
+			return Problem{ErrStale, phrase.Say("%s corrected entry %d in entry %d while you were writing", later.By, mine.Of, later.Number),
 				phrase.Say("Look at it again and send your correction once more; what you typed is kept")}
 		}
 	}

@@ -9,12 +9,11 @@ import (
 
 // reading is everything that the clocks of one container are read from.
 type reading struct {
-	s        *state
-	settings Settings
-	c        Container
-	l        Liquid
-	p        Product // the zero one when it is not in the catalogue
-	now      time.Time
+	s   *state
+	c   Container
+	l   Liquid
+	p   Product // the zero one when it is not in the catalogue
+	now time.Time
 }
 
 func (r reading) clocks() []Clock {
@@ -22,7 +21,7 @@ func (r reading) clocks() []Clock {
 		return []Clock{r.unsure(phrase.Say("identity"), phrase.Say("Nobody knows what this is"))}
 	}
 	if r.s.sortOf(r.l) == FromConcentrate && r.l.unused() {
-		return append([]Clock{r.opened()}, r.pack()...)
+		return append([]Clock{r.run(phrase.Say("life once opened"), r.p.Opened, r.l.meanMade())}, r.pack()...)
 	}
 	clocks := append(r.stained(), r.life(), r.area(), r.strength())
 	if r.l.open > 0 {
@@ -78,10 +77,6 @@ func (r reading) unrecorded(name, words phrase.Sentence) Clock {
 	c := r.unsure(name, words)
 	c.doubt = noPast
 	return c
-}
-
-func (r reading) opened() Clock {
-	return r.run(phrase.Say("life once opened"), r.p.Opened, r.l.meanMade())
 }
 
 // pack is the date printed on the pack, if any.
@@ -169,7 +164,7 @@ func (r reading) area() Clock {
 }
 
 func (r reading) worn(w Wear) phrase.Sentence {
-	words := phrase.Say("%s went through %s: %.0f %% of the capacity, %s (%s)", SheetsOf(r.l.load.Total()), litres(r.l.volume), 100*w.Part,
+	words := phrase.Say("%s went through %s: %.0f %% of the capacity, %s (%s)", SheetsOf(r.l.load.Total()), r.l.volume.Litres(10), 100*w.Part,
 		w.Binds.Figure.Words(), w.Binds.Use)
 	switch moved := w.Step(); w.Place {
 	case FirstOfTwo:

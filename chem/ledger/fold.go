@@ -93,7 +93,7 @@ func (s *state) markCorrected(entries []Entry) {
 		if !ok {
 			continue
 		}
-		if at, found := slices.BinarySearchFunc(entries, c.Of, byNumber); found {
+		if at, found := slices.BinarySearchFunc(entries, c.Of, func(e Entry, number uint64) int { return cmp.Compare(e.Number, number) }); found {
 			s.changed(e, touches(entries[at].Act))
 		}
 		if c.Instead != nil {
@@ -101,8 +101,6 @@ func (s *state) markCorrected(entries []Entry) {
 		}
 	}
 }
-
-func byNumber(e Entry, number uint64) int { return cmp.Compare(e.Number, number) }
 
 func version(entries list[Entry]) uint64 {
 	if entries.len() == 0 {

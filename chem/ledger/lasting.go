@@ -134,11 +134,5 @@ func (l *Ledger) toCome(a Lasting, load Workload) Lasting {
 
 // Processes says whether a material goes through a bath of the class.
 func (c Class) Processes(m Material) bool {
-	switch c {
-	case PrintDeveloper:
-		return m != Film
-	case FilmDeveloper:
-		return m == Film
-	}
-	return true
+	return !c.Developer() || (c == FilmDeveloper) == (m == Film)
 }

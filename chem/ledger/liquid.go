@@ -68,8 +68,6 @@ func (d done) plus(o done) done {
 	return done{d.load.plus(o.load), d.led.plus(o.led), d.followed.plus(o.followed)}
 }
 
-func (l Liquid) done() done { return done{l.load, l.row.Led, l.row.Followed} }
-
 // gaps says which properties of a liquid nobody knows.
 type gaps struct{ age, strength, aim bool }
 
@@ -182,7 +180,9 @@ func joinTests(a, b Liquid) map[TestKind]Result {
 		rb, okB := b.tests[kind]
 		switch {
 		case okA && okB:
-			joined[kind] = worse(ra, rb).after(ra.before.plus(rb.before))
+			last := worse(ra, rb)
+			last.before = ra.before.plus(rb.before)
+			joined[kind] = last
 		case okA && (!ra.Passed || b.unused()):
 			joined[kind] = ra
 		case okB && (!rb.Passed || a.unused()):
@@ -190,11 +190,6 @@ func joinTests(a, b Liquid) map[TestKind]Result {
 		}
 	}
 	return joined
-}
-
-func (r Result) after(before done) Result {
-	r.before = before
-	return r
 }
 
 // worse is the fail of two results, or the older of two alike.

@@ -80,17 +80,3 @@ func (s *state) flowed(e Entry, sort flowSort, c *Container, l Liquid) {
 	}
 	s.flows.add(flow{sort, s.session(e), l.class, l.volume})
 }
-
-// moved notes a move between two containers: in, out, or neither when both are working vessels.
-func (s *state) moved(e Entry, ends [2]*Container, l Liquid) {
-	from, to := ends[0], ends[1]
-	if from.Vessel.Working() == to.Vessel.Working() {
-		return
-	}
-	out := returnedOut
-	if to.Vessel == WasteContainer {
-		out = discardedOut
-	}
-	s.flowed(e, out, from, l)
-	s.flowed(e, broughtIn, to, l)
-}

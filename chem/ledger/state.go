@@ -151,7 +151,6 @@ type state struct {
 
 // draw is concentrate or powder taken for a batch.
 type draw struct {
-	at      time.Time
 	session string
 	product string
 	volume  quantity.Millilitre
@@ -272,8 +271,6 @@ func cloneUse(u Use) Use {
 }
 
 func ml(v quantity.Millilitre) quantity.Figure { return v.To(1) }
-
-func litres(v quantity.Millilitre) quantity.Figure { return v.Litres(10) }
 
 func when(t time.Time) string { return t.Format("2 Jan 2006 15:04") }
 

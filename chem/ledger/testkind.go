@@ -29,8 +29,6 @@ func TestKinds() []TestKind {
 	return []TestKind{IodideTest, ClearingTest, StopColourTest, ResidualSilver, ResidualFixer, EmergenceTest, BlackStripTest}
 }
 
-func (k TestKind) fixing() bool { return k == IodideTest || k == ClearingTest }
-
 // onPrint says whether the test is done on a finished print instead of a bath.
 func (k TestKind) onPrint() bool { return k == ResidualSilver || k == ResidualFixer }
 

@@ -20,13 +20,6 @@ const (
 
 func (p Place) Said() phrase.Sentence { return phrase.Plain(string(cmp.Or(p, OnlyBath))) }
 
-func (p Place) forCapacity() error {
-	if p == "" {
-		return nil
-	}
-	return oneOf(phrase.Say("place of the capacity"), p, FirstOfTwo)
-}
-
 // FixingRow is what a liquid did as one of two fixing baths in a row.
 type FixingRow struct {
 	Led       Load // of the area it processed: what went on to another fixing bath
