@@ -14,6 +14,7 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/dashboard"
+	"wetside/dashboard/formtest"
 	"wetside/dashboard/viewtest"
 	"wetside/dashboard/web"
 )
@@ -93,7 +94,7 @@ func TestHistoryThatCanNotBeReadSaysSo(t *testing.T) {
 	out := p.get("/rooms/north/history")
 	require.Equal(t, http.StatusServiceUnavailable, out.Code)
 	require.Contains(t, out.Body.String(), "locked by another program")
-	requireWhole(t, out.Body.String())
+	formtest.Whole(t, out.Body.String())
 }
 
 func TestHistoryWithoutASampleSaysSo(t *testing.T) {

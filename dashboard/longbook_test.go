@@ -11,7 +11,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/chem/ledger"
-	"wetside/dashboard/cards"
 	"wetside/dashboard/report"
 	"wetside/dashboard/viewtest"
 	"wetside/dashboard/web"
@@ -41,11 +40,10 @@ func TestThePassportOfATrayOfManyYearsIsTurnedPageByPage(t *testing.T) {
 		}
 	}
 	var all []string
-	s.book.Look(func(b *cards.ShelfBook) {
-		for _, e := range slices.Backward(b.Story("Fixer tray")) {
-			all = append(all, fmt.Sprint(e.Number))
-		}
-	})
+	b := s.book.Book()
+	for _, e := range slices.Backward(b.Story("Fixer tray")) {
+		all = append(all, fmt.Sprint(e.Number))
+	}
 	require.Equal(t, all, told, "every entry once, the newest first")
 	require.Equal(t, 3, pages)
 }

@@ -14,6 +14,7 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/dashboard"
+	"wetside/dashboard/formtest"
 	"wetside/dashboard/viewtest"
 	"wetside/dashboard/web"
 	"wetside/rules"
@@ -163,7 +164,7 @@ func TestRefusalsAndErrorsAreRedPages(t *testing.T) {
 		require.Equal(t, want.status, out.Code, path)
 		require.Contains(t, out.Body.String(), want.words, path)
 		require.Contains(t, out.Body.String(), `data-look="red"`, path)
-		requireWhole(t, out.Body.String())
+		formtest.Whole(t, out.Body.String())
 	}
 	out := httptest.NewRecorder()
 	p.ServeHTTP(out, httptest.NewRequest(http.MethodDelete, "/rooms/north/board", nil))

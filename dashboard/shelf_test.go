@@ -1,7 +1,6 @@
 package dashboard_test
 
 import (
-	"cmp"
 	"fmt"
 	"net/http"
 	"regexp"
@@ -15,8 +14,6 @@ import (
 	"wetside/chem/ledger"
 	"wetside/configs"
 	"wetside/dashboard"
-	"wetside/dashboard/cards"
-	"wetside/dashboard/formtest"
 	"wetside/dashboard/viewtest"
 	"wetside/sensors/quantity"
 )
@@ -47,8 +44,7 @@ func (s *shelf) does(acts ...ledger.Act) {
 	s.t.Helper()
 	for _, a := range acts {
 		s.Clock.Advance(time.Minute)
-		_, err := s.book.Enter(s.t.Context(), cards.ShelfEntry{Room: "north", Person: "Ada", Act: a})
-		require.NoError(s.t, err, a.Kind())
+		require.NoError(s.t, s.book.Write(a), a.Kind())
 	}
 }
 
@@ -76,29 +72,6 @@ func mixed(batch, tray string, concentrate, water quantity.Millilitre) ledger.Ba
 	return ledger.BatchMixed{Batch: batch, Name: "Fixer", Product: "rapid-fixer", Class: ledger.Fixer, Into: tray,
 		Meant: ledger.FromConcentrate,
 		From:  "FX bottle", ParentVolume: concentrate, Water: water, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House}
-}
-
-// entry fills the form of an act of the shelf on a page; empty is the page of that form alone,
-// for which a query may follow the kind.
-func (s *shelf) entry(page, kind string, typed ...string) *formtest.Form {
-	s.t.Helper()
-	path, _, _ := strings.Cut("/shelf/enter/"+kind, "?")
-	return s.opens(cmp.Or(page, "/shelf/enter/"+kind)).Form(formtest.To(path)).FillIn(typed...)
-}
-
-// enters sends the form of an act and gives the page that it leads to.
-func (s *shelf) enters(kind string, typed ...string) string {
-	s.t.Helper()
-	return s.sent(s.entry("", kind, typed...).Send())
-}
-
-// refused sends a form that can't be taken, and gives its page.
-func (s *shelf) refused(kind string, typed ...string) *formtest.Page {
-	s.t.Helper()
-	page := s.entry("", kind, typed...).Send()
-	require.Equal(s.t, http.StatusUnprocessableEntity, page.Status)
-	requireWhole(s.t, page.Source)
-	return page
 }
 
 func TestEveryFormOfTheShelfIsWholeInBothLooks(t *testing.T) {
@@ -155,8 +128,8 @@ func TestTheShelfSaysOfEverythingWhetherItMayBePouredAndWhyAndFromWhere(t *testi
 		"concentrate goes into no tray as it is")
 	require.Regexp(t, `(?s)Fixer tray</a>.*?class="primary" href="/shelf/enter/test-done[^"]*">Test<`, text)
 
-	text = s.enters("test-done?test=iodide+precipitate", "container", "Fixer tray", "seen", "cloudy", "who", "Bo")
-	require.Contains(t, text, "odide precipitate test of Fixer tray: cloudy (failed)", "nobody has to know what cloudy means")
+	s.does(ledger.TestDone{Test: ledger.IodideTest, Container: "Fixer tray", Seen: "cloudy"})
+	text = s.page("/shelf")
 	require.Regexp(t, `(?s)Fixer tray</a>.*?DISCARD`, text)
 	require.Contains(t, text, "The iodide precipitate test of Fixer tray failed")
 }
@@ -197,33 +170,4 @@ func TestAPassportTellsTheWholeStoryOfABatchAndItsLabelPrints(t *testing.T) {
 		}
 	}
 	require.Regexp(t, `(?s)What the prints of this session went through.*/shelf/F1.*FX%20bottle%20lot`, opened)
-}
-
-func TestAnEntryIsPutRightOrTakenBackWithAReason(t *testing.T) {
-	s := stocked(t)
-	s.does(mixed("F1", "Fixer tray", 200, 2000))
-	number := 0
-	s.book.Look(func(b *cards.ShelfBook) { number = int(b.Version()) })
-	form := s.entry(fmt.Sprintf("/shelf/enter/batch-mixed?corrects=%d", number), "batch-mixed", "who", "Ada")
-	require.Equal(t, "200 mL", form.Values().Get("parent_ml"), "what was entered stands in the form")
-	require.Equal(t, "1+9", form.Values().Get("aim"))
-	require.Equal(t, "Fixer tray", form.Values().Get("into"))
-	require.Contains(t, form.Send().Problem(), "Please fill in: Reason")
-	after := form.FillIn("because", "1800 was poured", "water_ml", "1800 mL").Send()
-	require.Contains(t, s.sent(after), fmt.Sprintf("entry %d corrected", number))
-	s.book.Look(func(b *cards.ShelfBook) {
-		c, ok := b.Contents("Fixer tray", b.At)
-		require.True(t, ok)
-		require.InDelta(t, 0.1, *c.Strength, 1e-9)
-	})
-
-	path := fmt.Sprintf("/shelf/entry/%d", number)
-	require.Contains(t, s.page(path), "corrected since")
-	back := s.opens(path).Form(formtest.To(path)).FillIn("who", "Ada")
-	require.Equal(t, http.StatusUnprocessableEntity, back.Send().Status)
-	s.sent(back.FillIn("because", "it was the day before").Send())
-	s.book.Look(func(b *cards.ShelfBook) {
-		_, ok := b.Contents("Fixer tray", b.At)
-		require.False(t, ok, "nothing was mixed")
-	})
 }

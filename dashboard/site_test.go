@@ -1,8 +1,6 @@
 package dashboard_test
 
 import (
-	"encoding/xml"
-	"errors"
 	"html"
 	"io"
 	"net/http"
@@ -80,7 +78,7 @@ func (p *pages) sent(after *formtest.Page) string {
 // read gives the text of a page that must be whole.
 func (p *pages) read(page *formtest.Page) string {
 	p.t.Helper()
-	requireWhole(p.t, page.Source)
+	formtest.Whole(p.t, page.Source)
 	return strings.ReplaceAll(html.UnescapeString(page.Source), "\u00a0", " ")
 }
 
@@ -106,35 +104,6 @@ func (p *pages) page(path string) string {
 	p.t.Helper()
 	out := p.get(path)
 	require.Equal(p.t, http.StatusOK, out.Code, "%s: %s", path, out.Body)
-	requireWhole(p.t, out.Body.String())
+	formtest.Whole(p.t, out.Body.String())
 	return strings.ReplaceAll(html.UnescapeString(out.Body.String()), "\u00a0", " ")
-}
-
-// requireWhole requires every element of a page to be closed where it belongs
-// and no identity to be given twice.
-func requireWhole(t testing.TB, text string) {
-	t.Helper()
-	require.NotContains(t, text, "ZgotmplZ", "a value was refused by its template")
-	d := xml.NewDecoder(strings.NewReader(strings.TrimPrefix(text, "<!DOCTYPE html>")))
-	d.Entity = xml.HTMLEntity
-	ids := map[string]bool{}
-	for {
-		token, err := d.Token()
-		if errors.Is(err, io.EOF) {
-			return
-		}
-		require.NoError(t, err)
-		start, ok := token.(xml.StartElement)
-		if !ok {
-			continue
-		}
-		for _, a := range start.Attr {
-			require.NotEqual(t, "style", a.Name.Local, "styles within elements are refused by the policy")
-			require.False(t, strings.HasPrefix(a.Name.Local, "on"), "scripts within elements are refused by the policy")
-			if a.Name.Local == "id" {
-				require.False(t, ids[a.Value], "%s stands twice", a.Value)
-				ids[a.Value] = true
-			}
-		}
-	}
 }

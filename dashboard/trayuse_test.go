@@ -7,40 +7,10 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"wetside/chem/ledger"
-	"wetside/dashboard/cards"
+	"wetside/dashboard/formtest"
 	"wetside/dashboard/viewtest"
 	"wetside/rules"
 )
-
-// foundAt is the address at which the page of the baths has a bath of unknown origin entered.
-func (s *shelf) foundAt(bath string) string {
-	s.t.Helper()
-	link := regexp.MustCompile(`(?s)id="bath-` + bath + `".*?href="(/shelf/enter/bath-found[^"]*)"`).FindStringSubmatch(s.page(baths))
-	require.NotNil(s.t, link)
-	return html.UnescapeString(link[1])
-}
-
-func TestABathOfUnknownOriginIsEnteredBesideItsTray(t *testing.T) {
-	s := stocked(t)
-	page := s.page(baths)
-	require.Contains(t, page, "A bath is already in the tray")
-	require.NotContains(t, page, "Cover this tray", "an empty tray has no lid to enter")
-
-	after := s.sent(s.entry(s.foundAt("developer"), "bath-found", "name", "Paper developer", "aim", "1+9", "volume_ml", "1,5 L", "who",
-		"Ida").Send())
-	require.Contains(t, after, "Developer tray holds 1500 mL of Paper developer")
-	s.book.Look(func(b *cards.ShelfBook) {
-		held, ok := b.InTray("developer", b.At)
-		require.True(t, ok)
-		require.Equal(t, ledger.PrintDeveloper, held.Class, "as the tray's place says")
-		require.Nil(t, held.Strength)
-		require.Zero(t, held.Made, "nobody said that it is fresh")
-	})
-
-	require.Contains(t, s.sent(s.entry(baths, "trays-covered", "who", "Ida").Send()), "Covered: Developer tray.")
-	require.Contains(t, s.sent(s.entry(baths, "trays-uncovered", "who", "Ida").Send()), "Uncovered: Developer tray.")
-}
 
 func TestATrayWithAnEntryOfAnOlderBookIsTakenIntoTheShelf(t *testing.T) {
 	s := stocked(t)
@@ -50,12 +20,11 @@ func TestATrayWithAnEntryOfAnOlderBookIsTakenIntoTheShelf(t *testing.T) {
 	page := s.page(baths)
 	require.Contains(t, page, "This entry comes from an earlier version of the program")
 	require.Contains(t, s.page("/rooms/north/take-down"), "Developer has an entry of an earlier version")
-	after := s.sent(s.entry(s.foundAt("developer"), "bath-found", "who", "Ida").Send())
-	require.Contains(t, after, "Developer tray holds 1800 mL of Paper developer of old", "what is known is filled in")
-	s.book.Look(func(b *cards.ShelfBook) {
-		held, _ := b.InTray("developer", b.At)
-		require.InDelta(t, 0.1, *held.AimStrength, 1e-9)
-	})
+	link := regexp.MustCompile(`(?s)id="bath-developer".*?href="(/shelf/enter/bath-found[^"]*)"`).FindStringSubmatch(page)
+	require.NotNil(t, link)
+	known := s.opens(html.UnescapeString(link[1])).Form(formtest.To("/shelf/enter/bath-found")).Values()
+	require.Equal(t, []string{"Developer tray", "Paper developer of old", "1800 mL", "1+9"}, []string{known.Get("container"),
+		known.Get("name"), known.Get("volume_ml"), known.Get("aim")}, "what is known is filled in")
 }
 
 func TestAWashAsksForNoEntry(t *testing.T) {

@@ -11,7 +11,6 @@ import (
 
 	"wetside/chem/ledger"
 	"wetside/dashboard"
-	"wetside/dashboard/cards"
 	"wetside/dashboard/viewtest"
 	"wetside/dashboard/web"
 )
@@ -87,8 +86,7 @@ func fullShelf(t *testing.T, stage *viewtest.Stage) *viewtest.Shelf {
 	book := viewtest.NewShelf(stage.Clock, stage.Scene, ledger.Settings{Catalogue: catalogue})
 	enter := func(a ledger.Act) {
 		t.Helper()
-		_, err := book.Enter(t.Context(), cards.ShelfEntry{Room: "north", Person: "Ada", Act: a})
-		require.NoError(t, err)
+		require.NoError(t, book.Write(a))
 	}
 	for n := range 20 {
 		lot, bottle := fmt.Sprintf("fixer lot %d", n), fmt.Sprintf("fixer bottle %d", n)

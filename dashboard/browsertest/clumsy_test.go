@@ -13,7 +13,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/chem/ledger"
-	"wetside/dashboard/cards"
+	"wetside/daemon/config"
+	"wetside/daemon/northtest"
 	"wetside/dashboard/viewtest"
 	"wetside/rules"
 	"wetside/sensors/quantity/phrase"
@@ -100,17 +101,11 @@ func forms() map[string]back {
 		"a duty":      {"/duties", `f.evidence.value = "ran, clear"; f.who.value = "Ida"`, `section:first-of-type form`},
 		"a backup":    {"/keeper", `f.who.value = "Ida"`, `main form`},
 		"a complaint": {"/rooms/north/air", `f.complaint.value = "smells"; f.who.value = "Ida"`, `form:has([name=complaint])`},
-		"the clock": {"/rooms/north/probes", `f.seen.value = "20:46"; f.against.value = "phone"; f.who.value = "Ida"`,
+		"the clock": {"/rooms/north/probes", `f.seen.value = "20:41"; f.against.value = "phone"; f.who.value = "Ida"`,
 			`form:has([name=against])`},
 		"a bottle": {"/shelf/enter/bottle-found", `f.container.value = "odd jug"; f.volume_ml.value = "0,7 L"; f.capacity_ml.value = "1 ` +
 			`L"; f.where.value = "under the sink"; f.who.value = "Zoë 🙂"`, `main form`},
 	}
-}
-
-// entered counts what was entered, wherever it went.
-func (s *site) entered() (n int) {
-	s.shelf.Look(func(b *cards.ShelfBook) { n = len(b.Records) })
-	return n + len(s.Commands()) + len(s.reports.Entries()) + len(s.keeping.Asked())
 }
 
 // goBack presses back until the page is left; a browser that is busy drops a press.
@@ -132,45 +127,42 @@ func (p *tab) goBack() {
 // Sending, going back and sending again enters nothing twice, whether the browser kept the
 // page or asked for it again; pressing twice does not either.
 func TestGoingBackAndSendingAgainEntersNothingTwice(t *testing.T) {
-	s := newShelfSite(t)
-	s.keepShowing()
-	s.Answer(func(_ context.Context, c rules.Command) (rules.Receipt, error) {
-		time.Sleep(100 * time.Millisecond)
-		return rules.Receipt{Number: 5, Sentence: phrase.Plain("Recorded for " + c.Person + ".")}, nil
-	})
+	s := northtest.Start(t, func(c *config.Config) { c.Backup = config.Backup{Folder: t.TempDir(), Every: 24 * time.Hour, Keep: 9} })
+	entered := func() int {
+		return len(s.Kept("duty done", "backup made", "complaint", "clock confirmed", "bottle found"))
+	}
 	for name, form := range forms() {
 		for _, scr := range benches() {
-			p := open(t, browser(t), s.host(), scr)
+			p := open(t, browser(t), s.Host(), scr)
 			p.expect("422")
-			p.visit(s.server.URL + form.page)
-			before := s.entered()
+			p.visit(s.Daemon.URL() + form.page)
+			before := entered()
 			value[bool](p, `(() => { const f = document.querySelector(`+quoted(form.send)+`); `+form.fill+`; f.who.value = "x".repeat(10000);
 				f.querySelector("button[type=submit]").click(); return true })()`)
 			p.eventually(`document.querySelector(".problem")?.innerText.includes("10000 characters are too many")`, 5*time.Second)
-			require.Equal(t, before, s.entered(), "%s, by a name of 10 kB", name)
+			require.Equal(t, before, entered(), "%s, by a name of 10 kB", name)
 			require.InDelta(t, 10_000, value[float64](p, `document.querySelector(`+quoted(form.send)+`).who.value.length`), 0,
 				"%s: nothing typed is thrown away", name)
 			requireFits(p)
-			p.visit(s.server.URL + form.page)
+			p.visit(s.Daemon.URL() + form.page)
 			value[bool](p, `(() => { const f = document.querySelector(`+quoted(form.send)+`); f.closest("details")?.setAttribute("open", ""); `+form.fill+`;
 				const b = f.querySelector("button[type=submit]"); b.click(); const again = setTimeout(() => b.click(), 30);
 		addEventListener("pagehide", () => clearTimeout(again)); return true })()`) // a page that is kept would press later
 			p.eventually(receipt+` && document.readyState === "complete"`, 5*time.Second)
-			require.Equal(t, before+1, s.entered(), "%s, pressed twice", name)
+			require.Equal(t, before+1, entered(), "%s, pressed twice", name)
 			p.goBack()
 			require.False(t, value[bool](p, receipt), "%s: the page before", name)
 			value[bool](p, `(document.querySelector(`+quoted(form.send)+`).querySelector("button[type=submit]").click(), true)`)
 			p.eventually(`(`+receipt+`) || (`+wrong+`) || document.querySelector(".problem") !== null`, 5*time.Second)
-			require.Equal(t, before+1, s.entered(), "%s, sent again after going back", name)
+			require.Equal(t, before+1, entered(), "%s, sent again after going back", name)
 			p.blameless()
 			if name == "a bottle" {
-				s.shelf.Look(func(b *cards.ShelfBook) {
-					last := b.Records[len(b.Records)-1]
-					found, ok := last.Act.(ledger.BottleFound)
-					require.True(t, ok)
-					require.InDelta(t, 700, float64(found.Volume), 1e-9, "a comma is a decimal sign")
-					require.Equal(t, "Zoë 🙂", last.By)
-				})
+				b := s.Daemon.Shelf().Book()
+				last := b.Records[len(b.Records)-1]
+				found, ok := last.Act.(ledger.BottleFound)
+				require.True(t, ok)
+				require.InDelta(t, 700, float64(found.Volume), 1e-9, "a comma is a decimal sign")
+				require.Equal(t, "Zoë 🙂", last.By)
 				break // there is one bottle of that name
 			}
 		}

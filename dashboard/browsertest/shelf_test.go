@@ -15,8 +15,8 @@ import (
 
 	"wetside/chem/ledger"
 	"wetside/configs"
+	"wetside/daemon/northtest"
 	"wetside/dashboard"
-	"wetside/dashboard/cards"
 	classpage "wetside/dashboard/class"
 	"wetside/dashboard/report"
 	"wetside/dashboard/viewtest"
@@ -45,20 +45,18 @@ func newShelfSite(t *testing.T, acts ...ledger.Act) *site {
 			ledger.LotOpened{Lot: c.bottle + " lot", Container: c.bottle})
 	}
 	for _, a := range append(stock, acts...) {
-		_, err := shelf.Enter(t.Context(), cards.ShelfEntry{Room: "north", Person: "Ada", Act: a})
-		require.NoError(t, err)
+		require.NoError(t, shelf.Write(a))
 	}
-	shelf.Look(func(b *cards.ShelfBook) { // as the room's board knows it
-		for bath, tray := range map[string]string{"developer": "Developer tray", "stop": "Stop bath tray", "fixer": "Fixer tray"} {
-			held, ok := b.Contents(tray, b.At)
-			if !ok {
-				continue
-			}
-			k, _ := b.Container(tray)
-			stage.Pour(bath, rules.Portion{Record: k.Filled.Entry, Batch: held.Shares[0].Origin, What: "Invented " + string(held.Class),
-				By: k.Filled.By, Filled: k.Filled.At.UTC(), Volume: held.Volume, Concentrate: 1, Water: 9})
+	b := shelf.Book() // as the room's board knows it
+	for bath, tray := range map[string]string{"developer": "Developer tray", "stop": "Stop bath tray", "fixer": "Fixer tray"} {
+		held, ok := b.Contents(tray, b.At)
+		if !ok {
+			continue
 		}
-	})
+		k, _ := b.Container(tray)
+		stage.Pour(bath, rules.Portion{Record: k.Filled.Entry, Batch: held.Shares[0].Origin, What: "Invented " + string(held.Class),
+			By: k.Filled.By, Filled: k.Filled.At.UTC(), Volume: held.Volume, Concentrate: 1, Water: 9})
+	}
 	stage.Minutes(5, viewtest.Usual(), viewtest.Values{})
 	s := &site{Stage: stage, t: t, shelf: shelf, reports: viewtest.NewReports(), keeping: viewtest.NewMaintenance()}
 	then := &viewtest.Then{Moment: classpage.Moment{Snapshot: stage.Look(stage.Clock.Now()), Readings: 300, SettingsChanged: true,
@@ -111,10 +109,11 @@ func TestANewcomerSetsUpAClassInUnderThreeMinutesAndEightEntries(t *testing.T) {
 	b := browser(t)
 	for _, scr := range benches() {
 		t.Run(scr.name, func(t *testing.T) {
-			s := newShelfSite(t)
-			n := &newcomer{tab: open(t, b, s.host(), scr)}
+			s := northtest.Start(t)
+			s.Stock()
+			n := &newcomer{tab: open(t, b, s.Host(), scr)}
 			began := time.Now()
-			n.visit(s.server.URL + "/rooms/north/set-up")
+			n.visit(s.Daemon.URL() + "/rooms/north/set-up")
 			n.shoot("set-up-begin", true)
 			n.types(`#who`, "Newcomer")
 			n.presses(`form.card button[value="as it should be"]`, true)
@@ -155,9 +154,9 @@ func TestAPersonAddsHisOwnBottleInAMinuteAndIsCheckedAsHeTypes(t *testing.T) {
 	b := browser(t)
 	for _, scr := range benches() {
 		t.Run(scr.name, func(t *testing.T) {
-			s := newShelfSite(t)
-			n := &newcomer{tab: open(t, b, s.host(), scr)}
-			n.visit(s.server.URL + "/shelf/enter/product-noted")
+			s := northtest.Start(t)
+			n := &newcomer{tab: open(t, b, s.Host(), scr)}
+			n.visit(s.Daemon.URL() + "/shelf/enter/product-noted")
 			began := time.Now()
 			says := func(part string) {
 				n.eventually(`document.querySelector(".typing").textContent.includes(`+quoted(part)+`)`, patience)

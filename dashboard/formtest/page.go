@@ -1,12 +1,16 @@
 package formtest
 
 import (
+	"encoding/xml"
+	"errors"
 	"fmt"
+	"io"
 	"mime"
 	"net/http"
 	"net/url"
 	"slices"
 	"strings"
+	"testing"
 
 	"github.com/stretchr/testify/require"
 	"golang.org/x/net/html"
@@ -205,4 +209,33 @@ func (p *Page) formsThat(which []Which) []*Form {
 	return slices.DeleteFunc(p.Forms(), func(f *Form) bool {
 		return slices.ContainsFunc(which, func(w Which) bool { return !w(f) })
 	})
+}
+
+// Whole requires every element of a page to be closed where it belongs
+// and no identity to be given twice.
+func Whole(t testing.TB, text string) {
+	t.Helper()
+	require.NotContains(t, text, "ZgotmplZ", "a value was refused by its template")
+	d := xml.NewDecoder(strings.NewReader(strings.TrimPrefix(text, "<!DOCTYPE html>")))
+	d.Entity = xml.HTMLEntity
+	ids := map[string]bool{}
+	for {
+		token, err := d.Token()
+		if errors.Is(err, io.EOF) {
+			return
+		}
+		require.NoError(t, err)
+		start, ok := token.(xml.StartElement)
+		if !ok {
+			continue
+		}
+		for _, a := range start.Attr {
+			require.NotEqual(t, "style", a.Name.Local, "styles within elements are refused by the policy")
+			require.False(t, strings.HasPrefix(a.Name.Local, "on"), "scripts within elements are refused by the policy")
+			if a.Name.Local == "id" {
+				require.False(t, ids[a.Value], "%s stands twice", a.Value)
+				ids[a.Value] = true
+			}
+		}
+	}
 }
