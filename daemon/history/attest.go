@@ -154,11 +154,16 @@ func (w *writer) writeAttested(a attested, waiting []pending) error {
 // reasons gives the words that samples refer to, in the order of their numbers.
 func (v view) reasons() ([]string, error) {
 	words, err := v.words()
-	texts := make([]string, 0, len(words))
-	for _, code := range slices.Sorted(maps.Keys(words)) {
-		texts = append(texts, string(words[code]))
+	if err != nil {
+		return nil, err
 	}
-	return texts, err
+	var texts []string
+	for _, word := range words {
+		if word != "" {
+			texts = append(texts, string(word))
+		}
+	}
+	return texts, nil
 }
 
 func quarterText(quarter int64) string {

@@ -27,9 +27,6 @@ type Look struct {
 	day        []quarterSummary
 }
 
-// reasons are the words that samples refer to.
-type reasons [math.MaxUint8 + 1]sensors.Reason
-
 // Look shows fn the file as it is now, whatever is written meanwhile.
 func (s *Reader) Look(ctx context.Context, fn func(*Look) error) error {
 	return s.view(ctx, func(v view) error {
@@ -44,14 +41,9 @@ func (s *Reader) Look(ctx context.Context, fn func(*Look) error) error {
 	})
 }
 
-func (l *Look) begin() error {
-	words, err := l.words()
-	if err != nil {
+func (l *Look) begin() (err error) {
+	if l.reasons, err = l.words(); err != nil {
 		return err
-	}
-	l.reasons = &reasons{}
-	for code, word := range words {
-		l.reasons[code] = word
 	}
 	var oldest sql.NullInt64
 	err = l.row("SELECT min(id) FROM tail").Scan(&oldest)
@@ -96,9 +88,9 @@ func (l *Look) channel(id sensors.ChannelID) (channelInfo, error) {
 }
 
 // unsealed is what is not sealed yet of a channel in the quarters that a span touches.
-func (l *Look) unsealed(code int64, t span) (*unsealed, error) {
+func (l *Look) unsealed(code int64, t span) (unsealed, error) {
 	if _, end := t.quarters(); end <= l.waiting {
-		return &unsealed{}, nil
+		return unsealed{}, nil
 	}
 	return l.view.unsealed(code, t)
 }

@@ -19,10 +19,7 @@ type dated struct {
 // touches and that has samples, in order: of the roll-ups, and of what is not yet
 // sealed.
 func (d *drawing) eachSummary(each func(dated)) error {
-	tail, err := d.unsealed(d.channel.code, d.span)
-	if err != nil {
-		return err
-	}
+	tail := d.tail
 	sumUp := func(quarter int64, samples []pack.Sample) summary {
 		t := quarterSpan(quarter)
 		return summarize(t.cut(samples), t, d.channel.silence, nil)
@@ -31,7 +28,7 @@ func (d *drawing) eachSummary(each func(dated)) error {
 		each(dated{quarter, sumUp(quarter, samples)})
 		return nil
 	}
-	err = d.eachRolledUp(func(q dated) error {
+	err := d.eachRolledUp(func(q dated) error {
 		if err := tail.before(q.quarter, give); err != nil {
 			return err
 		}
@@ -78,6 +75,9 @@ func (s *Reader) Quarters(ctx context.Context, channel sensors.ChannelID, from, 
 		d := drawing{view: v, channel: c, out: &out, span: spanOf(from, to)}
 		if d.span.to <= d.span.from {
 			return nil
+		}
+		if d.tail, err = v.unsealed(c.code, d.span); err != nil {
+			return err
 		}
 		err = d.eachSummary(func(q dated) { d.addColumn(quarterSpan(q.quarter), q.summary) })
 		d.finishColumn()

@@ -25,35 +25,45 @@ type summary struct {
 	imported        bool // some of it was imported
 }
 
-// summarize sums up samples in the order of time within t. A good value stands
+// summarize sums up samples in the order of time, all within t. A good value stands
 // until the next sample, at most for silence, and not beyond the end of t; before is
 // the sample before the first one, if any. An imported value stands for no time.
 func summarize(samples []pack.Sample, t span, silence int64, before *pack.Sample) summary {
-	s := summary{low: math.Inf(1), high: math.Inf(-1)}
-	var sum float64
+	var covered int64
+	var good, grades = uint32(0), uint8(0)
+	low, high, sum := math.Inf(1), math.Inf(-1), 0.0
 	for i := range samples {
 		p := &samples[i]
-		if before != nil {
-			s.covered += stands(before, p.At, silence, t)
+		if i == 0 && before != nil {
+			covered = stands(before, p.At, silence, t)
 		}
-		before = p
-		s.imported = s.imported || imported(*p)
-		if gradeOf(*p) != sensors.Good || math.IsInf(p.Raw, 0) || math.IsNaN(p.Raw) {
-			s.bad++
+		if grades |= p.Grade; sensors.Grade(p.Grade) == sensors.Good && i+1 < len(samples) {
+			covered += min(samples[i+1].At-p.At, silence)
+		}
+		if gradeOf(*p) != sensors.Good || p.Raw-p.Raw != 0 { // infinite, or not a number
 			continue
 		}
-		s.good++
-		s.low, s.high = min(s.low, p.Raw), max(s.high, p.Raw)
+		good++
 		sum += p.Raw
+		if p.Raw <= low { // seldom: to ask costs less than min, which every next value would wait for
+			low = min(low, p.Raw)
+		}
+		if p.Raw >= high {
+			high = max(high, p.Raw)
+		}
+	}
+	if n := len(samples); n > 0 {
+		before = &samples[n-1]
 	}
 	if before != nil {
-		s.covered += stands(before, t.to, silence, t)
+		covered += stands(before, t.to, silence, t)
 	}
-	if s.good == 0 {
+	s := summary{good: good, bad: uint32(len(samples)) - good, covered: covered, imported: grades&importedBit != 0}
+	if good == 0 {
 		s.low, s.mean, s.high = math.NaN(), math.NaN(), math.NaN()
 		return s
 	}
-	s.mean = sum / float64(s.good)
+	s.low, s.mean, s.high = low, sum/float64(good), high
 	return s
 }
 

@@ -74,7 +74,7 @@ func (r *runner) stretch(t span) bool {
 type ground struct {
 	channel channelInfo
 	span    span
-	tail    *unsealed
+	tail    unsealed
 	// unbroken says of each quarter of an hour of the span whether it need not be unpacked;
 	// empty where all must be.
 	unbroken []bool

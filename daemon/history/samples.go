@@ -56,13 +56,9 @@ func unpackBy(decode func(dst []pack.Sample, block []byte) ([]pack.Sample, error
 
 // eachQuarter hands on the samples of a channel in the span, a quarter of an
 // hour at a time, in the order of time. The slice is reused for the next quarter.
-func (v view) eachQuarter(code int64, t span, each func([]pack.Sample) error) error {
-	tail, err := v.unsealed(code, t)
-	if err != nil {
-		return err
-	}
+func (v view) eachQuarter(code int64, t span, tail unsealed, each func([]pack.Sample) error) error {
 	give := func(_ int64, samples []pack.Sample) error { return each(t.cut(samples)) }
-	err = v.eachBlock(code, t, func(quarter int64, samples []pack.Sample) error {
+	err := v.eachBlock(code, t, func(quarter int64, samples []pack.Sample) error {
 		if err := tail.before(quarter, give); err != nil {
 			return err
 		}
@@ -108,7 +104,7 @@ func (t span) cut(samples []pack.Sample) []pack.Sample {
 	return samples[first:end]
 }
 
-func sampleOf(channel sensors.ChannelID, s pack.Sample, words map[uint8]sensors.Reason) Sample {
+func sampleOf(channel sensors.ChannelID, s pack.Sample, words *reasons) Sample {
 	return Sample{channel, time.UnixMilli(s.At).UTC(), s.Raw, gradeOf(s), words[s.Word], imported(s)}
 }
 
@@ -140,7 +136,12 @@ func (s *Reader) Samples(ctx context.Context, channel sensors.ChannelID, from, t
 			if err != nil {
 				return err
 			}
-			return v.eachQuarter(c.code, spanOf(from, to), func(samples []pack.Sample) error {
+			t := spanOf(from, to)
+			tail, err := v.unsealed(c.code, t)
+			if err != nil {
+				return err
+			}
+			return v.eachQuarter(c.code, t, tail, func(samples []pack.Sample) error {
 				for _, p := range samples {
 					if err := give(sampleOf(channel, p, words)); err != nil {
 						return err

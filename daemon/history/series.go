@@ -76,6 +76,7 @@ type drawing struct {
 	span    span
 	points  int64
 	now     int64
+	tail    unsealed
 	day     []quarterSummary // of the day that is being read
 	// seen are the stretches in which there are samples, in order.
 	seen []span
@@ -89,6 +90,10 @@ type drawing struct {
 func (d *drawing) draw() error {
 	if d.span.to <= d.span.from {
 		return nil
+	}
+	var err error
+	if d.tail, err = d.unsealed(d.channel.code, d.span); err != nil {
+		return err
 	}
 	samples, err := d.drawQuarters()
 	if err != nil {
@@ -122,7 +127,7 @@ func (d *drawing) drawSamples() error {
 		return err
 	}
 	d.out.Samples = []Sample{}
-	return d.eachQuarter(d.channel.code, d.span, func(samples []pack.Sample) error {
+	return d.eachQuarter(d.channel.code, d.span, d.tail, func(samples []pack.Sample) error {
 		for _, p := range samples {
 			d.see(span{p.At, p.At})
 			d.out.Samples = append(d.out.Samples, sampleOf(d.out.Channel, p, words))
@@ -132,26 +137,28 @@ func (d *drawing) drawSamples() error {
 }
 
 func (d *drawing) drawUnpacked() error {
-	width := d.width(1)
-	var before *pack.Sample
+	width, silence := d.width(1), d.channel.silence
+	var last pack.Sample
+	var before *pack.Sample // points to it once there is one
+	d.out.Columns = make([]Column, 0, d.points)
 	defer d.finishColumn()
-	return d.eachQuarter(d.channel.code, d.span, func(samples []pack.Sample) error {
+	return d.eachQuarter(d.channel.code, d.span, d.tail, func(samples []pack.Sample) error {
 		for len(samples) > 0 {
 			n := floorDiv(samples[0].At-d.span.from, width)
 			column := span{d.span.from + n*width, d.span.from + (n+1)*width}
 			end, seen := 1, span{samples[0].At, samples[0].At}
 			for ; end < len(samples) && samples[end].At < column.to; end++ {
-				if samples[end].At-seen.to > d.channel.silence {
+				at := samples[end].At
+				if at-seen.to > silence {
 					d.see(seen)
-					seen.from = samples[end].At
+					seen.from = at
 				}
-				seen.to = samples[end].At
+				seen.to = at
 			}
 			d.see(seen)
 			piece := column.within(quarterSpan(floorDiv(samples[0].At, quarterMillis)))
-			d.addColumn(column, summarize(samples[:end], piece, d.channel.silence, before))
-			last := samples[end-1]
-			before = &last
+			d.addColumn(column, summarize(samples[:end], piece, silence, before))
+			last, before = samples[end-1], &last
 			samples = samples[end:]
 		}
 		return nil

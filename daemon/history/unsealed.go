@@ -15,9 +15,9 @@ type unsealed struct {
 }
 
 // unsealed reads what the tail holds of a channel in the quarters that t touches.
-func (v view) unsealed(code int64, t span) (*unsealed, error) {
+func (v view) unsealed(code int64, t span) (unsealed, error) {
 	first, end := t.quarters()
-	u := &unsealed{samples: map[int64][]pack.Sample{}}
+	u := unsealed{samples: map[int64][]pack.Sample{}}
 	err := v.eachTail(first, end, func(s tailSample) {
 		if int64(s.channel) == code {
 			u.samples[s.quarter()] = append(u.samples[s.quarter()], s.Sample)

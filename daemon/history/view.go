@@ -97,8 +97,11 @@ func (v view) channel(id sensors.ChannelID) (channelInfo, error) {
 	return c, err
 }
 
-func (v view) words() (map[uint8]sensors.Reason, error) {
-	words := map[uint8]sensors.Reason{}
+// reasons are the words that samples refer to.
+type reasons [math.MaxUint8 + 1]sensors.Reason
+
+func (v view) words() (*reasons, error) {
+	words := &reasons{}
 	return words, v.each("SELECT code, text FROM word", func(rows *sql.Rows) error {
 		var code uint8
 		var text sensors.Reason

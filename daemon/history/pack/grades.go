@@ -24,27 +24,31 @@ func appendGrades(dst []byte, samples []Sample) []byte {
 	return dst
 }
 
-// readGrades reads the runs into out and moves rest behind them.
-func readGrades(rest *[]byte, out []Sample) error {
+// gradeRun is how many samples there are of one grade and word, one after another.
+type gradeRun struct {
+	length      int
+	grade, word uint8
+}
+
+// readGrades appends the runs of n samples to dst and moves rest behind them.
+func readGrades(dst []gradeRun, rest *[]byte, n int) ([]gradeRun, error) {
 	b := *rest
-	runs, n := binary.Uvarint(b)
-	if runs == 0 || runs > uint64(len(out)) { // no whole number reads as zero
-		return fmt.Errorf("%w: its runs of grades make no sense", ErrDamaged)
+	runs, size := binary.Uvarint(b)
+	if runs == 0 || runs > uint64(n) { // no whole number reads as zero
+		return dst, fmt.Errorf("%w: its runs of grades make no sense", ErrDamaged)
 	}
-	b = b[n:]
+	b = b[size:]
 	for ; runs > 0; runs-- {
-		length, n := uint64(len(out)), 0 // the last run is what is left
+		length, size := uint64(n), 0 // the last run is what is left
 		if len(b) >= 2 && runs > 1 {
-			length, n = binary.Uvarint(b[2:])
+			length, size = binary.Uvarint(b[2:])
 		}
-		if len(b) < 2 || length == 0 || length > uint64(len(out)) {
-			return fmt.Errorf("%w: a run of grades makes no sense", ErrDamaged)
+		if len(b) < 2 || length == 0 || length > uint64(n) {
+			return dst, fmt.Errorf("%w: a run of grades makes no sense", ErrDamaged)
 		}
-		for i := range out[:length] {
-			out[i].Grade, out[i].Word = b[0], b[1]
-		}
-		out, b = out[length:], b[2+n:]
+		dst = append(dst, gradeRun{int(length), b[0], b[1]})
+		n, b = n-int(length), b[2+size:]
 	}
 	*rest = b
-	return nil
+	return dst, nil
 }

@@ -3,6 +3,7 @@ package pack
 import (
 	"encoding/binary"
 	"math/bits"
+	"sync"
 )
 
 // Integers are written in runs of 64. Each run states in one byte how its values
@@ -34,6 +35,42 @@ func (f *foretell) next(v int64) {
 }
 
 func (f *foretell) rounded() int64 { return (f.mean + 8) >> 4 }
+
+// steady gives a whole run the value that is foretold.
+func (f *foretell) steady(run []int64, v int64) {
+	for i := range run {
+		run[i] = v
+	}
+	for range run {
+		before := f.mean
+		if f.next(v); f.mean == before {
+			return // it has settled
+		}
+	}
+}
+
+// fromLast gives a run its values from their differences to the value before.
+func (f *foretell) fromLast(run, differences []int64) {
+	last, mean := f.last, f.mean
+	for i, d := range differences[:len(run)] {
+		last += d
+		mean += (last<<4 - mean) >> meanShift
+		run[i] = last
+	}
+	f.last, f.mean = last, mean
+}
+
+// fromMean gives a run its values from their differences to the rounded mean. As each value waits
+// for the mean after the one before, the mean is moved on in as few steps as possible: with raised
+// for mean+8, last<<4 - mean is d<<4 + 8 - raised&15.
+func (f *foretell) fromMean(run, differences []int64) {
+	raised := f.mean + 8
+	for i, d := range differences[:len(run)] {
+		run[i] = raised>>4 + d
+		raised += (d<<4 + 8 - raised&15) >> meanShift
+	}
+	f.last, f.mean = run[len(run)-1], raised-8
+}
 
 // zigzag maps small numbers of both signs to small ones without a sign.
 func zigzag(v int64) uint64 { return uint64(v)<<1 ^ uint64(v>>63) }
@@ -119,52 +156,115 @@ func putRice(w *bitWriter, differences []uint64, k uint) {
 // getInts reads as many values as fit into out.
 func getInts(r *bitReader, out []int64) {
 	var f foretell
-	for start := 0; start < len(out); start += runLength {
-		run := out[start:min(start+runLength, len(out))]
+	var differences [runLength + mostCodes]int64
+	for len(out) > 0 {
+		run := out[:min(runLength, len(out))]
+		out = out[len(run):]
 		head := uint(r.get(8))
-		getRun(r, run, runHead{head &^ meanFlag & 127, head&meanFlag != 0}, &f)
+		k, byMean := head&^meanFlag&127, head&meanFlag != 0
+		if k != noBits {
+			getRice(r, &differences, len(run), k)
+		}
+		switch {
+		case k == noBits && byMean:
+			f.steady(run, f.rounded())
+		case k == noBits:
+			f.steady(run, f.last)
+		case byMean:
+			f.fromMean(run, differences[:])
+		default:
+			f.fromLast(run, differences[:])
+		}
 	}
 }
 
-type runHead struct {
-	k    uint
-	mean bool
-}
+// Most codes are short, so that the next bits hold several: a table says which. To read them one
+// by one takes twice as long, as each has to wait for the length of the one before.
+const (
+	windowBits = 10
+	mostCodes  = 4 // that are taken at a time
+	shortCodes = 5 // for the parameters below it there are tables
+)
 
-// getRun reads one run. What it works with stays in registers: a history of years has
-// hundreds of millions of values.
-func getRun(r *bitReader, run []int64, head runHead, f *foretell) {
-	word, have, now := r.word, r.have, *f
-	for i := range run {
-		var d uint64
-		if head.k != noBits {
-			if have < 40 && r.at+8 <= len(r.in) {
-				word |= binary.BigEndian.Uint64(r.in[r.at:]) >> have
-				whole := (63 - have) >> 3
-				r.at += int(whole)
-				have += whole << 3
-			}
-			if n := uint(bits.LeadingZeros64(^word)); n < escape && n+1+head.k <= have { // nearly always
-				d = uint64(n)<<(head.k&63) | word<<((n+1)&63)>>1>>((63-head.k)&63)
-				word <<= n + 1 + head.k
-				have -= n + 1 + head.k
-			} else {
-				r.word, r.have = word, have
-				d = getRice(r, head.k)
-				word, have = r.word, r.have
-			}
+// window is what the next bits hold: from the lowest byte on the length of the whole codes in them,
+// how many these are, and the differences.
+type window uint64
+
+func (w window) bits() uint             { return uint(w & 63) }
+func (w window) codes() int             { return int(w >> 8 & 255) }
+func (w window) difference(i int) int64 { return int64(int8(w >> (16 + 8*i))) }
+
+var windows = sync.OnceValue(func() *[shortCodes][1 << windowBits]window {
+	var all [shortCodes][1 << windowBits]window
+	for k := range all {
+		for next := range all[k] {
+			all[k][next] = windowOf(uint64(next)<<(64-windowBits), uint(k))
 		}
-		v := now.last + unzigzag(d)
-		if head.mean {
-			v = now.rounded() + unzigzag(d)
-		}
-		run[i] = v
-		now.next(v)
 	}
-	r.word, r.have, *f = word, have, now
+	return &all
+})
+
+func windowOf(word uint64, k uint) (w window) {
+	for codes, used := uint(0), uint(0); codes < mostCodes; codes++ {
+		d, n := riceCode(word, k)
+		if used += n; used > windowBits {
+			break
+		}
+		word <<= n
+		w = w&^0xffff | window(uint8(unzigzag(d)))<<(16+8*codes) | window(codes+1)<<8 | window(used)
+	}
+	return w
 }
 
-func getRice(r *bitReader, k uint) uint64 {
+// riceCode is the code at the beginning of a word with its length, if the word holds all of it.
+func riceCode(word uint64, k uint) (d uint64, length uint) {
+	n := uint(bits.LeadingZeros64(^word))
+	return uint64(n)<<(k&63) | word<<((n+1)&63)>>1>>((63-k)&63), n + 1 + k
+}
+
+// getRice reads the differences of a run; there is room for more behind them. What it works with
+// stays in registers: a history of years has hundreds of millions of values.
+func getRice(r *bitReader, run *[runLength + mostCodes]int64, length int, k uint) {
+	word, have := r.word, r.have
+	table := &windows()[min(k, shortCodes-1)]
+	for i := 0; i < length; {
+		if have < 40 && r.at+8 <= len(r.in) {
+			word |= binary.BigEndian.Uint64(r.in[r.at:]) >> have
+			whole := (63 - have) >> 3
+			r.at += int(whole)
+			have += whole << 3
+		}
+		if k < shortCodes && have >= windowBits {
+			w := table[word>>(64-windowBits)]
+			if n := w.codes(); n > 0 && i+n <= length {
+				word <<= w.bits()
+				have -= w.bits()
+				some := run[i : i+mostCodes]
+				some[0] = w.difference(0)
+				some[1] = w.difference(1)
+				some[2] = w.difference(2)
+				some[3] = w.difference(3)
+				i += n
+				continue
+			}
+		}
+		d, n := riceCode(word, k)
+		if n <= escape+k && n <= have {
+			word <<= n
+			have -= n
+		} else {
+			r.word, r.have = word, have
+			d = r.rice(k)
+			word, have = r.word, r.have
+		}
+		run[i] = unzigzag(d)
+		i++
+	}
+	r.word, r.have = word, have
+}
+
+// rice reads one code, also a long one or one that is cut short.
+func (r *bitReader) rice(k uint) uint64 {
 	high := r.ones(escape)
 	if high == escape {
 		return r.get(64)

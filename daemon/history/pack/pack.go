@@ -63,7 +63,10 @@ func Decode(dst []Sample, block []byte) ([]Sample, error) {
 }
 
 // Decoder decodes block after block in the same memory. The zero Decoder is ready.
-type Decoder struct{ numbers []int64 }
+type Decoder struct {
+	numbers []int64
+	grades  []gradeRun
+}
 
 // Decode is [Decode].
 func (d *Decoder) Decode(dst []Sample, block []byte) ([]Sample, error) {
@@ -112,18 +115,19 @@ func (d *Decoder) moments(dst []Sample, block []byte) (all []Sample, h head, r b
 	if err = h.readScale(); err != nil {
 		return dst, h, r, err
 	}
-	start := len(dst)
-	all = slices.Grow(dst, h.n)[:start+h.n]
-	out := all[start:]
-	if err := readGrades(&h.rest, out); err != nil {
+	if d.grades, err = readGrades(d.grades[:0], &h.rest, h.n); err != nil {
 		return dst, h, r, err
 	}
 	r = bitReader{in: h.rest}
 	if block[0] == timesLast {
 		getInts(&r, d.numbers)
 	}
-	for i, offset := range d.numbers {
-		out[i].At, out[i].Raw = h.first+onBeat(h.beat, i)+offset, 0
+	all = slices.Grow(dst, h.n)[:len(dst)+h.n]
+	out, i := all[len(dst):], 0
+	for _, run := range d.grades {
+		for end := i + run.length; i < end; i++ {
+			out[i] = Sample{At: h.first + onBeat(h.beat, i) + d.numbers[i], Grade: run.grade, Word: run.word}
+		}
 	}
 	return all, h, r, nil
 }
