@@ -45,14 +45,14 @@ func readAccess(root section, address string) Access {
 	if !given {
 		return Access{Session: usualSession}
 	}
-	defer s.close()
 	a := Access{
 		SignIn: s.yes("sign-in"), OpenReading: s.yes("reading-for-anybody"), Hosts: s.texts("hosts"),
 		Session:     s.duration("session", usualSession, time.Hour, 30*24*time.Hour),
 		Certificate: s.text("certificate", false), Key: s.text("key", false),
 		PlainHTTP: s.yes("plain-http-on-the-network"),
 	}
-	if a.House = readHouse(s, address); a.House != nil && !a.SignIn {
+	a.House = below(s, "house", func(s section) *house.Options { return readHouse(s, address) })
+	if a.House != nil && !a.SignIn {
 		s.complain("house", "needs sign-in: write sign-in = true under [access]")
 	}
 	if text := s.text("second-step", false); text != "" {

@@ -15,12 +15,7 @@ import (
 
 // readCommissioned reads what a traverse of the duct has proven; absent, the room
 // is judged by what is required alone.
-func readCommissioned(room section, zone *time.Location) rules.Commissioned {
-	s, given := room.table("commissioned")
-	if !given {
-		return rules.Commissioned{}
-	}
-	defer s.close()
+func readCommissioned(s section, zone *time.Location) rules.Commissioned {
 	flow, _ := s.moreThanZero("flow", quantity.VolumeFlow, true)
 	c := rules.Commissioned{Flow: quantity.CubicMetrePerHour(flow), Date: s.date("date", zone),
 		Instrument: s.text("instrument", true), Certificate: s.text("certificate", true), Conditions: s.text("conditions", false),
@@ -43,12 +38,7 @@ func readCommissioned(room section, zone *time.Location) rules.Commissioned {
 	return c
 }
 
-func readHood(room section, r Room) rules.Hood {
-	s, given := room.table("hood")
-	if !given {
-		return rules.Hood{}
-	}
-	defer s.close()
+func readHood(s section, r Room) rules.Hood {
 	place := func(key string) sensors.ChannelID {
 		id := sensors.ChannelID(s.text(key, key == "middle"))
 		isVelocity := func(c sensors.Channel) bool { return c.ID == id && c.Kind == sensors.DuctVelocity }
@@ -89,12 +79,7 @@ func readSupply(room section, channels []sensors.Channel) sensors.ChannelID {
 
 // readEstimate reads from what the acetic acid in the air is estimated; the model is
 // off unless it is switched on.
-func readEstimate(room section, surface quantity.SquareMetre) rules.Estimate {
-	s, given := room.table("estimate")
-	if !given {
-		return rules.Estimate{}
-	}
-	defer s.close()
+func readEstimate(s section, surface quantity.SquareMetre) rules.Estimate {
 	area, haveArea := s.moreThanZero("area", quantity.Area, false)
 	e := rules.Estimate{On: s.yes("on"), Area: quantity.SquareMetre(area), Strength: quantity.GramPerLitre(s.number("acetic-acid", 10, 0.1,
 		60))}
@@ -107,24 +92,14 @@ func readEstimate(room section, surface quantity.SquareMetre) rules.Estimate {
 	return e
 }
 
-func readAiring(room section) rules.Airing {
-	s, given := room.table("purge")
-	if !given {
-		return rules.Airing{}
-	}
-	defer s.close()
+func readAiring(s section) rules.Airing {
 	return rules.Airing{Remove: quantity.Percent(s.number("remove", 99, 1, 99.99)), Mixing: s.number("mixing", 3, 1, 10)}
 }
 
 // readGases reads against which limits the gas channels of the room are set. What a
 // sensor can tell is written for its channel; every other gas channel whose quantity
 // names its agent joins by itself.
-func readGases(room section, channels []sensors.Channel) []rules.Gas {
-	s, given := room.table("breathing")
-	if !given {
-		return nil
-	}
-	defer s.close()
+func readGases(s section, channels []sensors.Channel) []rules.Gas {
 	limits, shift := readOwn(s, "file", configs.Limits, breathing.ParseLimits), s.duration("shift", 0, 8*time.Hour, 12*time.Hour)
 	jurisdictions := s.texts("limits")
 	if len(jurisdictions) == 0 {
@@ -157,7 +132,6 @@ func sensorOf(c *sensors.Channel, detection, fullScale float64) breathing.Sensor
 }
 
 func readGas(s section, channels []sensors.Channel, limits breathing.Limits) rules.Gas {
-	defer s.close()
 	g := rules.Gas{Channel: sensors.ChannelID(s.text("channel", true))}
 	channel := &sensors.Channel{}
 	for i := range channels {

@@ -12,7 +12,6 @@ func readCalendar(room section, zone *time.Location) session.Calendar {
 	for _, s := range room.tables("session") {
 		c.Weekly = append(c.Weekly, session.Weekly{Title: s.text("title", false), Weekday: readWeekday(s), From: readTime(s, "from", true),
 			To: readTime(s, "to", true)})
-		s.close()
 	}
 	for _, s := range room.tables("break") {
 		b := session.Break{First: s.date("first", zone), Last: s.date("last", zone)}
@@ -20,7 +19,6 @@ func readCalendar(room section, zone *time.Location) session.Calendar {
 			s.complain("last", "a break has a first and a last day, such as first = 2026-12-21 and last = 2027-01-10")
 		}
 		c.Breaks = append(c.Breaks, b)
-		s.close()
 	}
 	return c
 }

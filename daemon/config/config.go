@@ -110,8 +110,8 @@ func Parse(file string, data []byte) (Config, error) {
 		return Config{}, err
 	}
 	c := readSite(d.root())
-	if len(d.problems) > 0 {
-		return Config{}, d.found()
+	if err := d.found(); err != nil {
+		return Config{}, err
 	}
 	return c, nil
 }
@@ -125,14 +125,14 @@ func readSite(root section) Config {
 	c.Address = strings.TrimRight(readWebAddress(site, "address", false), "/")
 	c.Units = readUnits(root)
 	c.Access = readAccess(root, c.Address)
-	c.Webhook = readWebhook(root, c.Listen)
-	c.RemoteWrite = readRemoteWrite(root)
-	c.TimeStamp = readTimeStamp(root)
-	c.Centre = readCentre(root)
+	c.Webhook = below(root, "webhook", func(s section) Webhook { return readWebhook(s, c.Listen) })
+	c.RemoteWrite = below(root, "remote-write", readRemoteWrite)
+	c.TimeStamp = below(root, "timestamp", readTimeStamp)
+	c.Centre = below(root, "centre", readCentre)
 	var mailed bool
 	c.Mail, mailed = readMail(root)
 	c.Notify = readPeopleToTell(root, mailed)
-	c.Backup = readBackup(root)
+	c.Backup = below(root, "backup", readBackup)
 	c.Catalogue = readOwn(site, "catalogue", configs.Catalogue, ledger.ParseCatalogue)
 	c.People = readPeople(root, c.Zone, c.Access.SignIn)
 	ids := seen{}
@@ -144,8 +144,6 @@ func readSite(root section) Config {
 	if len(c.Rooms) == 0 {
 		root.complain("room", "there is no room: write at least one [[room]]")
 	}
-	site.close()
-	root.close()
 	return c
 }
 
@@ -193,7 +191,6 @@ func readListen(site section) string {
 
 func readUnits(root section) Units {
 	s, _ := root.table("units")
-	defer s.close()
 	return Units{
 		Temperature:  readUnit(s, "temperature", quantity.Temperature),
 		Flow:         readUnit(s, "flow", quantity.VolumeFlow),

@@ -2,6 +2,7 @@ package config
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"slices"
@@ -18,6 +19,7 @@ type document struct {
 	values   map[string]any
 	places   map[string]place // by full path, such as "room[0].line[1].baud"
 	problems Problems
+	opened   []section
 	astray   Problems // headings that nothing knows: what stands below them is read as another table's
 }
 
@@ -156,12 +158,19 @@ func (d *document) complain(path, format string, args ...any) {
 		Key: withoutIndexes(path), Text: fmt.Sprintf(format, args...)})
 }
 
-// found is everything that is wrong, or the headings that nothing knows alone: the rest may follow from them.
-func (d *document) found() Problems {
-	if len(d.astray) > 0 {
-		return d.astray.sorted()
+// found is everything that is wrong once all is read, or the headings that nothing knows alone: the rest may follow from
+// them. It is nil where nothing is wrong.
+func (d *document) found() error {
+	for _, s := range d.opened {
+		s.close()
 	}
-	return d.problems.sorted()
+	switch {
+	case len(d.astray) > 0:
+		return d.astray.sorted()
+	case len(d.problems) > 0:
+		return d.problems.sorted()
+	}
+	return nil
 }
 
 func withoutIndexes(path string) string {
@@ -216,10 +225,7 @@ func (p Problems) Error() string {
 // sorted puts the problems in the order of the file's lines.
 func (p Problems) sorted() Problems {
 	slices.SortStableFunc(p, func(a, b Problem) int {
-		if a.Line != b.Line {
-			return a.Line - b.Line
-		}
-		return a.Column - b.Column
+		return cmp.Or(cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
 	})
 	return p
 }

@@ -26,7 +26,6 @@ func readDuties(root section, rooms []Room) []duty.Duty {
 			s.complain("room", "there is no room %q: leave room out for a duty of the whole place", d.Room)
 		}
 		duties = append(duties, d)
-		s.close()
 	}
 	return duties
 }
@@ -63,7 +62,6 @@ func readKeeping(root section, rooms []Room) []duty.Keeping {
 				k.For, strings.Join(agents, ", "), duty.ExposureUS())
 		}
 		list = append(list, k)
-		s.close()
 	}
 	return list
 }

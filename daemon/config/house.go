@@ -18,12 +18,7 @@ const houseBack = "/sign-in/house/back"
 
 // readHouse reads by which identity provider people sign in too; nil where by none. Address is
 // where the pages are found.
-func readHouse(above section, address string) *house.Options {
-	s, given := above.table("house")
-	if !given {
-		return nil
-	}
-	defer s.close()
+func readHouse(s section, address string) *house.Options {
 	h := &house.Options{Name: s.text("name", true), Issuer: s.text("issuer", true), ClientID: s.text("client-id", true),
 		Redirect: address + houseBack, Scopes: s.texts("scopes"), RoleClaim: s.text("role-claim", true), NameClaim: s.text("name-claim", false),
 		Roles: readHouseRoles(s), Roots: readRoots(s, "authority"),
@@ -40,7 +35,7 @@ func readHouse(above section, address string) *house.Options {
 		s.complain("issuer", "the provider sends people back to these pages: write address = \"https://...\" under [site]")
 	}
 	h.Secret = readSecretLine(s, "client-secret-file")
-	h.Sites = readHouseSites(s)
+	h.Sites = below(s, "sites", readHouseSites)
 	if h.Every >= h.Bridge {
 		s.complain("without-answer", "must be longer than ask-again")
 	}
@@ -59,7 +54,6 @@ func checkIssuer(text string) error {
 
 func readHouseRoles(above section) map[string]access.Role {
 	s, _ := above.table("roles")
-	defer s.close()
 	roles := map[string]access.Role{}
 	for _, role := range access.Roles() {
 		for _, group := range s.texts(string(role)) {
@@ -76,11 +70,7 @@ func readHouseRoles(above section) map[string]access.Role {
 }
 
 // readHouseSites reads which groups see which sites of a centre.
-func readHouseSites(above section) map[string]access.Sites {
-	s, given := above.table("sites")
-	if !given {
-		return nil
-	}
+func readHouseSites(s section) map[string]access.Sites {
 	sites := map[string]access.Sites{}
 	for key := range s.values {
 		shown, err := access.ParseSites(key)
@@ -106,13 +96,10 @@ func LoadHouse(file string) (*house.Options, error) {
 		return nil, err
 	}
 	root := d.root()
-	h := readHouse(root, strings.TrimRight(readWebAddress(root, "address", true), "/"))
+	address := strings.TrimRight(readWebAddress(root, "address", true), "/")
+	h := below(root, "house", func(s section) *house.Options { return readHouse(s, address) })
 	if h == nil {
 		root.complain("house", "is missing: write a table [house] with name =, issuer = and client-id =")
 	}
-	root.close()
-	if len(d.problems) > 0 {
-		return nil, d.found()
-	}
-	return h, nil
+	return h, d.found()
 }

@@ -11,7 +11,6 @@ import (
 )
 
 func readLine(s section, zone *time.Location, ids seen) Line {
-	defer s.close()
 	l := Line{Channels: map[string]sensors.Channel{}}
 	id := identifier(s)
 	ids.once(s, "id", "line", id)
@@ -44,7 +43,6 @@ func readLine(s section, zone *time.Location, ids seen) Line {
 }
 
 func readChannel(s section, l *Line, zone *time.Location, ids seen) {
-	defer s.close()
 	id := identifier(s)
 	ids.once(s, "id", "channel", id)
 	c := sensors.Channel{ID: sensors.ChannelID(id), Name: called(s, id)}
@@ -138,7 +136,6 @@ func step(s section, key string, usual float64, unit quantity.Unit) float64 {
 }
 
 func readCorrection(s section, unit quantity.Unit, zone *time.Location) sensors.Correction {
-	defer s.close()
 	k := sensors.Correction{From: s.date("from", zone), Slope: s.number("slope", 1, 0.5, 2)}
 	offset := s.number("offset", 0, -1e6, 1e6)
 	k.Offset = unit.ToBase(offset) - unit.ToBase(0)

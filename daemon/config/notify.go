@@ -17,7 +17,6 @@ func readMail(root section) (server notify.Server, given bool) {
 	if !given {
 		return notify.Server{}, false
 	}
-	defer s.close()
 	server = notify.Server{User: s.text("user", false), From: readMailAddress(s, "from", true)}
 	server.Security = cmp.Or(notify.Security(s.text("security", false)), notify.StartTLS)
 	usual := map[notify.Security]int{notify.StartTLS: 587, notify.TLS: 465, notify.Unprotected: 25}
@@ -69,7 +68,6 @@ func readPeopleToTell(root section, mailed bool) (people []notify.Person) {
 			p.Digest = &at
 		}
 		people = append(people, p)
-		s.close()
 	}
 	return people
 }

@@ -24,12 +24,7 @@ const leastSecret = 16
 
 // readWebhook reads whom to tell. The secret stands in a file of its own, so that
 // the configuration can be shown to anybody.
-func readWebhook(root section, listen string) Webhook {
-	s, given := root.table("webhook")
-	if !given {
-		return Webhook{}
-	}
-	defer s.close()
+func readWebhook(s section, listen string) Webhook {
 	w := Webhook{URL: readWebAddress(s, "url", true)}
 	refuseItself(s, w.URL, listen)
 	file := s.text("secret-file", true)
@@ -70,12 +65,7 @@ type RemoteWrite struct {
 	Labels map[string]string
 }
 
-func readRemoteWrite(root section) RemoteWrite {
-	s, given := root.table("remote-write")
-	if !given {
-		return RemoteWrite{}
-	}
-	defer s.close()
+func readRemoteWrite(s section) RemoteWrite {
 	w := RemoteWrite{URL: readWebAddress(s, "url", true), Labels: readLabels(s)}
 	w.Token = readSecretLine(s, "token-file")
 	return w
@@ -83,15 +73,12 @@ func readRemoteWrite(root section) RemoteWrite {
 
 func readLabels(s section) map[string]string {
 	all := map[string]string{}
-	labels, given := s.table("labels")
+	labels, _ := s.table("labels")
 	for name := range labels.values {
 		if all[name] = labels.text(name, true); !labelName().MatchString(name) || slices.Contains([]string{"site", "room", "channel"}, name) {
 			labels.complain(name, "can't be a label name: use letters, digits and _, no digit first, and none of site, room and "+
 				"channel")
 		}
-	}
-	if given {
-		labels.close()
 	}
 	all["site"] = s.text("site", true)
 	return all
@@ -112,12 +99,7 @@ type Centre struct {
 
 // readCentre reads where the book goes. The key is in a file of its own, so that the
 // configuration can be shown to anybody.
-func readCentre(root section) Centre {
-	s, given := root.table("centre")
-	if !given {
-		return Centre{}
-	}
-	defer s.close()
+func readCentre(s section) Centre {
 	c := Centre{URL: readWebAddress(s, "url", true), Fingerprint: s.text("fingerprint", false)}
 	if sum, err := hex.DecodeString(strings.ReplaceAll(c.Fingerprint, ":", "")); c.Fingerprint != "" && (err != nil || len(sum) != 32) {
 		s.complain("fingerprint", "expected the SHA-256 of a certificate: 64 hexadecimal digits, as wetside centre prints them at its start")
@@ -155,12 +137,7 @@ type TimeStamp struct {
 	Roots *x509.CertPool
 }
 
-func readTimeStamp(root section) TimeStamp {
-	s, given := root.table("timestamp")
-	if !given {
-		return TimeStamp{}
-	}
-	defer s.close()
+func readTimeStamp(s section) TimeStamp {
 	return TimeStamp{URL: readWebAddress(s, "url", true), Every: s.duration("every", 24*time.Hour, time.Hour, 31*24*time.Hour),
 		Roots: readRoots(s, "authority")}
 }
@@ -173,12 +150,7 @@ type Backup struct {
 	Keep int
 }
 
-func readBackup(root section) Backup {
-	s, given := root.table("backup")
-	if !given {
-		return Backup{}
-	}
-	defer s.close()
+func readBackup(s section) Backup {
 	return Backup{Folder: readFolder(s, "folder", true), Every: s.duration("every", 24*time.Hour, time.Hour, 31*24*time.Hour),
 		Keep: s.whole("keep", 14, 1, 1000)}
 }

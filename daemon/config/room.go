@@ -38,7 +38,6 @@ func called(s section, id string) string {
 }
 
 func readRoom(s section, zone *time.Location, ids seen) Room {
-	defer s.close()
 	var r Room
 	r.ID = identifier(s)
 	ids.once(s, "id", "room", r.ID)
@@ -64,9 +63,12 @@ func readRoom(s section, zone *time.Location, ids seen) Room {
 	for _, stage := range s.tables("stage") {
 		readStage(stage, &r.Stages)
 	}
-	r.Commissioned, r.Airing = readCommissioned(s, zone), readAiring(s)
-	r.Hood, r.Gases = readHood(s, r), readGases(s, r.Channels)
-	r.Supply, r.Estimate = readSupply(s, r.Channels), readEstimate(s, r.Surface)
+	r.Commissioned = below(s, "commissioned", func(s section) rules.Commissioned { return readCommissioned(s, zone) })
+	r.Airing = below(s, "purge", readAiring)
+	r.Hood = below(s, "hood", func(s section) rules.Hood { return readHood(s, r) })
+	r.Gases = below(s, "breathing", func(s section) []rules.Gas { return readGases(s, r.Channels) })
+	r.Supply = readSupply(s, r.Channels)
+	r.Estimate = below(s, "estimate", func(s section) rules.Estimate { return readEstimate(s, r.Surface) })
 	r.Calendar = readCalendar(s, zone)
 	checkAir(s, r)
 	return r
@@ -92,7 +94,6 @@ func readDuct(room section) rules.Duct {
 	if !given {
 		return rules.Duct{Factor: 1}
 	}
-	defer s.close()
 	area, haveArea := s.moreThanZero("area", quantity.Area, false)
 	diameter, haveDiameter := s.moreThanZero("diameter", quantity.Length, false)
 	switch {
@@ -111,7 +112,6 @@ func readDuct(room section) rules.Duct {
 }
 
 func readRequirement(s section, zone *time.Location) ventilation.Requirement {
-	defer s.close()
 	r := ventilation.Requirement{
 		Kind:    choose(s, "kind", "", requirementKind),
 		Value:   s.number("value", 0, 1e-6, 10000),
@@ -157,7 +157,6 @@ func checkAir(s section, r Room) {
 }
 
 func readBath(s section, channels map[sensors.ChannelID]sensors.Kind, ids seen) rules.Bath {
-	defer s.close()
 	b := rules.Bath{ID: identifier(s)}
 	ids.once(s, "id", "bath", b.ID)
 	b.Name = called(s, b.ID)
@@ -209,7 +208,6 @@ func readBand(s section) sensors.Range {
 }
 
 func readTimes(s section) chem.Table {
-	defer s.close()
 	source := s.text("source", true)
 	var points []chem.Point
 	for _, text := range s.texts("points") {

@@ -23,7 +23,14 @@ type section struct {
 	known  *[]string
 }
 
-func (d *document) root() section { return section{d, "", d.values, &[]string{}} }
+// open begins to read a table; [document.found] complains of what nothing read of it.
+func (d *document) open(path string, values map[string]any) section {
+	s := section{d, path, values, &[]string{}}
+	d.opened = append(d.opened, s)
+	return s
+}
+
+func (d *document) root() section { return d.open("", d.values) }
 
 func (s section) at(key string) string { return join(s.path, key) }
 
@@ -61,7 +68,15 @@ func (s section) table(key string) (section, bool) {
 	if present && !ok {
 		s.complain(key, "expected a table, written as [%s]", withoutIndexes(s.at(key)))
 	}
-	return section{s.doc, s.at(key), values, &[]string{}}, ok
+	return s.doc.open(s.at(key), values), ok
+}
+
+// below reads a table below this one, where there is one.
+func below[T any](s section, key string, read func(section) T) (out T) {
+	if table, given := s.table(key); given {
+		out = read(table)
+	}
+	return out
 }
 
 // tables opens each member of a list of tables.
@@ -78,7 +93,7 @@ func (s section) tables(key string) []section {
 			s.complain(key, "expected a list of tables, each written as [[%s]]", withoutIndexes(s.at(key)))
 			continue
 		}
-		list = append(list, section{s.doc, fmt.Sprintf("%s[%d]", s.at(key), i), values, &[]string{}})
+		list = append(list, s.doc.open(fmt.Sprintf("%s[%d]", s.at(key), i), values))
 	}
 	return list
 }

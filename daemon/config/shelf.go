@@ -19,7 +19,6 @@ func readPeople(root section, zone *time.Location, signIn bool) []ledger.Person 
 		p := ledger.Person{Name: s.text("name", true), Left: s.date("left", zone)}
 		names.once(s, "name", "person", p.Name)
 		people = append(people, p)
-		s.close()
 	}
 	if signIn && len(people) > 0 {
 		root.complain("person", "with sign-in = true under [access] everybody with an account may write: remove every [[person]], invite "+

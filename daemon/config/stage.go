@@ -12,7 +12,6 @@ import (
 
 // readStage reads how long a print on a paper stays in a bath behind the developer, as the place has it.
 func readStage(s section, all *rules.StageTimes) {
-	defer s.close()
 	papers := map[string]*[]chem.StageTime{"RC": &all.RC, "fibre": &all.Fibre}
 	paper := s.text("paper", true)
 	if paper != "" && papers[paper] == nil {
