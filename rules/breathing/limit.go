@@ -71,15 +71,6 @@ func (l Limit) SameAs(other Limit) bool {
 		strings.EqualFold(strings.TrimSpace(l.Jurisdiction), strings.TrimSpace(other.Jurisdiction))
 }
 
-// When says from when to when the limit holds.
-func (l Limit) When() dated.Term { return l.Term }
-
-// Within gives the row in another term.
-func (l Limit) Within(t dated.Term) Limit {
-	l.Term = t
-	return l
-}
-
 // Kinds lists the kinds of limit.
 func Kinds() []LimitKind { return []LimitKind{LongTerm, ShortTerm, Ceiling, ActionLevel} }
 

@@ -18,24 +18,26 @@ func (t Term) Holds(at time.Time) bool { return !t.Effective.After(at) && !t.Ove
 // Over says whether the term has ended at a moment.
 func (t Term) Over(at time.Time) bool { return !t.Until.IsZero() && !t.Until.After(at) }
 
-// Row is a row of a table: its term, itself within another term, and whether another row
-// is a version of it.
+// When is the term itself, of a row that has it among its fields.
+func (t *Term) When() *Term { return t }
+
+// Row is a row of a table: its term, and whether another row is a version of it.
 type Row[R any] interface {
-	When() Term
-	Within(Term) R
+	*R
+	When() *Term
 	SameAs(R) bool
 }
 
 // Amend puts a row in the place of its earlier versions from when it is in force on; one that is
 // off ends them, and stays among the rows to end what is put before it later. A version
 // that is to come takes its turn then. The rows passed in are not changed.
-func Amend[R Row[R]](rows []R, row R) []R {
+func Amend[R any, P Row[R]](rows []R, row R) []R {
 	var out []R
-	own := row.When()
+	own := P(&row).When()
 	from := own.Effective
 	for _, r := range rows {
-		if r.SameAs(row) {
-			t := r.When()
+		if P(&r).SameAs(row) {
+			t := P(&r).When()
 			switch {
 			case t.Effective.After(from):
 				if own.Until.IsZero() || t.Effective.Before(own.Until) {
@@ -46,10 +48,9 @@ func Amend[R Row[R]](rows []R, row R) []R {
 					continue // it would never hold
 				}
 				t.Until = from
-				r = r.Within(t)
 			}
 		}
 		out = append(out, r)
 	}
-	return append(out, row.Within(own))
+	return append(out, row)
 }

@@ -87,15 +87,6 @@ func (r Requirement) SameAs(other Requirement) bool {
 	return r.Kind == other.Kind && strings.EqualFold(strings.TrimSpace(r.Source), strings.TrimSpace(other.Source))
 }
 
-// When says from when to when the requirement holds.
-func (r Requirement) When() dated.Term { return r.Term }
-
-// Within gives the row in another term.
-func (r Requirement) Within(t dated.Term) Requirement {
-	r.Term = t
-	return r
-}
-
 // Room holds the measures of a room that requirements refer to.
 type Room struct {
 	Volume  quantity.CubicMetre
