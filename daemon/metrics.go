@@ -206,7 +206,7 @@ func (s sample) channel(r *rules.Snapshot, c rules.ChannelView) {
 			s.gauge(name, convert(*v), room, id)
 		}
 	}
-	if m, ok := measureOf(c.Channel.Dimension); ok {
+	if m, ok := measures[c.Channel.Dimension]; ok {
 		put(m.name, reads.Value, m.value)
 		put("gas_at_most_volume_ratio", reads.AtMost, m.value)
 		put("gas_at_least_volume_ratio", reads.AtLeast, m.value)
@@ -239,12 +239,9 @@ func (s sample) history(site *site) {
 	s.counter("history_failed_commits_total", float64(h.Failed))
 	s.gauge("history_queue_length", float64(h.Queued))
 	s.gauge("history_size_bytes", float64(h.FileBytes+h.LogBytes))
-	s.timing("history_commit_duration_seconds", h.Commits, "samples")
-	s.timing("history_commit_duration_seconds", h.Durable, "durable")
-}
-
-func (s sample) timing(name string, t history.Timing, label string) {
-	s.out <- prometheus.MustNewConstHistogram(s.c.d[name], t.Count, t.Sum.Seconds(), t.Buckets, label)
+	for kind, t := range map[string]history.Timing{"samples": h.Commits, "durable": h.Durable} {
+		s.out <- prometheus.MustNewConstHistogram(s.c.d["history_commit_duration_seconds"], t.Count, t.Sum.Seconds(), t.Buckets, kind)
+	}
 }
 
 // bath gives what is known of a bath beside its figures, each answer as a series.
@@ -275,8 +272,8 @@ const askWithin = 5 * time.Second
 // outside gives what the place owes to people and programs beyond the room.
 func (s sample) outside(d *Daemon) {
 	s.gauge("build_info", 1, d.options.Version, runtime.Version())
-	if end, known := d.entrance.ends(); known {
-		s.gauge("certificate_end_timestamp_seconds", float64(end.Unix()))
+	if secure := d.entrance.secure; secure != nil {
+		s.gauge("certificate_end_timestamp_seconds", float64(secure.Certificates[0].Leaf.NotAfter.Unix()))
 	}
 	if d.sender != nil {
 		s.gauge("webhook_waiting", float64(d.sender.Standing().Waiting))
@@ -298,44 +295,26 @@ func (s sample) outside(d *Daemon) {
 	}
 }
 
-func (e *entrance) ends() (time.Time, bool) {
-	if e.secure == nil {
-		return time.Time{}, false
-	}
-	return e.secure.Certificates[0].Leaf.NotAfter, true
-}
-
 // measure is how a channel of a dimension is given to other programs: the name of the
-// metric, and its value from one in the inside unit.
+// metric, and its value from one in the inside unit, in the base unit that metrics have.
 type measure struct {
 	name  string
 	value func(base float64) float64
 }
 
-func metricName(name string) string { return "wetside_" + name }
-
-// measureOf gives the metric of a dimension, in the base units that metrics have.
-func measureOf(d quantity.Dimension) (m measure, ok bool) {
-	as := func(name string, factor float64) (measure, bool) {
-		return measure{name, func(base float64) float64 { return base * factor }}, true
-	}
-	switch d {
-	case quantity.Temperature:
-		return as("temperature_celsius", 1)
-	case quantity.Velocity:
-		return as("air_velocity_meters_per_second", 1)
-	case quantity.VolumeFlow:
-		return measure{"air_flow_cubic_meters_per_second", func(base float64) float64 {
-			return quantity.CubicMetrePerHour(base).CubicMetresPerSecond()
-		}}, true
-	case quantity.Pressure:
-		return as("air_pressure_pascals", 1)
-	case quantity.Ratio:
-		return as("relative_humidity_ratio", 1./100)
-	case quantity.VolumeFraction:
-		return as("gas_volume_ratio", 1e-6)
-	case quantity.Contact:
-		return as("contact_closed", 1)
-	}
-	return measure{}, false
+var measures = map[quantity.Dimension]measure{
+	quantity.Temperature: {"temperature_celsius", times(1)},
+	quantity.Velocity:    {"air_velocity_meters_per_second", times(1)},
+	quantity.VolumeFlow: {"air_flow_cubic_meters_per_second",
+		func(base float64) float64 { return quantity.CubicMetrePerHour(base).CubicMetresPerSecond() }},
+	quantity.Pressure:       {"air_pressure_pascals", times(1)},
+	quantity.Ratio:          {"relative_humidity_ratio", times(1. / 100)},
+	quantity.VolumeFraction: {"gas_volume_ratio", times(1e-6)},
+	quantity.Contact:        {"contact_closed", times(1)},
 }
+
+func times(factor float64) func(float64) float64 {
+	return func(base float64) float64 { return base * factor }
+}
+
+func metricName(name string) string { return "wetside_" + name }

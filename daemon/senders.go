@@ -37,7 +37,7 @@ func (s *site) handedOn() []remotewrite.Series {
 	var list []remotewrite.Series
 	for _, r := range s.everyRoom() {
 		for _, c := range r.config.Channels {
-			m, ok := measureOf(c.Dimension)
+			m, ok := measures[c.Dimension]
 			if !ok {
 				continue
 			}

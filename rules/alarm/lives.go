@@ -1,6 +1,7 @@
 package alarm
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
@@ -43,17 +44,12 @@ const (
 
 // Said says in words why nobody had acknowledged an alarm.
 func (e Ending) Said() phrase.Sentence {
-	switch e {
-	case Returns:
-		return phrase.Say("raised again before anybody acknowledged")
-	case Rests:
-		return phrase.Say("no session was open and no tray filled any more")
-	case Explained:
-		return phrase.Say("another alarm explained this one, or the bath was emptied")
-	case PutAside:
-		return phrase.Say("snoozed or switched off before anybody acknowledged")
-	}
-	return phrase.Say("nobody acknowledged")
+	return phrase.Plain(cmp.Or(map[Ending]string{
+		Returns:   "raised again before anybody acknowledged",
+		Rests:     "no session was open and no tray filled any more",
+		Explained: "another alarm explained this one, or the bath was emptied",
+		PutAside:  "snoozed or switched off before anybody acknowledged",
+	}[e], "nobody acknowledged"))
 }
 
 // Aside is an alarm that a person put aside.

@@ -26,17 +26,8 @@ const (
 
 // Said is the state in plain words; records keep those of the standard.
 func (s State) Said() phrase.Sentence {
-	switch s {
-	case Returned:
-		return phrase.Say("back to normal, not acknowledged")
-	case Shelved:
-		return phrase.Say("snoozed")
-	case Suppressed:
-		return phrase.Say("off outside sessions")
-	case OutOfService:
-		return phrase.Say("switched off")
-	}
-	return phrase.Plain(string(s))
+	return phrase.Plain(cmp.Or(map[State]string{Returned: "back to normal, not acknowledged", Shelved: "snoozed",
+		Suppressed: "off outside sessions", OutOfService: "switched off"}[s], string(s)))
 }
 
 // annunciated says whether people are told of an alarm in this state.

@@ -323,26 +323,8 @@ func AnswerModbus(request []byte, registers func(unit uint8, table Table, number
 
 // exceptionWords names an exception code as the specification does.
 func exceptionWords(code byte) string {
-	switch code {
-	case illegalFunction:
-		return "illegal function"
-	case illegalAddress:
-		return "illegal data address"
-	case illegalValue:
-		return "illegal data value"
-	case 0x04:
-		return "server device failure"
-	case 0x05:
-		return "acknowledge, still working"
-	case 0x06:
-		return "server device busy"
-	case 0x08:
-		return "memory parity error"
-	case 0x0A:
-		return "gateway path unavailable"
-	case 0x0B:
-		return "gateway target device failed to respond"
-	default:
-		return "a code without a published meaning"
-	}
+	return cmp.Or(map[byte]string{illegalFunction: "illegal function", illegalAddress: "illegal data address",
+		illegalValue: "illegal data value", 0x04: "server device failure", 0x05: "acknowledge, still working", 0x06: "server device busy",
+		0x08: "memory parity error", 0x0A: "gateway path unavailable", 0x0B: "gateway target device failed to respond",
+	}[code], "a code without a published meaning")
 }
