@@ -67,15 +67,20 @@ type peopleInviteCmd struct {
 // Run prints the code.
 func (c *peopleInviteCmd) Run(ctx context.Context, out io.Writer) error {
 	code, err := c.desk().Invite(ctx, access.Person{Name: c.Name, Role: access.Role(c.Role), Sites: c.Sites})
+	return tell(out, err, codeFor(c.Name, code))
+}
+
+// tell prints what was done, where it could be.
+func tell(out io.Writer, err error, done string) error {
 	if err != nil {
 		return usageError{err}
 	}
-	return writeCode(out, c.Name, code)
+	return writeLine(out, done)
 }
 
-func writeCode(out io.Writer, name, code string) error {
-	return writeLine(out, fmt.Sprintf("Give %s this code, on paper or in person. It works once, within three days, on the page /join of "+
-		"the dashboard:\n%s", name, code))
+func codeFor(name, code string) string {
+	return fmt.Sprintf("Give %s this code, on paper or in person. It works once, within three days, on the page /join of the dashboard:\n%s",
+		name, code)
 }
 
 type peopleSitesCmd struct {
@@ -86,10 +91,8 @@ type peopleSitesCmd struct {
 
 // Run lets the account see the sites.
 func (c *peopleSitesCmd) Run(ctx context.Context, out io.Writer) error {
-	if err := c.desk().ShowSites(ctx, access.Person{Name: c.Name, Sites: c.Sites}); err != nil {
-		return usageError{err}
-	}
-	return writeLine(out, fmt.Sprintf("%s can now see: %s.", c.Name, cmp.Or(string(c.Sites), "no site")))
+	err := c.desk().ShowSites(ctx, access.Person{Name: c.Name, Sites: c.Sites})
+	return tell(out, err, fmt.Sprintf("%s can now see: %s.", c.Name, cmp.Or(string(c.Sites), "no site")))
 }
 
 type peopleResetCmd struct {
@@ -100,10 +103,7 @@ type peopleResetCmd struct {
 // Run prints the code.
 func (c *peopleResetCmd) Run(ctx context.Context, out io.Writer) error {
 	code, err := c.desk().Reset(ctx, c.Name)
-	if err != nil {
-		return usageError{err}
-	}
-	return writeCode(out, c.Name, code)
+	return tell(out, err, codeFor(c.Name, code))
 }
 
 type peopleNoCodeCmd struct {
@@ -113,10 +113,7 @@ type peopleNoCodeCmd struct {
 
 // Run takes the second step away.
 func (c *peopleNoCodeCmd) Run(ctx context.Context, out io.Writer) error {
-	if err := c.desk().DropSecondStep(ctx, c.Name); err != nil {
-		return usageError{err}
-	}
-	return writeLine(out, c.Name+" signs in without a code now, and every session has ended.")
+	return tell(out, c.desk().DropSecondStep(ctx, c.Name), c.Name+" signs in without a code now, and every session has ended.")
 }
 
 type peopleRevokeCmd struct {
@@ -126,10 +123,7 @@ type peopleRevokeCmd struct {
 
 // Run takes the access away.
 func (c *peopleRevokeCmd) Run(ctx context.Context, out io.Writer) error {
-	if err := c.desk().Revoke(ctx, c.Name); err != nil {
-		return usageError{err}
-	}
-	return writeLine(out, c.Name+" no longer has access.")
+	return tell(out, c.desk().Revoke(ctx, c.Name), c.Name+" no longer has access.")
 }
 
 type peopleTokenCmd struct {
@@ -141,8 +135,5 @@ type peopleTokenCmd struct {
 // Run prints the token.
 func (c *peopleTokenCmd) Run(ctx context.Context, out io.Writer) error {
 	key, err := c.desk().MakeToken(ctx, c.Name, people.Purpose(c.For))
-	if err != nil {
-		return usageError{err}
-	}
-	return writeLine(out, "This token is shown once; keep it where only the script can read it:\n"+key)
+	return tell(out, err, "This token is shown once; keep it where only the script can read it:\n"+key)
 }
