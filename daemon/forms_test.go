@@ -145,7 +145,7 @@ func (p *placeForms) requireAllSent(t *testing.T) {
 		}
 	}
 	slices.Sort(unsent)
-	require.Empty(t, strings.Join(unsent, "\n"), "no case sends these forms")
+	require.Empty(t, strings.Join(unsent, "\n"), "add a case of this name for each of these forms, as in airSendings or classSendings")
 	for _, name := range allPages(t) {
 		if !slices.Contains(elsewhere(), name) {
 			require.True(t, p.crawl.pages[name], "the crawl has visited the page %s", name)

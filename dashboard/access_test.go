@@ -149,7 +149,7 @@ func TestEveryRouteLetsInWhoMayAndNobodyElse(t *testing.T) {
 	table := whoMay()
 	for _, route := range p.Patterns() {
 		least, told := table[route]
-		require.True(t, told, "decide who may use %q, and say so in this table too", route)
+		require.True(t, told, "say in whoMay, once more, from whom on %q may be used", route)
 		delete(table, route)
 		for caller, token := range callers() {
 			out := p.knock(route, token, nil)

@@ -54,7 +54,7 @@ func TestThePagesOfACentreAreForManagersAlone(t *testing.T) {
 		"GET /people":       "keeper", "POST /people": "keeper"}
 	for _, route := range p.Patterns() {
 		least, told := table[route]
-		require.True(t, told, "decide who may use %q, and say so in this table too", route)
+		require.True(t, told, "say in this table, once more, from whom on %q may be used", route)
 		delete(table, route)
 		for caller, token := range callers() {
 			out := p.knock(route, token, nil)

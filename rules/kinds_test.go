@@ -3,12 +3,14 @@ package rules_test
 import (
 	"encoding/json"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"wetside/rules"
 	"wetside/rules/access"
 	"wetside/rules/record"
+	"wetside/sensors"
 )
 
 func TestEveryKindOfRecordIsDeclaredWholeAndOnce(t *testing.T) {
@@ -55,4 +57,9 @@ func TestWhatIsNoActOfARoomIsForNobody(t *testing.T) {
 	require.ErrorContains(t, rules.Check(storyRoom(), rules.NewBoard(), c), "can't be taken in this room")
 	_, err := rules.Apply(rules.NewBoard(), rules.Done{Command: c}, noon())
 	require.ErrorContains(t, err, "can't be taken in this room")
+}
+
+func TestEveryAlarmOfARoomCanBeAnswered(t *testing.T) {
+	now := sensors.Instant{Wall: time.Date(2026, 10, 14, 18, 0, 0, 0, time.UTC), Mono: time.Second}
+	require.Empty(t, rules.Unanswerable(storyRoom(), rules.NewBoard(), now), "name these alarms in Room.knownAlarm too")
 }

@@ -3,7 +3,11 @@
 package browsertest_test
 
 import (
+	"errors"
+	"io"
 	"math"
+	"net/http"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -30,6 +34,23 @@ func everyPage() map[string]string {
 		"probes": "/rooms/north/probes", "probe": "/rooms/north/probe/north-developer",
 		"probe-check": "/rooms/north/probe/north-developer/check?method=ice&step=1",
 		"keeper":      "/keeper", "screen": "/screen", "first-run": "/first-run",
+	}
+}
+
+func TestEveryPageOfTheMenuIsAmongEveryPage(t *testing.T) {
+	answer, err := http.Get(newShelfSite(t).server.URL + "/shelf")
+	require.NoError(t, err)
+	page, err := io.ReadAll(answer.Body)
+	require.NoError(t, errors.Join(err, answer.Body.Close()))
+	paths := map[string]bool{}
+	for _, path := range everyPage() {
+		path, _, _ = strings.Cut(path, "?")
+		paths[path] = true
+	}
+	links := regexp.MustCompile(`href="(/[^"]*)"`).FindAllStringSubmatch(regexp.MustCompile(`(?s)<nav.*?</nav>`).FindString(string(page)), -1)
+	require.Greater(t, len(links), 10)
+	for _, link := range links {
+		require.True(t, paths[link[1]], "add %s to everyPage, so that browsers test it too", link[1])
 	}
 }
 

@@ -1,12 +1,16 @@
-// Package dialect reads what probes say over a serial line, and writes it for a
-// simulated room. Each dialect is a [wetside/sensors.Decoder], a state machine
-// without a clock and without I/O:
+// Package dialect reads what probes send, and writes it for a simulated room.
+// Each dialect is a [wetside/sensors.Decoder], a state machine without a clock
+// and without I/O:
 //
 //   - [Text], a checked line of printable characters that any microcontroller can print;
 //   - [XDR], the transducer sentences of IEC 61162-1 (NMEA 0183);
-//   - [Modbus], a master on a Modbus RTU line that reads registers.
+//   - [Modbus], a master on a Modbus RTU line that reads registers, and [ModbusTCP] on a network;
+//   - [OneWire], thermometers on a 1-Wire bus as Linux shows them;
+//   - [CO2Meter], the reports of a USB meter of carbon dioxide;
+//   - [MQTT], the messages of a broker.
 //
-// A value is only ever delivered from a frame whose checksum was right.
+// A value is only ever delivered from a frame whose checksum was right, if its form has one:
+// Modbus TCP and MQTT leave that to the network.
 //
 // # The text line
 //
