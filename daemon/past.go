@@ -10,6 +10,7 @@ import (
 	"wetside/daemon/history"
 	"wetside/dashboard/cards"
 	"wetside/dashboard/record"
+	"wetside/dashboard/report"
 	"wetside/dashboard/web"
 	"wetside/rules/coverage"
 	"wetside/rules/past"
@@ -48,8 +49,17 @@ func (p lookBack) Course(ctx context.Context, q record.CourseQuery) (record.Cour
 	return out, nil
 }
 
+// Sessions gives the sessions of a time.
+func (p lookBack) Sessions(ctx context.Context, q record.CourseQuery) ([]report.Session, error) {
+	return p.chronicle.Sessions(ctx, q.Room, p.question(q))
+}
+
 func (p lookBack) between(ctx context.Context, q record.CourseQuery) (audit.Sitting, error) {
-	return p.chronicle.Between(ctx, q.Room, audit.Question{From: q.From, To: q.To, Now: p.clock.Now().Wall, Live: p.running()})
+	return p.chronicle.Between(ctx, q.Room, p.question(q))
+}
+
+func (p lookBack) question(q record.CourseQuery) audit.Question {
+	return audit.Question{From: q.From, To: q.To, Now: p.clock.Now().Wall, Live: p.running()}
 }
 
 // running are the sessions of the rooms with their counts of this moment.

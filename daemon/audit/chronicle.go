@@ -42,12 +42,7 @@ type Sitting struct {
 // none is named. Now bounds what still goes on.
 func (c *Chronicle) Between(ctx context.Context, room string, q Question) (out Sitting, err error) {
 	err = c.look(ctx, func(f *past.Fold) {
-		for i, e := range f.Evenings(q.Now) {
-			e = e.Live(q.Live[e.Room])
-			if s := e.Span(); (room == "" || e.Room == room) && s.From.Before(q.To) && s.To.After(q.From) {
-				out.Sessions = append(out.Sessions, sessionOf(e, i+1))
-			}
-		}
+		out.Sessions = sessionsOf(f, room, q)
 		alarms := f.Alarms(coverage.Span{From: q.From, To: q.To}, slices.MaxFunc([]time.Time{q.To, q.Now}, time.Time.Compare))
 		out.Alarms = make([]report.Alarm, 0, len(alarms))
 		for _, a := range alarms {
@@ -58,6 +53,22 @@ func (c *Chronicle) Between(ctx context.Context, room string, q Question) (out S
 		out.Settings = f.Settings.Between(q.From, q.To)
 	})
 	return out, err
+}
+
+// Sessions gives those of [Chronicle.Between] alone: to look for alarms takes as long again.
+func (c *Chronicle) Sessions(ctx context.Context, room string, q Question) (list []report.Session, err error) {
+	err = c.look(ctx, func(f *past.Fold) { list = sessionsOf(f, room, q) })
+	return list, err
+}
+
+func sessionsOf(f *past.Fold, room string, q Question) (list []report.Session) {
+	for i, e := range f.Evenings(q.Now) {
+		e = e.Live(q.Live[e.Room])
+		if s := e.Span(); (room == "" || e.Room == room) && s.From.Before(q.To) && s.To.After(q.From) {
+			list = append(list, sessionOf(e, i+1))
+		}
+	}
+	return list
 }
 
 // Settings gives the versions of the settings in force between two moments, oldest first.

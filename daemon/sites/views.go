@@ -84,8 +84,17 @@ type lookBack struct{ *place }
 
 // Course gives what happened in a time.
 func (p lookBack) Course(ctx context.Context, q record.CourseQuery) (record.Course, error) {
-	found, err := p.chronicle.Between(ctx, q.Room, audit.Question{From: q.From, To: q.To, Now: p.heard(p.known())})
+	found, err := p.chronicle.Between(ctx, q.Room, p.question(q))
 	return record.Course{Sessions: found.Sessions, Alarms: found.Alarms}, err
+}
+
+// Sessions gives the sessions of a time.
+func (p lookBack) Sessions(ctx context.Context, q record.CourseQuery) ([]report.Session, error) {
+	return p.chronicle.Sessions(ctx, q.Room, p.question(q))
+}
+
+func (p lookBack) question(q record.CourseQuery) audit.Question {
+	return audit.Question{From: q.From, To: q.To, Now: p.heard(p.known())}
 }
 
 // Flow is not shown at the centre.

@@ -148,14 +148,13 @@ func (s *Pages) lastSession(ctx context.Context, room string, f figures) (last *
 	if s.Past == nil {
 		return nil, false
 	}
-	for _, back := range []int{1, 8 * 7} { // most ask on the evening itself
-		course, err := s.Past.Course(ctx, CourseQuery{room, f.Now.Wall.AddDate(0, 0, -back).UTC(), f.Now.Wall.UTC()})
-		if n := len(course.Sessions); err == nil && n > 0 {
-			sp := f.eveningOf(course.Sessions[n-1])
-			return &sp, course.Sessions[n-1].Running
-		}
+	sessions, err := s.Past.Sessions(ctx, CourseQuery{room, f.Now.Wall.AddDate(0, 0, -8*7).UTC(), f.Now.Wall.UTC()})
+	if err != nil || len(sessions) == 0 {
+		return nil, false
 	}
-	return nil, false
+	newest := sessions[len(sessions)-1]
+	sp := f.eveningOf(newest)
+	return &sp, newest.Running
 }
 
 // spanOf reads from and to as RFC 3339, or as days of the place; without them it is

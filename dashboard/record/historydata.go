@@ -108,6 +108,8 @@ func (d drawHistory) readingLine(c chart.Chart) readingLine {
 type Past interface {
 	// Course gives what happened in a time, from From up to To, in one room or in all.
 	Course(ctx context.Context, q CourseQuery) (Course, error)
+	// Sessions gives those of the course alone, which is quicker.
+	Sessions(ctx context.Context, q CourseQuery) ([]report.Session, error)
 	// Flow gives the flow of air of a room in m³/h, by the probe, the duct and the
 	// corrections of each day; nothing where no flow was measured.
 	Flow(ctx context.Context, room string, q web.SeriesQuery) (web.Series, error)

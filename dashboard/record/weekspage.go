@@ -90,13 +90,13 @@ func (s *Pages) weeksPage(w http.ResponseWriter, r *http.Request) {
 		body.Later = s.weeksHref(end.AddDate(0, 0, 7*weeksShown-1), l)
 	}
 	status := http.StatusOK
-	course, err := s.Past.Course(r.Context(), CourseQuery{From: from.UTC(), To: end.UTC()})
+	sessions, err := s.Past.Sessions(r.Context(), CourseQuery{From: from.UTC(), To: end.UTC()})
 	if err != nil {
 		s.Log.Error("the weeks can't be read", zap.Error(err))
 		body.Problem, status = fmt.Sprintf("The history could not be read: %s", phrase.Error(err, s.figures(s.View.Now()))),
 			http.StatusServiceUnavailable
 	}
-	body.Weeks, body.Sum, body.Figures = f.weeks(from, l, course.Sessions)
+	body.Weeks, body.Sum, body.Figures = f.weeks(from, l, sessions)
 	s.beside(r, f, &body)
 	p := s.officePage(r, web.Head{Name: "weeks", Title: "Airflow by week"})
 	p.Styles = append(p.Styles, "weeks.css")

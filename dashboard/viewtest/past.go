@@ -60,17 +60,26 @@ func NewPast() *Past {
 	return p
 }
 
-// Course is the part of the invented book that touches a time.
-func (p *Past) Course(_ context.Context, q record.CourseQuery) (record.Course, error) {
-	var out record.Course
-	touches := func(from, to time.Time) bool { return from.Before(q.To) && (to.IsZero() || to.After(q.From)) }
+// Sessions are those of the invented book that touch a time.
+func (p *Past) Sessions(_ context.Context, q record.CourseQuery) (list []report.Session, err error) {
 	for _, s := range p.Evenings {
-		if touches(s.Begun, s.Ended) {
-			out.Sessions = append(out.Sessions, s)
+		if touches(q, s.Begun, s.Ended) {
+			list = append(list, s)
 		}
 	}
+	return list, p.Err
+}
+
+func touches(q record.CourseQuery, from, to time.Time) bool {
+	return from.Before(q.To) && (to.IsZero() || to.After(q.From))
+}
+
+// Course is the part of the invented book that touches a time.
+func (p *Past) Course(ctx context.Context, q record.CourseQuery) (record.Course, error) {
+	var out record.Course
+	out.Sessions, _ = p.Sessions(ctx, q)
 	for _, a := range p.Alarms {
-		if touches(a.Raised, a.Cleared) {
+		if touches(q, a.Raised, a.Cleared) {
 			out.Alarms = append(out.Alarms, a)
 		}
 	}
