@@ -128,7 +128,7 @@ func (g *gathering) fold() error {
 	}
 	over := coverage.Span{From: g.From, To: g.To}
 	g.known = c.fold.Settings
-	for _, e := range c.fold.Evenings(g.Now) {
+	for _, e := range c.fold.Evenings(over, g.Now) {
 		if g.inside(e.Last.Begun) {
 			g.evenings = append(g.evenings, evening{e.Live(g.Live[e.Room]), len(g.evenings) + 1})
 		}

@@ -62,7 +62,7 @@ func (c *Chronicle) resume(ctx context.Context, version string) (history.Trail, 
 func (c *Chronicle) forget() {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	c.fold, c.unread = past.Fold{}, false
+	c.fold, c.read, c.unread = past.Fold{}, 0, false
 }
 
 // keep writes down what a walk came to. Whoever may not write there, or has no room, walks as

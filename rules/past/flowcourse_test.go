@@ -31,7 +31,7 @@ func flowEvening(t *testing.T) past.Evening {
 	b.write(rules.SessionPhase, 0, rules.Event{Session: &s})
 	s.Phase, s.Since = session.Closed, begin().Add(30*time.Minute)
 	b.write(rules.SessionPhase, 30, rules.Event{Session: &s})
-	return b.Evenings(begin().Add(time.Hour))[0]
+	return eveningsOf(b, begin().Add(time.Hour))[0]
 }
 
 // TestTheFlowRestsOnTheProbeOnWhichTheBoardRestsIt reads random probes one after another, each

@@ -7,6 +7,7 @@ package past
 import (
 	"bytes"
 	"encoding/json"
+	"iter"
 	"maps"
 	"slices"
 	"sort"
@@ -187,17 +188,24 @@ func (f *Fold) session(e Entry) {
 	s.add(now)
 }
 
-// Evenings gives the sessions by their beginning, as they are known at a moment.
-func (f *Fold) Evenings(now time.Time) []Evening {
+// Evenings gives the sessions that may touch a time by their beginning, as they are known at a moment, each with its
+// place among all.
+func (f *Fold) Evenings(over coverage.Span, now time.Time) iter.Seq2[int, Evening] {
 	for _, room := range slices.Sorted(maps.Keys(f.waiting)) {
 		f.count(room)
 	}
-	list := make([]Evening, len(f.evenings))
-	for i, e := range f.evenings {
-		list[i] = *e
-		list[i].Known, list[i].Settled = now, f.Settings.At(e.Last.Begun)
+	return func(yield func(int, Evening) bool) {
+		for i, e := range f.evenings {
+			if !e.Last.Begun.Before(over.To) || !e.Last.Phase.Running() && e.Last.Since.Before(over.From) {
+				continue // most of the years: a session is long, and copied only if it is asked for
+			}
+			known := *e
+			known.Known, known.Settled = now, f.Settings.At(e.Last.Begun)
+			if !yield(i, known) {
+				return
+			}
+		}
 	}
-	return list
 }
 
 // RoomAlarm is one raise of an alarm in a room.

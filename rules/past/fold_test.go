@@ -3,6 +3,8 @@ package past_test
 import (
 	"encoding/json"
 	"fmt"
+	"iter"
+	"maps"
 	"testing"
 	"time"
 
@@ -35,6 +37,16 @@ func (b *book) write(kind string, minutes int, content any) {
 		At: begin().Add(time.Duration(minutes) * time.Minute), Content: text}))
 }
 
+// eveningsOf are all sessions that a book tells of.
+func eveningsOf(f interface {
+	Evenings(coverage.Span, time.Time) iter.Seq2[int, past.Evening]
+}, now time.Time) (list []past.Evening) {
+	for _, e := range f.Evenings(coverage.Span{From: begin().AddDate(-1, 0, 0), To: begin().AddDate(2, 0, 0)}, now) {
+		list = append(list, e)
+	}
+	return list
+}
+
 func TestTheFoldTellsSettingsSessionsAndAlarmsAsOfAMoment(t *testing.T) {
 	b := &book{TB: t}
 	b.write(past.Kind, 0, past.Site{Zone: "UTC", Rooms: []past.Room{{ID: "practice", Volume: 30}}})
@@ -50,7 +62,7 @@ func TestTheFoldTellsSettingsSessionsAndAlarmsAsOfAMoment(t *testing.T) {
 	s.Phase, s.Since = session.Closed, begin().Add(90*time.Minute)
 	b.write(rules.SessionPhase, 90, rules.Event{Session: &s})
 
-	evenings := b.Evenings(begin().Add(2 * time.Hour))
+	evenings := eveningsOf(b, begin().Add(2*time.Hour))
 	require.Len(t, evenings, 1)
 	require.Equal(t, b.number, evenings[0].Record, "the last that was recorded of it")
 	require.Equal(t, coverage.Span{From: begin().Add(time.Minute), To: begin().Add(90 * time.Minute)}, evenings[0].Span())
@@ -148,10 +160,21 @@ func TestCountsThatLaterOnesReplaceNeedNotBeRead(t *testing.T) {
 				Room: rapid.SampledFrom([]string{"practice", "lab"}).Draw(rt, "room"), Content: content}
 			require.NoError(rt, lazy.Apply(r))
 			require.NoError(rt, eager.Apply(r))
-			_ = eager.Evenings(begin())
+			_ = eveningsOf(eager, begin())
 		}
 		now := begin().Add(9 * time.Hour)
-		require.ElementsMatch(rt, eager.Evenings(now), lazy.Evenings(now))
+		all := eveningsOf(lazy, now)
+		require.ElementsMatch(rt, eveningsOf(eager, now), all)
+		over := coverage.Span{From: begin().Add(time.Duration(rapid.IntRange(-1, 250).Draw(rt, "from")) * time.Minute)}
+		over.To = over.From.Add(time.Duration(rapid.IntRange(1, 90).Draw(rt, "long")) * time.Minute)
+		asked := maps.Collect(lazy.Evenings(over, now))
+		for i, e := range all {
+			if s := e.Span(); s.From.Before(over.To) && s.To.After(over.From) {
+				require.Equal(rt, e, asked[i], "what touches a time is given with its place")
+			} else if !e.Last.Phase.Running() && !s.To.Equal(over.From) {
+				require.NotContains(rt, asked, i, "nor what ended before it")
+			}
+		}
 	})
 }
 
@@ -182,7 +205,7 @@ func TestOnlyCountsThatNothingReplacesAreRead(t *testing.T) {
 		require.NoError(t, b.Apply(record.Record{Number: 50, Kind: rules.SessionCounts, Room: "practice", Content: json.RawMessage(torn)}))
 		require.NoError(t, b.Apply(record.Record{Number: 51, Kind: rules.SessionCounts, Room: "practice", Content: json.RawMessage(torn)}))
 	}
-	evenings := b.Evenings(begin().Add(time.Hour))
+	evenings := eveningsOf(b, begin().Add(time.Hour))
 	require.Len(t, evenings, 2)
 	require.Equal(t, []uint64{7, 6}, []uint64{evenings[0].Record, evenings[1].Record}, "what makes no sense takes the place of nothing")
 }

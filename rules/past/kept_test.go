@@ -80,7 +80,7 @@ func TestAFoldGoesOnFromWhatWasKeptOfItAsIfItHadReadOn(t *testing.T) {
 			require.Equal(t, whole.Alarms(over, asOf), part.Alarms(over, asOf))
 			require.Equal(t, whole.Asides(over, asOf), part.Asides(over, asOf))
 			require.Equal(t, whole.Up("practice", asOf), part.Up("practice", asOf))
-			require.Equal(t, whole.Evenings(asOf), part.Evenings(asOf))
+			require.Equal(t, eveningsOf(&whole, asOf), eveningsOf(&part, asOf))
 		}
 		require.Equal(t, whole.AirRooms(), part.AirRooms())
 		require.Equal(t, whole.Air("practice", over), part.Air("practice", over))

@@ -66,7 +66,7 @@ func TestASessionThatRunsIsKnownAsFarAsItWasCounted(t *testing.T) {
 	b := &book{TB: t}
 	s := session.Session{Phase: session.Open, Begun: begin(), Since: begin(), People: 3, Tally: session.Tally{To: minute(20)}}
 	b.write(rules.SessionCounts, 20, rules.Event{Session: &s})
-	at := func(n int) past.Evening { return b.Evenings(minute(n))[0] }
+	at := func(n int) past.Evening { return eveningsOf(b, minute(n))[0] }
 	require.Equal(t, minute(25), at(25).Span().To)
 	require.Equal(t, minute(30), at(90).Span().To, "ten minutes after its last count it may not run any more")
 	until, runs := at(90).AsOf()

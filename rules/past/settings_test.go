@@ -220,7 +220,7 @@ func TestAGasIsJudgedByTheLimitsOfTheSessionsDay(t *testing.T) {
 	b.write(rules.SessionPhase, 0, rules.Event{Session: &s})
 	s.Phase, s.Since = session.Closed, begin().Add(30*time.Minute+10*time.Second)
 	b.write(rules.SessionPhase, 31, rules.Event{Session: &s})
-	evening := b.Evenings(day(1))[0]
+	evening := eveningsOf(b, day(1))[0]
 	room, _ := evening.Then()
 	course, known := evening.GasCourse(room.Gases[0])
 	require.True(t, known)
@@ -247,7 +247,7 @@ func TestAGasIsJudgedByTheLimitsOfTheSessionsDay(t *testing.T) {
 	require.InDelta(t, 3.2, found[1].Average.High, 0.02)
 	s.Begun, s.Since = minute(60), minute(90)
 	b.write(rules.SessionPhase, 90, rules.Event{Session: &s})
-	whole, known := b.Evenings(day(1))[1].GasCourse(room.Gases[0])
+	whole, known := eveningsOf(b, day(1))[1].GasCourse(room.Gases[0])
 	require.True(t, known)
 	require.Len(t, whole.Minutes(), 30, "no minute of it is cut short")
 	_, known = evening.GasCourse(past.Gas{ID: "gone"})

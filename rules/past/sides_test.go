@@ -95,7 +95,7 @@ func TestSessionsAreCountedByWhenTheyBegan(t *testing.T) {
 		b.write(rules.SessionPhase, c.at, rules.Event{Session: &s})
 	}
 	require.Equal(t, []coverage.Span{{From: minute(0), To: minute(10)}, {From: minute(20), To: minute(35)}},
-		b.Evenings(minute(60))[0].Open())
+		eveningsOf(b, minute(60))[0].Open())
 }
 
 func content(t *testing.T, s session.Session) []byte {
