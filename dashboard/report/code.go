@@ -70,9 +70,9 @@ func (d composer) checkpointBlocks() []Block {
 	if err != nil {
 		return nil // the checkpoint is in the text above
 	}
-	return []Block{Code{d.Book.Checkpoint, d.say("Checkpoint of the record book. Keep this report away from the computer: later, " +
-		"\"wetside verify --checkpoint\" with this number and hash shows whether any record up to it was changed or removed. " +
-		"It can't show whether what people and probes entered was right."), s}}
+	return []Block{Code{d.Book.Checkpoint, "Checkpoint of the record book. Keep this report away from the computer: later, \"wetside " +
+		"verify --checkpoint\" with this number and hash shows whether any record up to it was changed or removed. It can't show " +
+		"whether what people and probes entered was right.", s}}
 }
 
 // SVG draws the square in the two colours of its page, with words for whoever does not see it.

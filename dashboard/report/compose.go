@@ -17,32 +17,32 @@ type composer struct{ Data }
 func Compose(pack Data) Document {
 	d := composer{pack}
 	air := airPart{d}
-	doc := Document{Title: d.say("Report on the darkroom's record"), by: d.place(), Subtitle: d.subtitle(), Sections: []Section{
-		{d.say("In short"), d.firstPage()},
-		{d.say("What was not measured"), d.unmeasured()},
-		{d.say("Sessions that need attention"), exceptionsPart{d}.blocks()},
-		{d.say("Totals"), d.totals()},
-		{d.say("Rooms"), air.rooms()},
-		{d.say("Sessions and their air"), air.sessions()},
-		{d.say("Coverage of the readings"), air.coverage()},
-		{d.say("Gases against the limits in force then"), air.averages()},
-		{d.say("Alarms and what was done"), d.alarmBlocks()},
-		{d.say("Probes and their checks"), probesPart{d}.blocks()},
-		{d.say("Corrections of probes"), d.correctionBlocks()},
-		{d.say("Settings and their changes"), settingsPart{d}.blocks()},
-		{d.say("Batches, tests, discards and waste"), chemistryPart{d}.blocks()},
-		{d.say("Duties"), d.dutyBlocks()},
-		{d.say("Late entries and corrections"), d.lateBlocks()},
-		{d.say("People"), d.peopleBlocks()},
-		{d.say("Clock and software"), d.clockBlocks()},
-		{d.say("How each total is computed"), d.recipeBlocks()},
+	doc := Document{Title: "Report on the darkroom's record", by: d.place(), Subtitle: d.subtitle(), Sections: []Section{
+		{"In short", d.firstPage()},
+		{"What was not measured", d.unmeasured()},
+		{"Sessions that need attention", exceptionsPart{d}.blocks()},
+		{"Totals", d.totals()},
+		{"Rooms", air.rooms()},
+		{"Sessions and their air", air.sessions()},
+		{"Coverage of the readings", air.coverage()},
+		{"Gases against the limits in force then", air.averages()},
+		{"Alarms and what was done", d.alarmBlocks()},
+		{"Probes and their checks", probesPart{d}.blocks()},
+		{"Corrections of probes", d.correctionBlocks()},
+		{"Settings and their changes", settingsPart{d}.blocks()},
+		{"Batches, tests, discards and waste", chemistryPart{d}.blocks()},
+		{"Duties", d.dutyBlocks()},
+		{"Late entries and corrections", d.lateBlocks()},
+		{"People", d.peopleBlocks()},
+		{"Clock and software", d.clockBlocks()},
+		{"How each total is computed", d.recipeBlocks()},
 	}}
 	doc.contentsAfter = 1
 	for i := range doc.Sections[2:] {
 		doc.contents = append(doc.contents, i+2)
 	}
 	if d.Simulated {
-		doc.Banner = d.say("Simulated: every figure here is invented.")
+		doc.Banner = "Simulated: every figure here is invented."
 	}
 	return doc
 }
@@ -85,15 +85,15 @@ func (d composer) units() string {
 	if d.By == nil {
 		return ""
 	}
-	return " " + d.say("Figures in sentences and volumes of liquids are in the units of the place and with its decimal sign. Sentences "+
-		"that were recorded at the time, such as the cause of an alarm, and the tables of values keep °C, m³/h, Pa, mL and a point.")
+	return " " + "Figures in sentences and volumes of liquids are in the units of the place and with its decimal sign. Sentences " +
+		"that were recorded at the time, such as the cause of an alarm, and the tables of values keep °C, m³/h, Pa, mL and a point."
 }
 
 func (d composer) zoneName() string {
 	if name := d.zone().String(); name != "Local" {
 		return name
 	}
-	return d.say("that this computer was set to")
+	return "that this computer was set to"
 }
 
 // totals are all figures that can be computed again, and what the record says of itself.
@@ -102,7 +102,7 @@ func (d composer) totals() []Block {
 	for _, t := range Totals(d.Data) {
 		value, unit := t.Value(), t.Unit
 		if value == "" {
-			value, unit = d.say("not known"), ""
+			value, unit = "not known", ""
 		} else if t.Figure != nil && unit == "min" {
 			value, unit = Hours(time.Duration(*t.Figure*float64(time.Minute))), "" // the table totals.csv has the digits
 		} else if unit == "L" {
@@ -130,13 +130,13 @@ func (d composer) totals() []Block {
 func (d composer) unmeasured() []Block {
 	var blocks []Block
 	if len(d.NotMeasured) == 0 {
-		blocks = append(blocks, Text(d.say("Nothing else is known to be missing, beyond the gaps listed with each session.")))
+		blocks = append(blocks, Text("Nothing else is known to be missing, beyond the gaps listed with each session."))
 	}
 	for _, s := range d.NotMeasured {
 		blocks = append(blocks, Text(d.tell(s)))
 	}
-	return append(blocks, Text(d.say("Airflow is evidence of a control. It is no measurement of anybody's breathing exposure, and this "+
-		"report is no judgement of it: local codes, the safety data sheets and licensed practice come first.")))
+	return append(blocks, Text("Airflow is evidence of a control. It is no measurement of anybody's breathing exposure, and this "+
+		"report is no judgement of it: local codes, the safety data sheets and licensed practice come first."))
 }
 
 // announced are words and the table that they announce; an empty table speaks for itself.
@@ -148,17 +148,17 @@ func announced(words string, g Grid) []Block {
 }
 
 func (d composer) recipeBlocks() []Block {
-	g := Grid{Columns: []Column{{d.say("Total"), 3, left}, {d.say("Table"), 2, left}, {d.say("How"), 6, left}}}
+	g := Grid{Columns: []Column{{"Total", 3, left}, {"Table", 2, left}, {"How", 6, left}}}
 	for _, t := range Totals(d.Data) {
 		g.Rows = append(g.Rows, []string{phrase.Capital(d.tell(t.Name)), t.File, phrase.Capital(d.tell(t.How))})
 	}
 	return []Block{
 		Text(d.say("Local times are of the zone %s; the tables beside this document give UTC as well.%s", d.zoneName(), d.units())),
-		Text(d.say("Each total comes from one table of comma-separated values that lies beside this document, and can be computed again " +
-			"from it alone. Durations are in seconds; this document rounds each to a minute, so that a sum may differ from its parts by " +
-			"one. An empty cell is a value that nobody knows; it counts as no value, never as zero. A single quotation mark before a sign " +
+		Text("Each total comes from one table of comma-separated values that lies beside this document, and can be computed again from " +
+			"it alone. Durations are in seconds; this document rounds each to a minute, so that a sum may differ from its parts by one. " +
+			"An empty cell is a value that nobody knows; it counts as no value, never as zero. A single quotation mark before a sign " +
 			"such as = was added so that a spreadsheet takes the text for text. The file SHA256SUMS holds the SHA-256 of every file; " +
-			"sha256sum -c SHA256SUMS checks them.")),
+			"sha256sum -c SHA256SUMS checks them."),
 		Text(d.say("Uncovered time, and the part of it without proven flow, is counted once a second while a session runs; a flow that is "+
 			"not known is not proven. A reading is valid when it is good and the next one comes within the longest silence that the channel's "+
 			"settings allow; a longer silence is missing as a whole. A session over midnight counts as a whole to the day on which it began. "+

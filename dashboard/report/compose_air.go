@@ -19,11 +19,10 @@ import (
 type airPart struct{ composer }
 
 func (d airPart) rooms() []Block {
-	g := Grid{Empty: d.say("No room is known in this period."), File: "rooms.csv",
-		Columns: []Column{{d.say("Room"), 2, left}, {d.say("Volume"), 1.6, right}, {d.say("Required ventilation"), 4, left},
-			{d.say("Commissioned"), 4, left}, {d.say("Airflow limits"), 4, left}}}
+	g := Grid{Empty: "No room is known in this period.", File: "rooms.csv", Columns: []Column{{"Room", 2, left}, {"Volume", 1.6, right},
+		{"Required ventilation", 4, left}, {"Commissioned", 4, left}, {"Airflow limits", 4, left}}}
 	for _, r := range d.Rooms {
-		commissioned := cmp.Or(d.tell(r.Commissioned), d.say("never"))
+		commissioned := cmp.Or(d.tell(r.Commissioned), "never")
 		volume := d.say("%s", quantity.CubicMetre(r.Volume).To(0))
 		g.Rows = append(g.Rows, []string{r.Name, volume, d.tell(r.Required), commissioned, d.tell(r.Derivation)})
 	}
@@ -31,13 +30,12 @@ func (d airPart) rooms() []Block {
 }
 
 func (d airPart) sessions() []Block {
-	g := Grid{Empty: d.say("No session was held in this period."), File: "sessions.csv", Columns: []Column{{d.say("No."), 1, right},
-		{d.say("Begun"), 3.2, left}, {d.say("Ended"), 1.2, left}, {d.say("Title, leader"), 3.6, left},
-		{d.say("Trays open min"), 1.2, right}, {d.say("proven min"), 1.3, right}, {d.say("not proven min"), 1.3, right},
-		{d.say("incl. not known"), 1.3, right}, {d.say("Air lowest /h"), 1.3, right}, {d.say("typical /h"), 1.4, right},
-		{d.say("Valid"), 1.5, right}}}
+	g := Grid{Empty: "No session was held in this period.", File: "sessions.csv", Columns: []Column{{"No.", 1, right}, {"Begun", 3.2, left},
+		{"Ended", 1.2, left}, {"Title, leader", 3.6, left}, {"Trays open min", 1.2, right}, {"proven min", 1.3, right},
+		{"not proven min", 1.3, right}, {"incl. not known", 1.3, right}, {"Air lowest /h", 1.3, right}, {"typical /h", 1.4, right},
+		{"Valid", 1.5, right}}}
 	if len(d.Rooms) > 1 {
-		g.Columns = slices.Insert(g.Columns, 1, Column{d.say("Room"), 2, left})
+		g.Columns = slices.Insert(g.Columns, 1, Column{"Room", 2, left})
 	}
 	covered := d.coveredShare()
 	for _, s := range d.Sessions {
@@ -65,7 +63,7 @@ func (d airPart) sessions() []Block {
 	if blocks = append(blocks, g); len(d.Sessions) == 0 {
 		return blocks
 	}
-	return append(blocks, announced(d.say("Times within sessions in which the air was not proven, with the readings that say so:"),
+	return append(blocks, announced("Times within sessions in which the air was not proven, with the readings that say so:",
 		d.airStateGrid())...)
 }
 
@@ -139,7 +137,7 @@ func (d airPart) airBars(r Room) Bars {
 				typical, lowest = append(typical, *s.Typical), append(lowest, *s.Lowest)
 			}
 		}
-		b.Typical, b.Lowest = Median(typical), least(lowest)
+		b.Typical, b.Lowest = Median(typical), atEnd(lowest, slices.Min)
 		bars.Bars = append(bars.Bars, b)
 	}
 	if each > 1 {
@@ -149,10 +147,9 @@ func (d airPart) airBars(r Room) Bars {
 }
 
 func (d airPart) coverage() []Block {
-	channels := Grid{Empty: d.say("No channel was in service in any session of this period."), File: "coverage.csv",
-		Columns: []Column{{d.say("Channel"), 6, left}, {d.say("Sessions"), 1.3, right}, {d.say("Required"), 1.8, right},
-			{d.say("Valid"), 1.8, right}, {d.say("Missing"), 1.6, right}, {d.say("Share valid"), 1.4, right}, {d.say("Longest gap"), 1.6,
-				right}}}
+	channels := Grid{Empty: "No channel was in service in any session of this period.", File: "coverage.csv",
+		Columns: []Column{{"Channel", 6, left}, {"Sessions", 1.3, right}, {"Required", 1.8, right}, {"Valid", 1.8, right},
+			{"Missing", 1.6, right}, {"Share valid", 1.4, right}, {"Longest gap", 1.6, right}}}
 	type sum struct {
 		Coverage
 		sessions int
@@ -188,9 +185,8 @@ func (d airPart) gapBlocks() []Block {
 	for _, c := range d.Coverage {
 		names[c.Channel] = c.Name
 	}
-	g := Grid{Empty: d.say("No gap in any session of this period."), File: "gaps.csv",
-		Columns: []Column{{d.say("Session"), 1.2, right}, {d.say("Channel"), 5, left}, {d.say("Without a valid reading from"), 3.5, left},
-			{d.say("to"), 1.2, left}, {d.say("Lasted"), 1.5, right}, {d.say("Cause"), 3, left}}}
+	g := Grid{Empty: "No gap in any session of this period.", File: "gaps.csv", Columns: []Column{{"Session", 1.2, right},
+		{"Channel", 5, left}, {"Without a valid reading from", 3.5, left}, {"to", 1.2, left}, {"Lasted", 1.5, right}, {"Cause", 3, left}}}
 	short, sum := 0, time.Duration(0)
 	for _, p := range d.Gaps {
 		if length := p.To.Sub(p.From); length < shortGap {
@@ -205,7 +201,7 @@ func (d airPart) gapBlocks() []Block {
 		return []Block{g}
 	}
 	if len(g.Rows) == 0 {
-		g.Empty = d.say("No gap of a minute or more in any session of this period.")
+		g.Empty = "No gap of a minute or more in any session of this period."
 	}
 	return []Block{g, Text(d.say("Not listed: %s (%s in all). Each is in gaps.csv with its cause, and counted above.",
 		counted(short, "shorter gap"), Hours(sum)))}
@@ -229,9 +225,9 @@ func (d airPart) averages() []Block {
 			worst[k] = a
 		}
 	}
-	g := Grid{Empty: d.say("No gas was compared with a limit in any session of this period."), File: "averages.csv",
-		Columns: []Column{{d.say("Limit"), 5, left}, {d.say("Channel"), 2.2, left}, {d.say("Highest average of any session"), 3, left},
-			{d.say("In session"), 1.3, right}, {d.say("Sessions by verdict"), 3.5, left}}}
+	g := Grid{Empty: "No gas was compared with a limit in any session of this period.", File: "averages.csv",
+		Columns: []Column{{"Limit", 5, left}, {"Channel", 2.2, left}, {"Highest average of any session", 3, left},
+			{"In session", 1.3, right}, {"Sessions by verdict", 3.5, left}}}
 	for _, k := range order {
 		a := worst[k]
 		var counts []string
@@ -244,10 +240,10 @@ func (d airPart) averages() []Block {
 		}
 		g.Rows = append(g.Rows, []string{phrase.Capital(d.tell(a.Limit)), a.Name, d.tell(a.Text), session, strings.Join(counts, ", ")})
 	}
-	return append([]Block{g, Text(d.say("An average is of the room's air at the sensor, over the time of the session alone; it is no " +
+	return append([]Block{g, Text("An average is of the room's air at the sensor, over the time of the session alone; it is no " +
 		"measurement of anybody's breathing exposure. Time without readings counts as zero at the lowest and as the end of the sensor's " +
-		"range at the highest; without a configured range there is no highest value. \"Within the limit\" needs readings for at least 75 %% " +
-		"of the averaging time, but for time that a statement covers."))}, d.statementBlocks()...)
+		"range at the highest; without a configured range there is no highest value. \"Within the limit\" needs readings for at least " +
+		"75 % of the averaging time, but for time that a statement covers.")}, d.statementBlocks()...)
 }
 
 // statementBlocks say by whose word time outside of a class counts as zero, and where.
@@ -259,14 +255,14 @@ func (d airPart) statementBlocks() []Block {
 		}
 	}
 	if rests == 0 && len(d.Statements) == 0 {
-		return []Block{Text(d.say("Nobody stated that there was no exposure outside the class, so exposure outside the class is unknown."))}
+		return []Block{Text("Nobody stated that there was no exposure outside the class, so exposure outside the class is unknown.")}
 	}
-	g := Grid{File: "statements.csv", Columns: []Column{{d.say("Stated"), 3, left}, {d.say("By"), 2, left}, {d.say("Room"), 2, left},
-		{d.say("For classes from"), 2.5, left}, {d.say("What was stated"), 4, left}, {d.say("Why"), 4, left}}}
+	g := Grid{File: "statements.csv", Columns: []Column{{"Stated", 3, left}, {"By", 2, left}, {"Room", 2, left},
+		{"For classes from", 2.5, left}, {"What was stated", 4, left}, {"Why", 4, left}}}
 	for _, s := range d.Statements {
-		what := d.say("nobody was exposed outside the class")
+		what := "nobody was exposed outside the class"
 		if s.Withdrawn {
-			what = d.say("the statement is withdrawn")
+			what = "the statement is withdrawn"
 		}
 		g.Rows = append(g.Rows, []string{d.moment(s.On), s.By, d.roomName(s.Room), d.date(s.From), what, s.Why})
 	}
@@ -274,29 +270,17 @@ func (d airPart) statementBlocks() []Block {
 		"an average over 8 h divides by 8 h however long the class was (29 CFR 1910.1000(d)(1)(i)).", counted(rests, "average"))), g}
 }
 
-func (d tables) airStates() Table {
-	return tableOf("air-states.csv", []string{"room", "session", "state", "verdict", "from_utc", "from_local", "to_utc", "to_local",
-		"program_stopped", "cause"}, d.AirStates, func(out *rows, s AirState) {
-		session := ""
-		if s.Session > 0 {
-			session = strconv.Itoa(s.Session)
-		}
-		out.row(s.Room, session, s.State, s.Verdict, d.stamps(s.From), d.stamps(s.To), s.Stopped, s.Cause)
-	})
-}
-
 // airStateGrid lists the times within sessions in which the air was not proven, and why.
 func (d airPart) airStateGrid() Grid {
-	g := Grid{Empty: d.say("In every session the airflow was proven throughout."), File: "air-states.csv",
-		Columns: []Column{{d.say("Session"), 1.2, right}, {d.say("From"), 3.5, left}, {d.say("to"), 2, left},
-			{d.say("Air"), 2, left}, {d.say("Why"), 7, left}}}
+	g := Grid{Empty: "In every session the airflow was proven throughout.", File: "air-states.csv",
+		Columns: []Column{{"Session", 1.2, right}, {"From", 3.5, left}, {"to", 2, left}, {"Air", 2, left}, {"Why", 7, left}}}
 	for _, s := range d.AirStates {
 		if s.Session == 0 || s.Verdict == string(ventilation.IsProven) {
 			continue
 		}
 		air := d.tell(s.State)
 		if s.Verdict == string(ventilation.IsUnknown) {
-			air = d.say("not known")
+			air = "not known"
 		}
 		g.Rows = append(g.Rows, []string{strconv.Itoa(s.Session), d.moment(s.From), d.ended(s), air, s.Cause})
 	}
@@ -307,9 +291,9 @@ func (d airPart) airStateGrid() Grid {
 func (d airPart) ended(s AirState) string {
 	switch {
 	case s.Stopped:
-		return d.say("not known: wetside stopped")
+		return "not known: wetside stopped"
 	case s.To.IsZero():
-		return d.say("lasts")
+		return "lasts"
 	}
 	return d.until(s.From, s.To)
 }

@@ -18,11 +18,11 @@ type chemistryPart struct{ composer }
 // mixed, and what the tests showed. A term has a thousand entries, which nobody reads one by one.
 func (d chemistryPart) blocks() []Block {
 	if len(d.Chemistry) == 0 {
-		return []Block{Grid{Empty: d.say("Nothing was recorded about chemicals in this period.")}}
+		return []Block{Grid{Empty: "Nothing was recorded about chemicals in this period."}}
 	}
-	blocks := []Block{d.chemistryDays(), Text(d.say("The table chemistry.csv has each entry, with everything that it holds."))}
-	blocks = append(blocks, announced(d.say("Batches mixed, one by one:"), d.batchesMixed())...)
-	blocks = append(blocks, announced(d.say("Tests, by what they showed:"), d.testsDone())...)
+	blocks := []Block{d.chemistryDays(), Text("The table chemistry.csv has each entry, with everything that it holds.")}
+	blocks = append(blocks, announced("Batches mixed, one by one:", d.batchesMixed())...)
+	blocks = append(blocks, announced("Tests, by what they showed:", d.testsDone())...)
 	return append(blocks, d.silverBlocks()...)
 }
 
@@ -108,11 +108,11 @@ func (d chemistryPart) workOf(layout string) []*daysWork {
 
 // chemistryDays has a row a day, or a month where the days are more than are printed, and their sum.
 func (d chemistryPart) chemistryDays() Grid {
-	g := Grid{File: "chemistry.csv", Columns: []Column{{d.say("Day"), 2, left}, {d.say("Entered"), 5.6, left},
-		{d.say("Mixed"), 1.9, right}, {d.say("Discarded"), 1.9, right}, {d.say("By"), 2.2, left}, {d.say("Records"), 2, left}}}
+	g := Grid{File: "chemistry.csv", Columns: []Column{{"Day", 2, left}, {"Entered", 5.6, left}, {"Mixed", 1.9, right},
+		{"Discarded", 1.9, right}, {"By", 2.2, left}, {"Records", 2, left}}}
 	work := d.workOf("2 Jan 2006")
 	if len(work) >= mostRows {
-		g.Columns[0].Title, work = d.say("Month"), d.workOf("Jan 2006")
+		g.Columns[0].Title, work = "Month", d.workOf("Jan 2006")
 	}
 	some := func(ml float64) string {
 		if ml == 0 {
@@ -134,7 +134,7 @@ func (d chemistryPart) chemistryDays() Grid {
 		g.Rows = append(g.Rows, []string{w.label, phrase.Capital(strings.Join(entered, ", ")), some(w.mixed), some(w.discarded),
 			strings.Join(w.people, ", "), records})
 	}
-	g.Rows = append(g.Rows, []string{d.say("Together"), counted(len(d.Chemistry), "entry"), some(mixed), some(discarded), "", ""})
+	g.Rows = append(g.Rows, []string{"Together", counted(len(d.Chemistry), "entry"), some(mixed), some(discarded), "", ""})
 	return g
 }
 
@@ -143,8 +143,8 @@ func (d composer) volume(ml float64) string { return d.say("%s", quantity.Millil
 
 // batchesMixed has each batch, those that a correction put in the place of another as well.
 func (d chemistryPart) batchesMixed() Grid {
-	g := Grid{Empty: d.say("No batch was mixed in this period."), File: "chemistry.csv",
-		Columns: []Column{{d.say("Record"), 1, right}, {d.say("Happened"), 2.6, left}, {d.say("What"), 9, left}, {d.say("By"), 1.8, left}}}
+	g := Grid{Empty: "No batch was mixed in this period.", File: "chemistry.csv", Columns: []Column{{"Record", 1, right},
+		{"Happened", 2.6, left}, {"What", 9, left}, {"By", 1.8, left}}}
 	kind := ledger.BatchMixed{}.Kind()
 	for _, e := range d.Chemistry {
 		if e.Kind != kind && e.Counts != kind || g.full() {
@@ -169,8 +169,8 @@ func (d chemistryPart) sentence(e Entry) string {
 
 // testsDone has a row for each bath or print with what its tests showed, and how often they did.
 func (d chemistryPart) testsDone() Grid {
-	g := Grid{Empty: d.say("No test was recorded in this period."), File: "chemistry.csv", Columns: []Column{{d.say("Test"), 7, left},
-		{d.say("Times"), 1, right}, {d.say("First"), 2.6, left}, {d.say("Last"), 2.6, left}}}
+	g := Grid{Empty: "No test was recorded in this period.", File: "chemistry.csv", Columns: []Column{{"Test", 7, left},
+		{"Times", 1, right}, {"First", 2.6, left}, {"Last", 2.6, left}}}
 	type seen struct {
 		words string
 		times int
@@ -199,15 +199,14 @@ func (d chemistryPart) testsDone() Grid {
 
 func (d chemistryPart) silverBlocks() []Block {
 	if len(d.Silver) == 0 {
-		return []Block{Text(d.say("No silver result was recorded in this period."))}
+		return []Block{Text("No silver result was recorded in this period.")}
 	}
-	g := Grid{File: "silver.csv",
-		Columns: []Column{{d.say("Sampled"), 2, left}, {d.say("Of"), 3.5, left}, {d.say("Silver"), 2, right},
-			{d.say("Federal limit"), 3, left}, {d.say("Method"), 3, left}, {d.say("By"), 2, left}}}
+	g := Grid{File: "silver.csv", Columns: []Column{{"Sampled", 2, left}, {"Of", 3.5, left}, {"Silver", 2, right},
+		{"Federal limit", 3, left}, {"Method", 3, left}, {"By", 2, left}}}
 	for _, s := range d.Silver {
 		g.Rows = append(g.Rows, []string{d.date(s.Sampled), s.Of, s.Figure, d.tell(s.Line.Said()),
 			joined(d.tell(s.Method), s.Reference), s.Person})
 	}
-	return []Block{Text(d.say("Silver measured, against the federal limit in the United States (5.0 mg/L or more, 40 CFR " +
-		"261.24). Local codes come first.")), g}
+	return []Block{Text("Silver measured, against the federal limit in the United States (5.0 mg/L or more, 40 CFR 261.24). Local codes " +
+		"come first."), g}
 }

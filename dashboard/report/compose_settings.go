@@ -18,19 +18,19 @@ type settingsPart struct{ composer }
 // blocks tell what was changed in the time, and what was in force at its end.
 func (d settingsPart) blocks() []Block {
 	if len(d.Settings) == 0 {
-		return []Block{d.changeGrid(), Text(d.say("The settings of this period were not recorded."))}
+		return []Block{d.changeGrid(), Text("The settings of this period were not recorded.")}
 	}
-	return []Block{d.changeGrid(), Text(d.say("In force at the end of the period:")), d.channelGrid(), d.bathGrid(),
-		Text(d.say("Required ventilation is under Rooms, limits are under Gases, tasks under Duties. The tables settings.csv and " +
-			"settings-changed.csv have every setting with all its digits, and since when it holds."))}
+	return []Block{d.changeGrid(), Text("In force at the end of the period:"), d.channelGrid(), d.bathGrid(),
+		Text("Required ventilation is under Rooms, limits are under Gases, tasks under Duties. The tables settings.csv and " +
+			"settings-changed.csv have every setting with all its digits, and since when it holds.")}
 }
 
 func (d settingsPart) channelGrid() Grid {
-	g := Grid{Empty: d.say("No channel was in service."), File: "settings.csv", Columns: []Column{{d.say("Channel"), 4, left},
-		{d.say("Measures"), 4, left}, {d.say("Plausible"), 4, left}, {d.say("Missing without a reading for"), 3, left}}}
+	g := Grid{Empty: "No channel was in service.", File: "settings.csv", Columns: []Column{{"Channel", 4, left}, {"Measures", 4, left},
+		{"Plausible", 4, left}, {"Missing without a reading for", 3, left}}}
 	for _, r := range d.Rooms {
 		for _, c := range r.Channels {
-			plausible := d.say("on or off")
+			plausible := "on or off"
 			if c.Unit != "" {
 				plausible = d.say("%s to %s", c.Low, c.High)
 			}
@@ -41,15 +41,15 @@ func (d settingsPart) channelGrid() Grid {
 }
 
 func (d settingsPart) bathGrid() Grid {
-	g := Grid{Empty: d.say("No bath is set up."), File: "settings.csv", Columns: []Column{{d.say("Bath"), 4, left},
-		{d.say("Wanted temperature"), 4, left}, {d.say("Thermometer"), 7, left}}}
+	g := Grid{Empty: "No bath is set up.", File: "settings.csv", Columns: []Column{{"Bath", 4, left}, {"Wanted temperature", 4, left},
+		{"Thermometer", 7, left}}}
 	for _, r := range d.Rooms {
 		for _, b := range r.Baths {
 			wanted, thermometer := d.tell(b.Range), b.Channel
 			if b.Range.IsZero() {
-				wanted = d.say("not set")
+				wanted = "not set"
 			}
-			thermometer = cmp.Or(thermometer, d.say("none"))
+			thermometer = cmp.Or(thermometer, "none")
 			g.Rows = append(g.Rows, []string{d.inRoom(r, b.Name), wanted, thermometer})
 		}
 	}
@@ -66,12 +66,11 @@ func (d settingsPart) inRoom(r Room, name string) string {
 
 // changeGrid lists what was changed; what was added in one act stands in one row.
 func (d settingsPart) changeGrid() Grid {
-	g := Grid{Empty: d.say("No setting was changed in this period."), File: "settings-changed.csv",
-		Columns: []Column{{d.say("Changed"), 3, left}, {d.say("Setting"), 4, left}, {d.say("Was"), 2.4, left}, {d.say("Became"), 4, left},
-			{d.say("Record"), 1.1, right}, {d.say("By, and why"), 3, left}}}
+	g := Grid{Empty: "No setting was changed in this period.", File: "settings-changed.csv", Columns: []Column{{"Changed", 3, left},
+		{"Setting", 4, left}, {"Was", 2.4, left}, {"Became", 4, left}, {"Record", 1.1, right}, {"By, and why", 3, left}}}
 	for _, c := range d.Changes {
 		group, name := d.settingName(c.Name)
-		by := joined(cmp.Or(c.By, d.say("configuration file")), c.Why)
+		by := joined(cmp.Or(c.By, "configuration file"), c.Why)
 		if part, of := commissioning(c.Name); of {
 			row := []string{d.moment(c.At), group, "", "", reference(c.Record), by}
 			if n := len(g.Rows); n == 0 || !slices.Equal(g.Rows[n-1][:2], row[:2]) || g.Rows[n-1][4] != row[4] {
@@ -84,9 +83,9 @@ func (d settingsPart) changeGrid() Grid {
 		was, became := d.settingValue(c.Was), d.settingValue(c.Now)
 		switch {
 		case c.Now == "":
-			became = d.say("removed")
+			became = "removed"
 		case c.Was == "":
-			was, became = d.say("not set"), name+" "+became
+			was, became = "not set", name+" "+became
 		}
 		row := []string{d.moment(c.At), group, was, became, reference(c.Record), by}
 		if c.Was != "" {
@@ -165,9 +164,9 @@ func (d settingsPart) settingName(name string) (group, last string) {
 	case len(words) > 0:
 		return phrase.Capital(strings.Join(words, " ")), last
 	case steps[0] == "rooms":
-		return d.say("Room"), last
+		return "Room", last
 	}
-	return d.say("Site"), last
+	return "Site", last
 }
 
 // settingOf is what people call what a setting belongs to; nothing for the only room.

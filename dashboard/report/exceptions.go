@@ -41,10 +41,10 @@ type exceptionsPart struct{ composer }
 func (d exceptionsPart) blocks() []Block {
 	list := d.needAttention()
 	if len(list) == 0 {
-		return []Block{Text(d.say("No session needs attention."))}
+		return []Block{Text("No session needs attention.")}
 	}
-	blocks := []Block{Text(d.say("Each session from its beginning to its end: full where airflow was proven, hatched where it was too " +
-		"low or stopped, dashed where it is not known. Trays may have been covered meanwhile: the minutes count uncovered trays alone."))}
+	blocks := []Block{Text("Each session from its beginning to its end: full where airflow was proven, hatched where it was too low or " +
+		"stopped, dashed where it is not known. Trays may have been covered meanwhile: the minutes count uncovered trays alone.")}
 	for _, s := range list[:min(len(list), mostPictured)] {
 		e := d.evening(s)
 		e.Title = strings.Join(slices.DeleteFunc([]string{d.on(s), titled(s), d.unprovenOf(s)}, func(t string) bool { return t == "" }), " · ")
@@ -90,13 +90,13 @@ func (d exceptionsPart) evening(s Session) Evening {
 		}
 	}
 	kinds := partKinds()
-	states := d.statesOf(s.Room)
+	states := slices.DeleteFunc(slices.Clone(d.AirStates), func(a AirState) bool { return a.Room != s.Room })
 	for i, state := range states {
 		to := e.To
 		if i+1 < len(states) && states[i+1].From.Before(to) {
 			to = states[i+1].From
 		}
-		if state.Stopped && e.proven()+to.Sub(later(at, state.From)) > s.FlowProven+time.Minute { // it did not last as long as was counted
+		if state.Stopped && e.proven()+min(to.Sub(at), to.Sub(state.From)) > s.FlowProven+time.Minute { // it did not last as long as was counted
 			to = d.lastRead(s, state.From, to)
 		}
 		if !state.From.Before(e.To) || !to.After(e.From) {
@@ -115,18 +115,6 @@ func (d exceptionsPart) evening(s Session) Evening {
 		e.Alarms = append(e.Alarms, a.Raised.In(d.zone()))
 	}
 	return e
-}
-
-// statesOf are the states of the air of a room, one after another.
-func (d Data) statesOf(room string) []AirState {
-	return slices.DeleteFunc(slices.Clone(d.AirStates), func(s AirState) bool { return s.Room != room })
-}
-
-func later(a, b time.Time) time.Time {
-	if a.After(b) {
-		return a
-	}
-	return b
 }
 
 // proven is for how long the airflow was proven.

@@ -68,10 +68,10 @@ func (pack Data) InShort() (Lead, Figures) {
 	d := composer{pack}
 	all := d.sums().air
 	return Lead(d.leadOf(len(d.Sessions), all, len(d.needAttention())) + d.stillRunning("")), Figures{
-		{strconv.Itoa(len(d.Sessions)), d.say("sessions")},
-		{d.tell(all.share()), d.say("of the time that trays stood open, with proven airflow")},
-		{Hours(all.Low), d.say("with airflow too low or stopped")},
-		{Hours(all.Unknown), d.say("with airflow unknown")},
+		{strconv.Itoa(len(d.Sessions)), "sessions"},
+		{d.tell(all.share()), "of the time that trays stood open, with proven airflow"},
+		{Hours(all.Low), "with airflow too low or stopped"},
+		{Hours(all.Unknown), "with airflow unknown"},
 	}
 }
 
@@ -89,13 +89,13 @@ func (d composer) firstPage() []Block {
 func (d composer) leadOf(sessions int, all Air, look int) string {
 	switch {
 	case sessions == 0:
-		return d.say("No session was held in this period.")
+		return "No session was held in this period."
 	case all.Open() <= 0:
 		return d.say("In %s no tray stood open.", counted(sessions, "session"))
 	}
-	need := d.say("No session needs attention.")
+	need := "No session needs attention."
 	if look == 1 {
-		need = d.say("1 session needs attention.")
+		need = "1 session needs attention."
 	} else if look > 1 {
 		need = d.say("%d sessions need attention.", look)
 	}
@@ -143,8 +143,8 @@ func Hours(t time.Duration) string {
 }
 
 func (d composer) parted() Parted {
-	p := Parted{Title: d.say("Each session: hours that trays stood open"), Unit: "h",
-		Legend: [3]string{d.say("airflow proven"), d.say("too low or stopped"), d.say("not known")}}
+	p := Parted{Title: "Each session: hours that trays stood open", Unit: "h",
+		Legend: [3]string{"airflow proven", "too low or stopped", "not known"}}
 	for _, s := range d.Sessions {
 		a := s.Air()
 		p.Columns = append(p.Columns, PartedColumn{s.Begun.In(d.zone()).Format("2 Jan"), [3]float64{a.Proven.Hours(), a.Low.Hours(),
@@ -161,11 +161,10 @@ func (d composer) look(sessions []Session) []Block {
 	if len(sessions) == 0 {
 		return nil
 	}
-	g := Grid{Columns: []Column{{d.say("Needs attention"), 2, left}, {d.say("Airflow"), 3, left}, {d.say("What happened, and what was done"),
-		7, left}}}
+	g := Grid{Columns: []Column{{"Needs attention", 2, left}, {"Airflow", 3, left}, {"What happened, and what was done", 7, left}}}
 	for i, s := range sessions {
 		if i == mostLooked {
-			g.Rows = append(g.Rows, []string{d.say("and %d more", len(sessions)-mostLooked), d.say("see the next pages"), ""})
+			g.Rows = append(g.Rows, []string{d.say("and %d more", len(sessions)-mostLooked), "see the next pages", ""})
 			break
 		}
 		g.Rows = append(g.Rows, []string{d.on(s), d.unprovenOf(s), d.happened(s)})
@@ -186,14 +185,14 @@ func (d composer) happened(s Session) string {
 	list = slices.Concat(urgent, list)[:len(urgent)+len(list)-more]
 	slices.SortStableFunc(list, func(a, b Alarm) int { return a.Raised.Compare(b.Raised) })
 	for _, a := range list {
-		done := d.say("not answered")
+		done := "not answered"
 		if !a.Answered.IsZero() {
 			done = d.say("answered after %s: %s", Lasted(a.Answered.Sub(a.Raised)), a.Done)
 		}
 		told = append(told, fmt.Sprintf("%s %s; %s.", d.clockTime(a.Raised), strings.TrimSuffix(d.tell(a.Text), "."), done))
 	}
 	if len(told) == 0 {
-		return d.say("No alarm was raised.")
+		return "No alarm was raised."
 	}
 	if more > 0 {
 		told = append(told, d.say("%s more.", counted(more, "alarm")))

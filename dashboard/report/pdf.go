@@ -141,7 +141,7 @@ func (p *pages) section(number int, s Section) {
 		case Grid:
 			p.grid(b)
 		case Bars:
-			p.bars(b)
+			p.drawing(b.Title, 44, func(s *sheet, size place) { b.draw(s, size, 2.4) })
 		case Lead:
 			p.letters("B", 14)
 			p.MultiCell(p.width, 14*lineHeight, string(b), "", "L", false)
@@ -224,11 +224,6 @@ func (p *pages) text(words string) {
 	p.letters("", bodySize)
 	p.MultiCell(p.width, bodySize*lineHeight, words, "", "L", false)
 	p.Ln(1.6)
-}
-
-// bars draws a drawing in the breadth of the page.
-func (p *pages) bars(b Bars) {
-	p.drawing(b.Title, 44, func(s *sheet, size place) { b.draw(s, size, 2.4) })
 }
 
 // drawing gives a drawing its title and its place in the breadth of the page.

@@ -66,12 +66,12 @@ func (d Data) sums() sums {
 func ComposeSeveral(s Several) Document {
 	all := s.all()
 	doc := Document{Title: all.say("Report on the record of %s", counted(len(s.Sites), "site")), by: all.place(), Subtitle: s.subtitle(),
-		Sections: []Section{{all.say("All sites"), s.firstPage()}}}
+		Sections: []Section{{"All sites", s.firstPage()}}}
 	for _, site := range s.Sites {
 		site.Data.By = s.By
 		one := Compose(site.Data)
 		if one.Banner != "" {
-			doc.Banner = all.say("Simulated: some or all figures here are invented.")
+			doc.Banner = "Simulated: some or all figures here are invented."
 		}
 		one.Sections[0].Blocks = append([]Block{Text(strings.Join(one.Subtitle, " ")),
 			Text(all.say("The tables of this site lie in the folder %s.", site.Folder))}, one.Sections[0].Blocks...)
@@ -120,18 +120,16 @@ func (s Several) firstPage() []Block {
 	d := s.all()
 	var total sums
 	var air Air
-	rows := Grid{Columns: []Column{{d.say("Site"), 4, left}, {d.say("Sessions"), 2, right}, {d.say("Trays open"), 2, right},
-		{d.say("Airflow proven"), 2, right},
-		{d.say("Too low or stopped"), 2, right}, {d.say("Not known"), 2, right}, {d.say("Readings covered"), 2, right},
-		{d.say("Alarms unanswered"), 2, right},
-		{d.say("Duties overdue"), 2, right}, {d.say("Record book"), 3, left}}}
-	look := Grid{Columns: []Column{{d.say("Needs attention"), 2, left}, {d.say("Why"), 7, left}}}
+	rows := Grid{Columns: []Column{{"Site", 4, left}, {"Sessions", 2, right}, {"Trays open", 2, right}, {"Airflow proven", 2, right},
+		{"Too low or stopped", 2, right}, {"Not known", 2, right}, {"Readings covered", 2, right}, {"Alarms unanswered", 2, right},
+		{"Duties overdue", 2, right}, {"Record book", 3, left}}}
+	look := Grid{Columns: []Column{{"Needs attention", 2, left}, {"Why", 7, left}}}
 	for _, site := range s.Sites {
 		x := site.Data.sums()
 		total.sessions, total.look, air = total.sessions+x.sessions, total.look+x.look, air.Plus(x.air)
 		book := d.say("verified to record %s", number(site.Data.Book))
 		if !site.Data.Book.Holds {
-			book = d.say("fails verification")
+			book = "fails verification"
 		}
 		rows.Rows = append(rows.Rows, []string{site.title(), strconv.Itoa(x.sessions), Hours(x.air.Open()), Hours(x.air.Proven), Hours(x.air.Low),
 			Hours(x.air.Unknown), d.tell(x.covered()), strconv.Itoa(x.unanswered), strconv.Itoa(x.overdue), book})
@@ -145,10 +143,10 @@ func (s Several) firstPage() []Block {
 		running += composer{site.Data}.stillRunning(site.Name)
 	}
 	blocks := []Block{Lead(d.leadOf(total.sessions, air, total.look) + running), Figures{
-		{strconv.Itoa(len(s.Sites)), d.say("sites")},
-		{strconv.Itoa(total.sessions), d.say("sessions")},
-		{d.tell(air.share()), d.say("of the time that trays stood open, with proven airflow")},
-		{Hours(air.Unknown), d.say("with airflow unknown")},
+		{strconv.Itoa(len(s.Sites)), "sites"},
+		{strconv.Itoa(total.sessions), "sessions"},
+		{d.tell(air.share()), "of the time that trays stood open, with proven airflow"},
+		{Hours(air.Unknown), "with airflow unknown"},
 	}, rows}
 	if len(look.Rows) > 0 {
 		blocks = append(blocks, look)
@@ -196,13 +194,10 @@ func SeveralFiles(s Several) []File {
 }
 
 func (s Several) table() Table {
-	return Table{allName, []string{"site", "building", "folder", "sessions", "uncovered_s", "proven_s", "low_s", "unknown_s", "required_s",
-		"valid_s",
-		"alarms_unanswered", "duties_overdue", "book_holds", "checkpoint"}, func(out *rows) {
-		for _, site := range s.Sites {
-			x := site.Data.sums()
-			out.row(site.Name, site.Building, site.Folder, x.sessions, x.air.Open(), x.air.Proven, x.air.Low, x.air.Unknown, x.required, x.valid,
-				x.unanswered, x.overdue, site.Data.Book.Holds, site.Data.Book.Checkpoint)
-		}
-	}}
+	return tableOf(allName, "site building folder sessions uncovered_s proven_s low_s unknown_s required_s valid_s alarms_unanswered "+
+		"duties_overdue book_holds checkpoint", s.Sites, func(out *rows, site OfSite) {
+		x := site.Data.sums()
+		out.row(site.Name, site.Building, site.Folder, x.sessions, x.air.Open(), x.air.Proven, x.air.Low, x.air.Unknown, x.required, x.valid,
+			x.unanswered, x.overdue, site.Data.Book.Holds, site.Data.Book.Checkpoint)
+	})
 }

@@ -3,7 +3,9 @@ package report
 import (
 	"io"
 	"math"
+	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"wetside/sensors/quantity/cells"
@@ -18,9 +20,9 @@ type Table struct {
 	rows  func(*rows)
 }
 
-// tableOf is a table with what row writes of each of a list.
-func tableOf[T any](file string, names []string, list []T, row func(*rows, T)) Table {
-	return Table{file, names, func(out *rows) {
+// tableOf is a table with what row writes of each of a list; blanks part the names of its columns.
+func tableOf[T any](file, names string, list []T, row func(*rows, T)) Table {
+	return Table{file, strings.Fields(names), func(out *rows) {
 		for _, x := range list {
 			row(out, x)
 		}
@@ -47,15 +49,10 @@ type tables struct{ Data }
 // Tables are all tables of a pack, the totals last.
 func Tables(pack Data) []Table {
 	d := tables{pack}
-	all := []Table{d.rooms(), d.sessions(), d.minutes(), d.airStates(), d.coverage(), d.gaps(), d.averages(), d.statements(),
-		d.gasMinutes(), d.alarms(), d.aside(), d.chemistry(), d.silver(),
-		d.settings(), d.changes(), d.corrections(), d.devices(), d.checks(), d.lastChecks(), d.hands(), d.found(), d.duties(), d.dutiesDone(),
-		d.late(), d.people(), d.clock(), d.notMeasured()}
-	return append(all, Table{"totals.csv", []string{"total", "value", "unit", "from", "how"}, func(out *rows) {
-		for _, t := range Totals(pack) {
-			out.row(t.Name, t.Value(), t.Unit, t.File, t.How)
-		}
-	}})
+	totals := tableOf("totals.csv", "total value unit from how", Totals(pack), func(out *rows, t Total) {
+		out.row(t.Name, t.Value(), t.Unit, t.File, t.How)
+	})
+	return slices.Concat(d.ofAir(), d.ofWork(), d.ofProbes(), d.ofPlace(), []Table{totals})
 }
 
 // stamps are a time in UTC and as the place's own with its offset: two cells.

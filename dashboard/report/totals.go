@@ -63,7 +63,7 @@ func sessionTotals(d Data) []Total {
 		{phrase.Say("trays uncovered, airflow unknown"), minutes(unknown), "min", file,
 			phrase.Say("the sum of uncovered_s less flow_known_s where that is above zero, at most unproven_s, divided by 60")},
 		{phrase.Say("flow proven in sessions"), minutes(proven), "min", file, phrase.Say("the sum of flow_proven_s, divided by 60")},
-		{phrase.Say("lowest air changes"), least(lowest), "/h", file,
+		{phrase.Say("lowest air changes"), atEnd(lowest, slices.Min), "/h", file,
 			phrase.Say("the smallest lowest_air_changes_per_hour; " +
 				"in each session the smallest mean_air_changes_per_hour of its minutes in air.csv")},
 		{phrase.Say("typical air changes"), Median(typical), "/h", file,
@@ -79,8 +79,7 @@ func coverageTotals(d Data) []Total {
 	}
 	var share, gap *float64
 	if required > 0 {
-		v := 100 * float64(valid) / float64(required)
-		share, gap = &v, minutes(longest)
+		share, gap = new(100*float64(valid)/float64(required)), minutes(longest)
 	}
 	const file = "coverage.csv"
 	return []Total{
@@ -109,7 +108,7 @@ func alarmTotals(d Data) []Total {
 		count(len(d.Alarms), phrase.Say("alarms"), file, phrase.Say("the number of rows")),
 		{phrase.Say("time to acknowledge, median"), Median(waited), "min", file,
 			phrase.Say("the median of waited_s where there is one, divided by 60")},
-		{phrase.Say("time to acknowledge, longest"), most(waited), "min", file, phrase.Say("the largest waited_s, divided by 60")},
+		{phrase.Say("time to acknowledge, longest"), atEnd(waited, slices.Max), "min", file, phrase.Say("the largest waited_s, divided by 60")},
 		count(unanswered, phrase.Say("alarms never acknowledged"), file,
 			phrase.Say("the number of rows without waited_s whose left_before_answer is no")),
 		count(dropped, phrase.Say("alarms unanswered when the room was left"), file,
@@ -133,7 +132,7 @@ func bookTotals(d Data) []Total {
 		return howMany(d.Silver, func(s Silver) bool { return s.Line == line })
 	}
 	const file, silver = "chemistry.csv", "silver.csv"
-	litres := func(kind string) *float64 { v := volumes[kind] / 1000; return &v }
+	litres := func(kind string) *float64 { return new(volumes[kind] / 1000) }
 	rows := func(kind string) phrase.Sentence { return phrase.Say("the number of rows whose counts_as is %s", kind) }
 	sum := func(kind string) phrase.Sentence {
 		return phrase.Say("the sum of volume_ml where counts_as is %s, divided by 1000", kind)
@@ -169,11 +168,10 @@ func howMany[Row any](rows []Row, counts func(Row) bool) (n int) {
 }
 
 func count(n int, name phrase.Sentence, file string, how phrase.Sentence) Total {
-	v := float64(n)
-	return Total{name, &v, "", file, how}
+	return Total{name, new(float64(n)), "", file, how}
 }
 
-func minutes(d time.Duration) *float64 { v := d.Minutes(); return &v }
+func minutes(d time.Duration) *float64 { return new(d.Minutes()) }
 
 // Median is the middle value, or the mean of the middle two; nil of nothing.
 func Median(values []float64) *float64 {
@@ -181,22 +179,13 @@ func Median(values []float64) *float64 {
 		return nil
 	}
 	sorted := slices.Sorted(slices.Values(values))
-	v := (sorted[(len(sorted)-1)/2] + sorted[len(sorted)/2]) / 2
-	return &v
+	return new((sorted[(len(sorted)-1)/2] + sorted[len(sorted)/2]) / 2)
 }
 
-func least(values []float64) *float64 {
+// atEnd is the least or the most of values; nil of nothing.
+func atEnd(values []float64, end func([]float64) float64) *float64 {
 	if len(values) == 0 {
 		return nil
 	}
-	v := slices.Min(values)
-	return &v
-}
-
-func most(values []float64) *float64 {
-	if len(values) == 0 {
-		return nil
-	}
-	v := slices.Max(values)
-	return &v
+	return new(end(values))
 }
