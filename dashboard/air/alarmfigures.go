@@ -112,13 +112,7 @@ func (f figures) alarmFigures(records []record.Record, span alarm.Span) figuresB
 		body.Kinds = append(body.Kinds, kindRow{ID: id, Name: id, Count: n})
 	}
 	slices.SortFunc(body.Kinds, func(a, b kindRow) int {
-		if a.Count != b.Count {
-			return b.Count - a.Count
-		}
-		if a.Name < b.Name {
-			return -1
-		}
-		return 1
+		return cmp.Or(cmp.Compare(b.Count, a.Count), cmp.Compare(a.Name, b.Name))
 	})
 	for i := range body.Kinds {
 		body.Kinds[i].Share = 100 * body.Kinds[i].Count / body.Kinds[0].Count

@@ -35,10 +35,9 @@ type alarmCard struct {
 func (s *Pages) alarmsPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	f, l := s.figures(in.Site), web.LookOf(r)
 	a, lost := s.Attempt(r), s.Lost(in.Snap)
-	body := alarmsBody{Armed: in.Snap.Armed, Notices: f.worthKnowing(in.Snap, lost),
-		Sound: cards.SoundBoxOf(in.Snap.Room, l), Todo: f.Todo(in.Snap, lost), Figures: f.Below(l, "alarms/figures",
-			"Alarm statistics")}
-	body.Problem = a.Sentence()
+	body := alarmsBody{Problem: a.Sentence(), Armed: in.Snap.Armed, Notices: f.worthKnowing(in.Snap, lost),
+		Sound: cards.SoundBoxOf(in.Snap.Room, l), Todo: f.Todo(in.Snap, lost), Figures: f.Below(l, "alarms/figures", "Alarm statistics"),
+		Seers: f.SeerCards(s.Kit, r, in.Snap, r.URL.Path), Entries: f.entryCards(l, a)}
 	body.Alarms, body.Aside = f.alarmCards(in.Snap)
 	for i := range body.Alarms {
 		body.Alarms[i].Forms = f.alarmForms(l, body.Alarms[i].AlarmView, a)
@@ -48,7 +47,6 @@ func (s *Pages) alarmsPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 			Summary: "Switch it back on", Button: "Switch on"}, a,
 			web.Ask{Field: web.WhyField(), Hint: "may be left empty"})}
 	}
-	body.Seers, body.Entries = f.SeerCards(s.Kit, r, in.Snap, r.URL.Path), f.entryCards(l, a)
 	p := s.PageFor(web.Head{Name: "alarms", Title: "Alarms"}, l, in).Streamed("alarms")
 	p.Styles, p.Scripts = append(p.Styles, "air.css"), []string{"sound.js"}
 	s.Show(w, r, http.StatusOK, p.With(body))

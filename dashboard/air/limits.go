@@ -180,11 +180,10 @@ type limitsBody struct {
 
 func (s *Pages) limitsPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	f, l, a := s.figures(in.Site), web.LookOf(r), s.Attempt(r)
-	body := limitsBody{Statement: f.Text(breathing.Statement()), Breath: f.breathNow(in.Snap, s.Lost(in.Snap)),
+	body := limitsBody{Problem: a.Sentence(), Statement: f.Text(breathing.Statement()), Breath: f.breathNow(in.Snap, s.Lost(in.Snap)),
 		Required: f.requiredTable(in.Snap.Air.Rows), GasLimits: f.limitTable(in.Snap),
 		Require: f.requiredForms(l, in.Snap.Air.Rows, a), Limit: f.limitForms(l, in.Snap, a),
 		Unexposed: f.unexposed(in.Snap), Unexpose: f.unexposedForms(l, in.Snap, a)}
-	body.Problem = a.Sentence()
 	p := s.PageFor(web.Head{Name: "limits", Title: "Gases and limits"}, l, in).Streamed("air/limits")
 	s.Show(w, r, http.StatusOK, p.With(body, "air.css"))
 }

@@ -74,18 +74,13 @@ type breathingRow struct {
 }
 
 func (s *Pages) airPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
-	f, l := s.figures(in.Site), web.LookOf(r)
-	lost := s.Lost(in.Snap)
-	a := s.Attempt(r)
-	body := airBody{Sound: cards.SoundBoxOf(in.Snap.Room, l),
-		Todo: f.Todo(in.Snap, lost), Now: f.airNow(in.Snap, lost), Session: f.sessionCard(in.Snap.Session),
-		Notices: f.worthKnowing(in.Snap, lost), Gases: f.gasLines(in.Snap, lost)}
-	body.Problem = a.Sentence()
-	body.Limits = in.Snap.Air.Limits
+	f, l, lost, a := s.figures(in.Site), web.LookOf(r), s.Lost(in.Snap), s.Attempt(r)
+	body := airBody{Problem: a.Sentence(), Sound: cards.SoundBoxOf(in.Snap.Room, l), Todo: f.Todo(in.Snap, lost),
+		Now: f.airNow(in.Snap, lost), Session: f.sessionCard(in.Snap.Session), Notices: f.worthKnowing(in.Snap, lost),
+		Gases: f.gasLines(in.Snap, lost), Limits: in.Snap.Air.Limits, Commissioned: f.commissioned(in.Snap.Air.Commissioned),
+		Proof: f.Below(l, "air/traverse", "Traverse of the duct"), Test: f.Below(l, "air/test", "Test the air changes with a gas"),
+		More: f.Below(l, "air/limits", "Gases and limits")}
 	body.Limits.Derivation = f.InUnits(body.Limits.Derivation)
-	body.Commissioned = f.commissioned(in.Snap.Air.Commissioned)
-	body.Proof, body.Test = f.Below(l, "air/traverse", "Traverse of the duct"), f.Below(l, "air/test", "Test the air changes with a gas")
-	body.More = f.Below(l, "air/limits", "Gases and limits")
 	body.Begin, body.End = f.sessionForms(l, in.Snap.Session, a)
 	smell := complaint()
 	body.Complain = f.Asking(l, smell.about, a, smell.asks...)

@@ -106,8 +106,7 @@ func (s *Pages) changesOver(ctx context.Context, snap *rules.Snapshot, sp cards.
 	if n == 0 {
 		return nil
 	}
-	rate := quantity.PerHour(sum / n / float64(snap.Air.Volume))
-	return &rate
+	return new(quantity.PerHour(sum / n / float64(snap.Air.Volume)))
 }
 
 type recorded[A rules.Act] struct {

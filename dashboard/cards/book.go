@@ -4,6 +4,7 @@ package cards
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -108,6 +109,13 @@ type Figures struct{ web.Figures }
 
 // Numeral is a result large enough to be read without glasses. Key names it for a machine, where one reads it.
 type Numeral struct{ Value, Unit, Label, Other, Key string }
+
+// Newest are the last of a list, the newest first.
+func Newest[T any](all []T, most int) []T {
+	last := slices.Clone(all[max(0, len(all)-most):])
+	slices.Reverse(last)
+	return last
+}
 
 // Fact is a line of what is known, under its name.
 type Fact struct{ Name, Text string }

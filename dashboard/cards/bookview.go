@@ -49,12 +49,18 @@ type ShelfRecord struct {
 	Reason string
 }
 
-// AsKept is an entry as the book keeps it: with the room and the reason that were written beside it.
-func (b *ShelfBook) AsKept(e ledger.Entry) (kept ShelfRecord) {
-	at, known := slices.BinarySearchFunc(b.Records, e.Number, func(r ShelfRecord, number uint64) int { return cmp.Compare(r.Number, number) })
+// Record is the entry of a number as it was written.
+func (b *ShelfBook) Record(number uint64) (r ShelfRecord, known bool) {
+	at, known := slices.BinarySearchFunc(b.Records, number, func(r ShelfRecord, number uint64) int { return cmp.Compare(r.Number, number) })
 	if known {
-		kept = b.Records[at]
+		r = b.Records[at]
 	}
+	return r, known
+}
+
+// AsKept is an entry as the book keeps it: with the room and the reason that were written beside it.
+func (b *ShelfBook) AsKept(e ledger.Entry) ShelfRecord {
+	kept, _ := b.Record(e.Number)
 	kept.Entry = e
 	return kept
 }

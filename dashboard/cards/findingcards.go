@@ -175,7 +175,7 @@ func (f Figures) TraverseDue(snap *rules.Snapshot, l web.Look) []DueRow {
 	if next.IsZero() {
 		return nil
 	}
-	row := DueRow{f.Below(l, "/rooms/"+snap.Room+"/air/traverse", "Traverse of the duct"), next.In(f.Zone).Format("Mon 2 Jan 2006"),
+	row := DueRow{f.Below(l, "/rooms/"+snap.Room+"/air/traverse", "Traverse of the duct"), f.Day(next),
 		"In time", "moving", next}
 	if f.Now.Wall.After(next.AddDate(0, 0, 1)) {
 		row.State, row.Shape = "Overdue", "stopped"
@@ -184,9 +184,7 @@ func (f Figures) TraverseDue(snap *rules.Snapshot, l web.Look) []DueRow {
 }
 
 // LastDay is the last day before a moment at which something is due.
-func (f Figures) LastDay(due time.Time) string {
-	return due.Add(-time.Second).In(f.Zone).Format("Mon 2 Jan 2006")
-}
+func (f Figures) LastDay(due time.Time) string { return f.Day(due.Add(-time.Second)) }
 
 // ProbeHref is the address of the page of one channel.
 func ProbeHref(room string, id sensors.ChannelID, l web.Look) string {

@@ -43,16 +43,7 @@ func (c BookCards) Booked(in web.Visit) Workload {
 // TonightsWork is what is booked for a room about now.
 func (c BookCards) TonightsWork(room string) []ledger.Work {
 	return slices.DeleteFunc(c.Book.Work(c.Book.At.Add(-around), c.Book.At.Add(around)),
-		func(w ledger.Work) bool { return c.roomOf(w.Entry) != room })
-}
-
-// roomOf is the room that a record belongs to.
-func (c BookCards) roomOf(number uint64) string {
-	at := slices.IndexFunc(c.Book.Records, func(r ShelfRecord) bool { return r.Number == number })
-	if at < 0 {
-		return ""
-	}
-	return c.Book.Records[at].Room
+		func(w ledger.Work) bool { return c.Book.AsKept(ledger.Entry{Number: w.Entry}).Room != room })
 }
 
 // Lasting says of a tray how many sheets it still carries, and whether that is enough;
@@ -155,6 +146,14 @@ func (c BookCards) FactorLines(product string, emergence []time.Duration) []stri
 // OpenSessions are the sessions that last, of one room or of all.
 func (c BookCards) OpenSessions(room string) []ledger.Session {
 	return slices.DeleteFunc(c.Sessions(room), func(s ledger.Session) bool { return !s.Closed.IsZero() })
+}
+
+// OpenSession is the session of a room that lasts; the one that began last where there are several.
+func (c BookCards) OpenSession(room string) (s ledger.Session, open bool) {
+	if all := c.OpenSessions(room); len(all) > 0 {
+		return all[len(all)-1], true
+	}
+	return s, false
 }
 
 // AnswerLine is "may I pour this?" in a word, a shape and a sentence with its source.

@@ -46,10 +46,8 @@ type alarmForm struct {
 }
 
 func (s *Pages) bathsPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
-	f := s.figures(in.Site)
-	body := bathsBody{Look: web.LookOf(r)}
-	a := s.Attempt(r)
-	body.Problem = a.Sentence()
+	f, a := s.figures(in.Site), s.Attempt(r)
+	body := bathsBody{Look: web.LookOf(r), Problem: a.Sentence()}
 	for _, b := range in.Snap.Baths {
 		if b.RunningWater() {
 			continue // it is neither filled nor emptied

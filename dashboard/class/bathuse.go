@@ -60,9 +60,8 @@ func (s *Pages) use(in web.Visit, l web.Look) *useBody {
 		}
 	}
 	body.Sizes, body.Materials = c.Sizes(), marked(c.Materials(), string(s.material(in.Snap.Room)))
-	if open := c.cards().OpenSessions(in.Snap.Room); len(open) > 0 {
-		body.Session = open[len(open)-1].ID
-	}
+	open, _ := c.cards().OpenSession(in.Snap.Room)
+	body.Session = open.ID
 	for _, view := range in.Snap.Baths {
 		if view.Bath.Role == rules.Developer && view.Portion != nil {
 			body.Developers = append(body.Developers, c.developer(view, body.Next))
@@ -152,10 +151,8 @@ type lidForm struct {
 
 // trayUse is what can be entered of a tray as it is.
 func (c shelfContext) trayUse(t cards.ShelfTray, view rules.BathView) trayUse {
-	session, next := "", "/rooms/"+t.Room+"/baths"
-	if open := c.cards().OpenSessions(t.Room); len(open) > 0 {
-		session = open[len(open)-1].ID
-	}
+	open, _ := c.cards().OpenSession(t.Room)
+	session, next := open.ID, "/rooms/"+t.Room+"/baths"
 	held, filled := c.book.InTray(t.Bath, c.book.At)
 	if !filled {
 		return trayUse{Found: c.foundHref(t, view.Portion, url.Values{"in_session": {session}, "room": {t.Room}, "next": {next}})}

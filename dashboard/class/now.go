@@ -91,14 +91,12 @@ func (s *Pages) roomNow(snap *rules.Snapshot, lost bool) nowRoom {
 		room.Baths = append(room.Baths, bath)
 	}
 	if snap.Air.Required > 0 {
-		required := quantity.Clean(float64(snap.Air.Required))
-		room.Air.Required = &required
+		room.Air.Required = new(quantity.Clean(float64(snap.Air.Required)))
 	}
 	if !lost {
 		room.Air.State, room.Air.Because = string(snap.Air.State), snap.Air.Sentence.String()
 		if snap.Air.AirChanges != nil {
-			changes := quantity.Clean(float64(*snap.Air.AirChanges))
-			room.Air.Changes = &changes
+			room.Air.Changes = new(quantity.Clean(float64(*snap.Air.AirChanges)))
 		}
 	}
 	for _, a := range snap.Alarms {
@@ -109,32 +107,27 @@ func (s *Pages) roomNow(snap *rules.Snapshot, lost bool) nowRoom {
 
 func (s *Pages) bathNow(b rules.BathView, lost bool) nowBath {
 	out := nowBath{ID: b.Bath.ID, Role: string(b.Bath.Role), Quality: b.Channel.Grade.String()}
-	if at := b.Channel.GoodAt.UTC(); !b.Channel.GoodAt.IsZero() {
-		out.Measured = &at
+	if !b.Channel.GoodAt.IsZero() {
+		out.Measured = new(b.Channel.GoodAt.UTC())
 	}
 	if lost {
-		refusal := "this room has not been updated lately"
-		out.Quality, out.Recommendation.Refusal = sensors.Missing.String(), &refusal
+		out.Quality, out.Recommendation.Refusal = sensors.Missing.String(), new("this room has not been updated lately")
 		return out
 	}
 	if c, ok := b.Temperature(); ok && b.Bath.Channel != "" {
-		v := quantity.Clean(float64(c))
-		out.Temperature = &v
+		out.Temperature = new(quantity.Clean(float64(c)))
 		if b.Band != rules.BandUnknown {
-			stands := string(b.Band)
-			out.Range = &stands
+			out.Range = new(string(b.Band))
 		}
 	}
 	if b.Bath.Role != rules.Developer {
 		return out
 	}
 	if t, ok := b.Recommendation.Time(); ok {
-		seconds, basis := t.Round(time.Second).Seconds(), b.Recommendation.Basis().String()
-		out.Recommendation = nowRecommendation{Seconds: &seconds, Basis: &basis}
+		out.Recommendation = nowRecommendation{Seconds: new(t.Round(time.Second).Seconds()), Basis: new(b.Recommendation.Basis().String())}
 		return out
 	}
-	refusal := b.Recommendation.Refusal().String()
-	out.Recommendation.Refusal = &refusal
+	out.Recommendation.Refusal = new(b.Recommendation.Refusal().String())
 	return out
 }
 
@@ -146,8 +139,7 @@ func contentNow(p *rules.Portion, now time.Time) *nowContent {
 	if p.Known == nil || p.Known.Limit.Verdict == "" {
 		return out
 	}
-	verdict, because := string(p.Known.Limit.VerdictAt(now)), p.Known.Limit.Words.String()
-	out.Verdict, out.Because = &verdict, &because
+	out.Verdict, out.Because = new(string(p.Known.Limit.VerdictAt(now))), new(p.Known.Limit.Words.String())
 	return out
 }
 

@@ -114,8 +114,7 @@ type firstChannel struct {
 
 func (s *Pages) firstRunPage(w http.ResponseWriter, r *http.Request) {
 	a := s.Attempt(r)
-	body := firstRunBody{File: s.FirstRun.File(), Token: web.NewToken()}
-	body.Problem = a.Sentence()
+	body := firstRunBody{Problem: a.Sentence(), File: s.FirstRun.File(), Token: web.NewToken()}
 	heard := map[string]bool{}
 	n := 0
 	for _, line := range s.FirstRun.Heard() {

@@ -101,8 +101,7 @@ type keeperFault struct {
 func (s *Pages) keeperPage(w http.ResponseWriter, r *http.Request) {
 	site, system := s.View.Now(), s.Maintenance.System()
 	f, a := s.figures(site), s.Attempt(r)
-	body := keeperBody{Facts: f.systemFacts(system)}
-	body.Problem = a.Sentence()
+	body := keeperBody{Problem: a.Sentence(), Facts: f.systemFacts(system)}
 	for _, snap := range site.Rooms {
 		body.Checks = append(body.Checks, f.linesCheck(web.LookOf(r), snap))
 	}
@@ -114,21 +113,16 @@ func (s *Pages) keeperPage(w http.ResponseWriter, r *http.Request) {
 		body.Checks = append(body.Checks, f.messagesCheck(*system.Messages))
 	}
 	if system.BackupFolder != "" {
-		form := f.Asking(web.LookOf(r), web.About{Act: actBackup, Summary: "Make a backup now",
-			Button: "Back up and verify"}, a)
-		body.Form = &form
+		body.Form = new(f.Asking(web.LookOf(r), web.About{Act: actBackup, Summary: "Make a backup now", Button: "Back up and verify"}, a))
 	}
 	for _, x := range system.Faults {
-		body.Faults = append(body.Faults, keeperFault{f.WhenExactly(x.At), x.Text, x.Why, x.Do, s.times(x.Count), x.Grave})
+		fault := keeperFault{When: f.WhenExactly(x.At), Text: x.Text, Why: x.Why, Do: x.Do, Grave: x.Grave}
+		if x.Count > 1 {
+			fault.Times = fmt.Sprintf("%d times", x.Count)
+		}
+		body.Faults = append(body.Faults, fault)
 	}
 	s.Show(w, r, http.StatusOK, s.PlacePage(r, web.Head{Name: "keeper", Title: "Computer and software"}, "office.css").With(body))
-}
-
-func (s *Pages) times(n int) string {
-	if n == 1 {
-		return ""
-	}
-	return web.Count(n, "%d time", "%d times")
 }
 
 func (f figures) systemFacts(h System) []cards.Fact {

@@ -163,11 +163,10 @@ func (s *Pages) checkPage(w http.ResponseWriter, r *http.Request, in web.Visit, 
 	a := s.Attempt(r)
 	d := probeDrawing{s.figures(in.Site), web.LookOf(r), life, a}
 	method, steps, number := s.stepOf(r.URL.Query(), a, c.Channel.Kind)
-	body := checkBody{Saved: s.Receipted(r), Channel: c.Channel.Name,
+	body := checkBody{Problem: a.Sentence(), Saved: s.Receipted(r), Channel: c.Channel.Name,
 		Probe: cards.ProbeHref(in.Snap.Room, c.Channel.ID, d.look)}
 	body.Method, body.Source = d.methodTitle(method)
 	body.Last, body.LastShape = d.lastCheck()
-	body.Problem = a.Sentence()
 	step := steps[number-1]
 	body.Title, body.Text, body.Picture = step.word, step.text, step.picture
 	body.Progress = fmt.Sprintf("Step %d of %d", number, len(steps))
@@ -185,8 +184,7 @@ func (s *Pages) checkPage(w http.ResponseWriter, r *http.Request, in web.Visit, 
 		if step.waits {
 			body.Waiting, p.Refresh, p.Scripts = d.waiting(method, still), 5, append(p.Scripts, "steady.js")
 		} else if !body.Saved {
-			form := d.checkForm(method, still)
-			body.Form = &form
+			body.Form = new(d.checkForm(method, still))
 		}
 	}
 	p.Stay = template.URL(url.Values{"method": {methodName(method)}, "step": {strconv.Itoa(number)}}.Encode()) //nolint:gosec // it is encoded

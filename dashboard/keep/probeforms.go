@@ -116,8 +116,7 @@ func (f probeReader) check() truth.CheckProbe {
 		act.Reference, act.Instrument = f.value(referenceField), f.Name(instrumentField, true)
 	}
 	if f.Get(asLeftField) != "" {
-		left := f.value(asLeftField)
-		act.AsLeft = &left
+		act.AsLeft = new(f.value(asLeftField))
 	}
 	return act
 }

@@ -55,8 +55,7 @@ type probeForms struct{ Fit, TakeOut, Hand, Correct web.AskForm }
 func (s *Pages) probePage(w http.ResponseWriter, r *http.Request, in web.Visit, c rules.ChannelView) {
 	f, l := s.figures(in.Site), web.LookOf(r)
 	a := s.Attempt(r)
-	body := probeBody{Room: in.Snap.Room}
-	body.Problem = a.Sentence()
+	body := probeBody{Problem: a.Sentence(), Room: in.Snap.Room}
 	lost := s.Lost(in.Snap)
 	body.Row = f.channelRow(in.Snap, c, lost)
 	body.Row.History = "/rooms/" + in.Snap.Room + "/" + cards.HistoryHref(c.Channel.ID, l)

@@ -2,7 +2,6 @@ package keep
 
 import (
 	"fmt"
-	"slices"
 	"time"
 
 	"wetside/dashboard/cards"
@@ -23,15 +22,8 @@ type (
 // mostRows is how many rows of a kind are shown; the record book and the report hold all.
 const mostRows = 20
 
-// lastOnes gives the last rows of a list, the newest first.
-func lastOnes[T any](list []T) []T {
-	list = slices.Clone(list[max(0, len(list)-mostRows):])
-	slices.Reverse(list)
-	return list
-}
-
 func (d probeDrawing) tables(b *probeBody) {
-	for _, x := range lastOnes(d.life.Fittings) {
+	for _, x := range cards.Newest(d.life.Fittings, mostRows) {
 		row := deviceRow{Probe: x.Probe, Make: x.Make, By: x.By, Why: d.Text(x.Why), Accuracy: "not stated"}
 		if x.Accuracy > 0 {
 			row.Accuracy = "± " + d.size(x.Accuracy)
@@ -45,10 +37,10 @@ func (d probeDrawing) tables(b *probeBody) {
 		}
 		b.Devices = append(b.Devices, row)
 	}
-	for _, x := range lastOnes(d.life.Checks) {
+	for _, x := range cards.Newest(d.life.Checks, mostRows) {
 		b.Checks = append(b.Checks, d.checkRow(x))
 	}
-	for _, x := range lastOnes(d.life.Corrections) {
+	for _, x := range cards.Newest(d.life.Corrections, mostRows) {
 		row := correctionRow{From: d.Moment(x.From), Slope: d.Plain(round(x.Slope)), Offset: d.apart(x.Offset),
 			Known: "in the settings", By: x.Person, Why: x.Why}
 		if x.Record > 0 {
@@ -59,7 +51,7 @@ func (d probeDrawing) tables(b *probeBody) {
 		}
 		b.Corrections = append(b.Corrections, row)
 	}
-	for _, x := range lastOnes(d.life.Hands) {
+	for _, x := range cards.Newest(d.life.Hands, mostRows) {
 		row := handRow{When: d.Moment(x.At), Value: d.reading(x.Value), With: x.With, By: x.Person, Probe: "none",
 			Apart: "none"}
 		if apart, ok := d.life.Difference(x); ok {

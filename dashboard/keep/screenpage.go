@@ -59,15 +59,8 @@ func screenOf(r *http.Request) string {
 	if err != nil {
 		return ""
 	}
-	return clipTo(name, web.LongestName)
-}
-
-// clipTo cuts a text that did not come through a form to a length in characters.
-func clipTo(text string, most int) string {
-	if runes := []rune(text); len(runes) > most {
-		return string(runes[:most])
-	}
-	return text
+	runes := []rune(name) // it did not come through a form
+	return string(runes[:min(len(runes), web.LongestName)])
 }
 
 // ScreenState says whether the screen of a request was tested, and what that showed.
@@ -80,15 +73,12 @@ func (s *Pages) ScreenState(r *http.Request) web.ScreenState {
 		state.Name = name
 		if tests := screentest.Of(name, s.Screens.ScreenTests()); len(tests) > 0 {
 			state.Shape, state.Tested = "moving", true
-			state.Text = fmt.Sprintf("This screen, %s, %s: %s", s.figures(s.View.Now()).day(tests[0].At), tests[0].Paper,
+			state.Text = fmt.Sprintf("This screen, %s, %s: %s", s.figures(s.View.Now()).Date(tests[0].At), tests[0].Paper,
 				s.clearWords(tests[0].Clear()))
 		}
 	}
 	return state
 }
-
-// day is a day of the calendar of the place.
-func (f figures) day(t time.Time) string { return t.In(f.Zone).Format("2 Jan 2006") }
 
 // clearWords says up to when nothing was seen.
 func (s *Pages) clearWords(d time.Duration) string {
@@ -100,10 +90,8 @@ func (s *Pages) clearWords(d time.Duration) string {
 
 func (s *Pages) screenPage(w http.ResponseWriter, r *http.Request) {
 	f, a := s.figures(s.View.Now()), s.Attempt(r)
-	body := screenBody{State: s.ScreenState(r), Parts: s.screenParts()}
-	body.Problem = a.Sentence()
 	name := screenOf(r)
-	body.Form = s.screenForm(f, web.LookOf(r), a, name)
+	body := screenBody{Problem: a.Sentence(), State: s.ScreenState(r), Parts: s.screenParts(), Form: s.screenForm(f, web.LookOf(r), a, name)}
 	for _, t := range s.Screens.ScreenTests() {
 		body.Tests = append([]screenLine{{Screen: t.Screen, Brightness: t.Brightness, Paper: t.Paper, Place: t.Place, When: f.Moment(t.At),
 			By:     t.By,
@@ -142,14 +130,13 @@ func (s *Pages) screenForm(f figures, l web.Look, a web.Attempt, name string) we
 		}
 		return list
 	}
-	form := f.Asking(l, web.About{Act: actScreen, Summary: "Record a test", Button: "Save this test"}, a,
+	return f.Asking(l, web.About{Act: actScreen, Summary: "Record a test", Button: "Save this test"}, a,
 		web.Ask{Field: screenField, Hint: "your name for it, such as lab computer", Value: name},
 		web.Ask{Field: brightnessField, Hint: "such as 10 % or lowest"},
 		web.Ask{Field: paperField, Hint: "maker, kind and surface, as on the box"},
 		web.Ask{Field: layField, Hint: "such as beside the developer tray, 60 cm away"},
 		web.Ask{Field: beforeField, Choices: strips()},
 		web.Ask{Field: afterField, Choices: strips()})
-	return form
 }
 
 func (s *Pages) screenPost(w http.ResponseWriter, r *http.Request) {

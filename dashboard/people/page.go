@@ -39,8 +39,7 @@ type memberCard struct {
 
 func (s *Pages) peoplePage(w http.ResponseWriter, r *http.Request) {
 	f, a, l := s.figures(s.View.Now()), s.Attempt(r), web.LookOf(r)
-	body := peopleBody{Fingerprint: s.Fingerprint}
-	body.Problem = a.Sentence()
+	body := peopleBody{Problem: a.Sentence(), Fingerprint: s.Fingerprint}
 	body.Invite = f.Asking(l, web.About{Act: actInvite, Summary: "Invite somebody", Button: "Invite"}, a,
 		append([]web.Ask{{Field: nameField, Hint: "as others know it; it will be in the record"}, f.roleAsk()}, s.sitesAsk()...)...)
 	for _, m := range s.Accounts.People() {

@@ -22,8 +22,7 @@ type programsBody struct {
 
 func (s *Pages) programsPage(w http.ResponseWriter, r *http.Request) {
 	f, a, l := s.figures(s.View.Now()), s.Attempt(r), web.LookOf(r)
-	body := programsBody{}
-	body.Problem = a.Sentence()
+	body := programsBody{Problem: a.Sentence()}
 	scope := web.Ask{Field: scopeField}
 	for _, c := range s.Accounts.Scopes() {
 		scope.Choices = append(scope.Choices, web.Choice{Value: c.Name, Text: c.Name + ": " + c.Label})

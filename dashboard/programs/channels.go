@@ -59,8 +59,8 @@ func (s *Pages) channels(w http.ResponseWriter, _ *http.Request) {
 func channelNow(snap *rules.Snapshot, v rules.ChannelView, lost bool) channel {
 	c := channel{ID: string(v.Channel.ID), Name: v.Channel.Name, Quantity: string(v.Channel.Kind), Unit: insideUnit(*v.Channel).String(),
 		RawUnit: v.Channel.Unit.String(), Line: string(v.Line), Silence: v.Channel.Silence.Seconds(), Quality: v.Grade.String()}
-	if at := v.GoodAt.UTC(); !v.GoodAt.IsZero() {
-		c.Measured = &at
+	if !v.GoodAt.IsZero() {
+		c.Measured = new(v.GoodAt.UTC())
 	}
 	reads, reason := snap.Reads(v)
 	switch {

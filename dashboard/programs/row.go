@@ -49,14 +49,13 @@ func sampleRow(s Sample) row {
 	if s.Grade == sensors.Missing {
 		r.Raw = nil
 	}
-	reason := string(s.Reason)
-	r.Reason, r.Doubtful = &reason, 1
+	r.Reason, r.Doubtful = new(string(s.Reason)), 1
 	return r
 }
 
 func stretchRow(s Stretch) row {
-	to, covered := s.To.UTC(), s.Covered.Seconds()
-	r := row{Row: isValue, From: s.From.UTC(), To: &to, Good: s.Good, Doubtful: s.Bad, Covered: &covered, Imported: s.Imported}
+	r := row{Row: isValue, From: s.From.UTC(), To: new(s.To.UTC()), Good: s.Good, Doubtful: s.Bad, Covered: new(s.Covered.Seconds()),
+		Imported: s.Imported}
 	switch {
 	case s.Good == 0:
 		r.Quality = sensors.Suspect.String()
@@ -72,8 +71,8 @@ func stretchRow(s Stretch) row {
 
 func gapRow(g web.SeriesGap) row {
 	r := row{Row: isGap, From: g.From.UTC(), Quality: sensors.Missing.String(), Reason: &g.Cause}
-	if to := g.To.UTC(); !g.To.IsZero() {
-		r.To = &to
+	if !g.To.IsZero() {
+		r.To = new(g.To.UTC())
 	}
 	return r
 }
@@ -83,8 +82,7 @@ func finite(v float64) *float64 {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return nil
 	}
-	v = quantity.Clean(v)
-	return &v
+	return new(quantity.Clean(v))
 }
 
 // heads are the names of the columns of a table, in the order of [row.cells].

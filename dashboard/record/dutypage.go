@@ -46,9 +46,7 @@ func (s *Pages) dutiesPage(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	f, a := s.figures(s.View.Now()), s.Attempt(r)
-	body := dutiesBody{}
-	body.Problem = a.Sentence()
-	body.Overdue = s.overdue(standing)
+	body := dutiesBody{Problem: a.Sentence(), Overdue: s.overdue(standing)}
 	for _, k := range s.Reports.Keeping() {
 		body.Keeping = append(body.Keeping, f.keptRow(k))
 	}
@@ -79,12 +77,10 @@ func (f figures) keptRow(k duty.Keeping) keptRow {
 
 // overdue says in words how many duties are.
 func (s *Pages) overdue(standing []duty.Standing) string {
-	switch n := duty.Overdue(standing); n {
-	case 0:
-		return "No duty is overdue."
-	default:
+	if n := duty.Overdue(standing); n > 0 {
 		return web.Count(n, "%d duty is overdue.", "%d duties are overdue.")
 	}
+	return "No duty is overdue."
 }
 
 func (f figures) dutyCard(l web.Look, d duty.Standing, a web.Attempt) dutyCard {
@@ -97,7 +93,7 @@ func (f figures) dutyCard(l web.Look, d duty.Standing, a web.Attempt) dutyCard {
 	}
 	if d.Last != nil {
 		card.Done = fmt.Sprintf("%s by %s", f.Moment(d.Last.At), d.Last.By)
-		card.DueOn = d.Due.AddDate(0, 0, -1).In(f.Zone).Format("Mon 2 Jan 2006")
+		card.DueOn = f.Day(d.Due.AddDate(0, 0, -1))
 	}
 	// The duty takes the place of the alarm in the form: it is what the act is about.
 	card.Form = f.Asking(l, web.About{Act: actDuty, Alarm: d.ID, Summary: "Record as done", Button: "Done"}, a,
@@ -107,9 +103,7 @@ func (f figures) dutyCard(l web.Look, d duty.Standing, a web.Attempt) dutyCard {
 	return card
 }
 
-func (s *Pages) dutiesPost(w http.ResponseWriter, r *http.Request) {
-	s.Once(w, r, s.enterDuty)
-}
+func (s *Pages) dutiesPost(w http.ResponseWriter, r *http.Request) { s.Once(w, r, s.enterDuty) }
 
 func (s *Pages) enterDuty(ctx context.Context, t web.Typed) (receipt string, wrong *web.Problem) {
 	figures := s.figures(s.View.Now())

@@ -83,7 +83,7 @@ func (s *Pages) weeksPage(w http.ResponseWriter, r *http.Request) {
 	}
 	end := Monday(last).AddDate(0, 0, 7)
 	from := end.AddDate(0, 0, -7*weeksShown)
-	body := weeksBody{Look: l, Under: s.Under, Name: s.Name, From: from.Format(dayForm), To: end.AddDate(0, 0, -1).Format(dayForm),
+	body := weeksBody{Look: l, Under: s.Under, Name: s.Name, From: f.Day(from), To: f.Day(end.AddDate(0, 0, -1)),
 		FirstDay: from.Format(time.DateOnly), Last: end.AddDate(0, 0, -1).Format(time.DateOnly)}
 	body.Earlier = s.weeksHref(from.AddDate(0, 0, -1), l)
 	if end.Before(f.Now.Wall) {
@@ -103,8 +103,6 @@ func (s *Pages) weeksPage(w http.ResponseWriter, r *http.Request) {
 	p.Stay = template.URL(url.Values{"to": {body.Last}}.Encode()) //nolint:gosec // it is encoded
 	s.Show(w, r, status, p.With(body))
 }
-
-const dayForm = "Mon 2 Jan 2006"
 
 // Monday is the beginning of the week of a moment.
 func Monday(t time.Time) time.Time {
@@ -192,11 +190,11 @@ func (f figures) weeks(from time.Time, l web.Look, sessions []report.Session) ([
 		row.Summary = weekSummary(week)
 		list = append(list, row)
 	}
-	switch len(sessions) {
-	case 0:
-		if from.After(f.Now.Wall) {
-			return list, "These weeks are in the future.", nil
-		}
+	switch {
+	case len(sessions) > 0:
+	case from.After(f.Now.Wall):
+		return list, "These weeks are in the future.", nil
+	default:
 		return list, "No session is recorded in these weeks. That does not mean that nobody worked here.", nil
 	}
 	lead, figures := report.Data{Sessions: sessions, Zone: f.Zone, By: f}.InShort()

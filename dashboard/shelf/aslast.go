@@ -130,12 +130,13 @@ func (c setUpPart) filledLast(room string) map[string]string {
 // asLast reads the trays that were filled; the book says anew what stands ready for each.
 func (r *entryReader) asLast(snap *rules.Snapshot) cards.ShelfEntry {
 	e := cards.ShelfEntry{Room: snap.Room, Person: r.form.Who()}
-	open, ready := r.cards().OpenSessions(snap.Room), setUpPart{r.shelfContext}.asLast(snap.Room, r.values)
-	if len(open) == 0 || ready == nil {
+	session, open := r.cards().OpenSession(snap.Room)
+	ready := setUpPart{r.shelfContext}.asLast(snap.Room, r.values)
+	if !open || ready == nil {
 		r.form.Fail("act", "The trays have changed since this page was shown. Look again before you pour.")
 		return e
 	}
-	e.Session = open[len(open)-1].ID
+	e.Session = session.ID
 	var acts []ledger.Act
 	r.plan()
 	for _, row := range ready.Rows {

@@ -92,7 +92,7 @@ const mostSessions = 30
 func (c shelfContext) sessionChoices(v url.Values) (choices []cards.Option) {
 	open, chosen := c.cards().OpenSessions(""), v.Get("in_session")
 	if onPrint(ledger.TestKind(v.Get("test"))) {
-		for _, session := range newest(c.cards().Sessions(""), mostSessions) {
+		for _, session := range cards.Newest(c.cards().Sessions(""), mostSessions) {
 			text := fmt.Sprintf("%s, %s", session.Title, c.Brief(session.Opened))
 			choices = append(choices, cards.Option{Value: session.ID, Text: text, Chosen: session.ID == chosen || chosen == "" && len(open) == 1 &&
 				open[0].ID == session.ID})

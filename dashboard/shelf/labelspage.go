@@ -47,7 +47,7 @@ func (s *Pages) labelsPage(w http.ResponseWriter, r *http.Request, c shelfContex
 			continue // nobody knows what a label would have to say, or it is used up
 		}
 		name := labelOfBatch + id
-		body.Batches = append(body.Batches, web.Choice{Value: name, Text: fmt.Sprintf("%s, %s, %s", b.Name, id, c.day(b.Mixed)),
+		body.Batches = append(body.Batches, web.Choice{Value: name, Text: fmt.Sprintf("%s, %s, %s", b.Name, id, c.Date(b.Mixed)),
 			Checked: slices.Contains(wanted, name)})
 	}
 	for _, id := range c.book.Containers() {

@@ -93,7 +93,7 @@ func (s *Pages) shelfList(w http.ResponseWriter, r *http.Request, on shelfContex
 		}
 		body.Kinds = append(body.Kinds, group)
 	}
-	body.Recent = c.recordLines(newest(c.book.Records, listedRecords))
+	body.Recent = c.recordLines(cards.Newest(c.book.Records, listedRecords))
 	p := s.shelfPage(r, web.Head{Name: "shelf", Title: "Shelf"})
 	p.Title = "Shelf"
 	s.Show(w, r, http.StatusOK, p.With(body))
@@ -101,13 +101,6 @@ func (s *Pages) shelfList(w http.ResponseWriter, r *http.Request, on shelfContex
 
 // listedRecords is how many of the last entries the shelf lists.
 const listedRecords = 12
-
-// newest are the last of a list, the newest first.
-func newest[T any](all []T, most int) []T {
-	last := slices.Clone(all[max(0, len(all)-most):])
-	slices.Reverse(last)
-	return last
-}
 
 // vessels are the containers that hold something, first those on the wet side, and the empty ones.
 func (c stockPart) vessels() (held []shelfItem, empty []web.Link) {
@@ -241,7 +234,7 @@ func (c shelfContext) waste(level ledger.WasteLevel) wasteLine {
 		line.First = fmt.Sprintf("First drop %s.", c.Brief(level.FirstDrop))
 	}
 	if !level.ThreeQuart.IsZero() {
-		line.Act = fmt.Sprintf("Three quarters full about %s.", level.ThreeQuart.In(c.Zone).Format("2 Jan 2006"))
+		line.Act = fmt.Sprintf("Three quarters full about %s.", c.Date(level.ThreeQuart))
 	}
 	q := url.Values{"container": {level.Container}}.Encode()
 	line.Acts = []web.Link{{Href: "/shelf/enter/waste-added?" + q, Text: "Add waste"},

@@ -158,7 +158,7 @@ func (b *passportBody) lot(c stockPart, lot ledger.Lot) {
 		{Name: "Still closed", Text: fmt.Sprintf("%d of %d, %s each", lot.Units-lot.Opened, lot.Units, c.Volume(lot.UnitVolume))},
 		{Name: "Received", Text: c.Brief(lot.Received)}}
 	if !lot.Expiry.IsZero() {
-		b.Facts = append(b.Facts, cards.Fact{Name: "Date on the pack", Text: lot.Expiry.In(c.Zone).Format("2 Jan 2006")})
+		b.Facts = append(b.Facts, cards.Fact{Name: "Date on the pack", Text: c.Date(lot.Expiry)})
 	}
 	b.follow(c, lot.ID)
 }
@@ -274,12 +274,11 @@ func (s *Pages) recordPage(w http.ResponseWriter, r *http.Request, c shelfContex
 func (s *Pages) showRecord(w http.ResponseWriter, r *http.Request, on shelfContext, a attemptAt) {
 	c := stockPart{on}
 	number, _ := strconv.ParseUint(r.PathValue("number"), 10, 64)
-	at := slices.IndexFunc(c.book.Records, func(rec cards.ShelfRecord) bool { return rec.Number == number })
-	if at < 0 {
+	rec, known := c.book.Record(number)
+	if !known {
 		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "There is no entry with this number."})
 		return
 	}
-	rec := c.book.Records[at]
 	body := recordBody{Look: web.LookOf(r), Line: c.recordLines([]cards.ShelfRecord{rec})[0], Entered: c.Moment(rec.Entered),
 		Affected: c.affected(number), Trace: c.trace(rec)}
 	if _, is := rec.Act.(ledger.Correction); !is {

@@ -272,28 +272,24 @@ func (f figures) receipt(e cards.ShelfEntry, got cards.ShelfReceipt) string {
 
 // recallInto fills a form with what an entry says, so that it can be put right.
 func (c shelfContext) recallInto(number uint64, v url.Values) {
-	for _, r := range c.book.Records {
-		if r.Number != number {
-			continue
-		}
-		data, err := ledger.EncodeAct(r.Act)
-		if err != nil {
-			return
-		}
-		var act map[string]any
-		if json.Unmarshal(data, &act) != nil {
-			return
-		}
-		for name, value := range act {
-			if !v.Has(name) {
-				v[name] = c.typedAs(name, value)
-			}
-		}
-		maps.Copy(v, c.typedCapacity(act["capacity"]))
-		v.Set("happened", r.At.In(c.Zone).Format("2006-01-02T15:04:05"))
-		v.Set("room", r.Room)
-		v.Set("in_session", r.Session)
+	r, known := c.book.Record(number)
+	if !known {
+		return
 	}
+	data, err := ledger.EncodeAct(r.Act)
+	var act map[string]any
+	if err != nil || json.Unmarshal(data, &act) != nil {
+		return
+	}
+	for name, value := range act {
+		if !v.Has(name) {
+			v[name] = c.typedAs(name, value)
+		}
+	}
+	maps.Copy(v, c.typedCapacity(act["capacity"]))
+	v.Set("happened", r.At.In(c.Zone).Format("2006-01-02T15:04:05"))
+	v.Set("room", r.Room)
+	v.Set("in_session", r.Session)
 }
 
 // typedAs writes a value of an act as a person would have typed it.

@@ -63,10 +63,8 @@ func (c shelfContext) read(k kind, v url.Values) (cards.ShelfEntry, *web.Problem
 // untouched is the time of an entry that is corrected as the book has it, when it was left as
 // the form showed it, to the second: acts of one second keep their order.
 func (c shelfContext) untouched(of uint64, typed time.Time) time.Time {
-	for _, r := range c.book.Records {
-		if r.Number == of && r.At.Truncate(time.Second).Equal(typed) {
-			return r.At
-		}
+	if r, known := c.book.Record(of); known && r.At.Truncate(time.Second).Equal(typed) {
+		return r.At
 	}
 	return typed
 }

@@ -171,31 +171,29 @@ type setUpPart struct{ shelfContext }
 
 // setUp finds the step that is next.
 func (c setUpPart) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values) {
-	open := c.cards().OpenSessions(snap.Room)
-	begun := len(open) > 0
+	session, begun := c.cards().OpenSession(snap.Room)
 	if begun && v.Get("fill") == "" {
 		v.Set("fill", c.book.Found[snap.Room].Fill)
 	}
 	body.Steps = append(body.Steps, step{Text: "Room as found", Done: begun, Current: !begun})
-	airDone := begun && (snap.Air.State == ventilation.Moving || c.airAccepted(snap.Room, open))
+	airDone := begun && (snap.Air.State == ventilation.Moving || c.airAccepted(snap.Room, session))
 	body.Steps = append(body.Steps, step{Text: "Air first", Done: airDone, Current: begun && !airDone,
 		Note: c.Word(snap.Air.State)})
-	putAway := begun && c.book.ClosingSigned(ledger.AfterSetUp, open[len(open)-1].ID)
+	putAway := begun && c.book.ClosingSigned(ledger.AfterSetUp, session.ID)
 	next := c.bathSteps(body, snap, v, airDone && (!putAway || v.Has("more")))
 	body.Steps = append(body.Steps, step{Text: "Put away", Done: putAway, Current: airDone && next == nil && !putAway})
 	switch {
 	case !begun:
 		body.Begin = c.begin(snap.Room, v)
-	case !v.Has("more") && (takenDown(snap) || c.book.At.Sub(open[len(open)-1].Opened) > longestSession):
-		last := open[len(open)-1]
+	case !v.Has("more") && (takenDown(snap) || c.book.At.Sub(session.Opened) > longestSession):
 		body.Steps, body.Forgotten = nil, fmt.Sprintf("%s has been open since %s. Take its trays down and sign it off: then the set-up of the "+
-			"next session begins.", last.Title, c.Brief(last.Opened))
+			"next session begins.", session.Title, c.Brief(session.Opened))
 	case !airDone:
 		body.Air = &airStep{c.AirCard(snap.Air, false), v.Get("reason")}
 	case putAway && !v.Has("more"):
 		body.Done, body.More = true, next != nil
 	case next != nil:
-		v.Set("in_session", open[len(open)-1].ID)
+		v.Set("in_session", session.ID)
 		body.Fill, body.Skip = v.Get("fill"), v["skip"]
 		if p := snap.Purge; p != nil && !p.After && !p.Done {
 			body.Airing = c.Text(p.Sentence)
@@ -225,9 +223,9 @@ func (c shelfContext) closing(list ledger.ClosingList, next string) *closingStep
 	return &closingStep{Lines: c.book.Closing(list), Write: "/shelf/enter/closing-list-written?" + q.Encode()}
 }
 
-func (c setUpPart) airAccepted(room string, open []ledger.Session) bool {
+func (c setUpPart) airAccepted(room string, session ledger.Session) bool {
 	note, ok := c.book.Found[room]
-	return ok && strings.HasPrefix(note.Air, acceptedAir) && !note.At.Before(open[len(open)-1].Opened)
+	return ok && strings.HasPrefix(note.Air, acceptedAir) && !note.At.Before(session.Opened)
 }
 
 // bathSteps lists the baths of the room in pouring order and gives the first that is

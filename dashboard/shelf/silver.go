@@ -18,7 +18,7 @@ func (c stockPart) silverLog() []silverLine {
 		if r.Reference != "" {
 			method += ", " + r.Reference
 		}
-		lines = append(lines, silverLine{Href: "/shelf/entry/" + web.Plain(float64(r.Entry)), Sampled: c.day(r.Sampled), Of: r.Of(),
+		lines = append(lines, silverLine{Href: "/shelf/entry/" + web.Plain(float64(r.Entry)), Sampled: c.Date(r.Sampled), Of: r.Of(),
 			Figure: c.Text(r.Silver.Sentence()),
 			Method: method, Line: c.Word(r.Silver.Line()), By: r.By})
 	}
@@ -60,11 +60,11 @@ func (c shelfContext) silverIn(w ledger.WasteLevel) []string {
 	case measured && !changed.IsZero():
 		lines = append(lines,
 			fmt.Sprintf("Silver, measured: %s by %s, sampled %s. More came in on %s: the figure no longer applies.", r.Silver,
-				c.Word(r.Method), c.day(r.Sampled),
+				c.Word(r.Method), c.Date(r.Sampled),
 				c.Brief(changed))+" "+"Treat this liquid as silver-bearing.")
 	case measured:
 		text := fmt.Sprintf("Silver, measured: %s by %s, sampled %s: %s, the federal limit in the United States.", r.Silver, c.Word(r.Method),
-			c.day(r.Sampled), c.Word(r.Silver.Line()))
+			c.Date(r.Sampled), c.Word(r.Silver.Line()))
 		lines = append(lines, c.cautioned(text, r.Silver))
 	}
 	if held, ok := c.book.Contents(w.Container, c.book.At); ok {

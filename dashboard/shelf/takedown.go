@@ -90,11 +90,10 @@ func (c takeDownPart) takeDown(body *takeDownBody, room string, v url.Values) {
 	if left, ok := c.book.Left[room]; ok {
 		body.Left = &noteBody{left.By, c.Brief(left.At), left.Lines}
 	}
-	open := c.cards().OpenSessions(room)
-	if len(open) == 0 {
+	session, open := c.cards().OpenSession(room)
+	if !open {
 		return
 	}
-	session := open[len(open)-1]
 	body.Session = session.Title
 	v.Set("in_session", session.ID)
 	plan, err := c.book.TakeDown(session.ID, c.book.At, c.book.Assumptions().Inputs())
@@ -246,8 +245,8 @@ func (r *entryReader) takeDown(room string) cards.ShelfEntry {
 	if len(e.Note.Lines) == 0 || len(e.Note.Lines) > mostLines {
 		r.form.Fail("note", "A note has one to %d lines.", mostLines)
 	}
-	if open := r.cards().OpenSessions(room); len(open) > 0 {
-		e.Act = ledger.SessionClosed{Session: open[len(open)-1].ID}
+	if session, open := r.cards().OpenSession(room); open {
+		e.Act = ledger.SessionClosed{Session: session.ID}
 		switch r.values.Get("list") {
 		case listDone:
 			e.Before = []ledger.Act{r.signed(ledger.AfterTakeDown)}

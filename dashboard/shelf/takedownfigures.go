@@ -58,7 +58,7 @@ func (c shelfContext) stockLine(product, used string) stockLine {
 	}
 	switch runsOut, by, short := plan.Reorder(); {
 	case short:
-		line.Reorder, line.Order = fmt.Sprintf("Order by %s: at the booked rate this runs out on %s.", c.day(by), c.day(runsOut)), true
+		line.Reorder, line.Order = fmt.Sprintf("Order by %s: at the booked rate this runs out on %s.", c.Date(by), c.Date(runsOut)), true
 	case !measured:
 		line.Reorder = "Use per sheet not known yet, so no reorder date."
 	case len(plan.Bookings) == 0:
@@ -68,8 +68,6 @@ func (c shelfContext) stockLine(product, used string) stockLine {
 	}
 	return line
 }
-
-func (c shelfContext) day(t time.Time) string { return t.In(c.Zone).Format("2 Jan 2006") }
 
 // stock lists what is known of every product that there is or was something of.
 func (c stockPart) stock() []stockLine {

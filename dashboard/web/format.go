@@ -99,6 +99,9 @@ func (f Figures) Moment(t time.Time) string {
 	return t.In(f.Zone).Format("Mon 2 Jan 2006 15:04 MST")
 }
 
+// Date is a day of the place without the day of the week.
+func (f Figures) Date(t time.Time) string { return t.In(f.Zone).Format("2 Jan 2006") }
+
 // Day is a day of the place.
 func (f Figures) Day(t time.Time) string { return t.In(f.Zone).Format("Mon 2 Jan 2006") }
 
