@@ -21,8 +21,8 @@ type useBody struct {
 	Room       string
 	Who, Token string
 	Trays      []string
-	Sizes      []cards.Option
-	Materials  []cards.Option
+	Sizes      []web.Choice
+	Materials  []web.Choice
 	Session    string
 	Next       string
 	Developers []developerUse
@@ -130,8 +130,6 @@ func (s *Pages) announce(ctx context.Context, in web.Visit, v url.Values) (strin
 	if err != nil {
 		seconds = 0 // refused with a sentence of its own
 	}
-	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), web.ActWithin)
-	defer cancel()
 	got, err := s.View.Do(ctx, rules.Command{Room: in.Snap.Room, Person: v.Get("who"),
 		Act: rules.AnnounceTime{Bath: v.Get("bath"), Seconds: seconds}})
 	return s.figures(in.Site).Text(got.Sentence), err

@@ -71,7 +71,7 @@ func pickReading(f *web.FormReader) discover.Reading {
 	if f.Get(readingField) == "" {
 		return discover.WithPoint
 	}
-	return discover.Reading(f.Pick(readingField, values...))
+	return discover.Reading(web.PickOf(f, readingField, values...))
 }
 
 const (
@@ -179,7 +179,7 @@ func (s *Pages) firstChannel(n string, c discover.Channel, a web.Attempt) firstC
 }
 
 func (s *Pages) firstRunPost(w http.ResponseWriter, r *http.Request) {
-	s.Submit(w, r, s.OnItsPage(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
+	form := s.OnItsPage(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
 		switch t.Act {
 		case actListen:
 			heard, err := s.FirstRun.Listen(ctx, t.More.Get("port"))
@@ -194,7 +194,9 @@ func (s *Pages) firstRunPost(w http.ResponseWriter, r *http.Request) {
 			return s.writeFirst(ctx, t)
 		}
 		return "", &web.Problem{Field: "act", Sentence: web.UnknownAct}
-	}))
+	})
+	form.Listens = true
+	s.Submit(w, r, form)
 }
 
 // writeFirst reads the form of the first configuration and has it written.

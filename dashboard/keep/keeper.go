@@ -228,8 +228,6 @@ func (s *Pages) keeperPost(w http.ResponseWriter, r *http.Request) {
 		if f.Problem != nil {
 			return "", f.Problem
 		}
-		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), web.ActWithin)
-		defer cancel()
 		if err := s.Maintenance.BackUp(ctx, person); err != nil {
 			return "", &web.Problem{Field: "act", Sentence: s.ErrorText(err)}
 		}

@@ -161,8 +161,6 @@ func (s *Pages) enterScreen(ctx context.Context, t web.Typed) (receipt, name str
 	if f.Problem != nil {
 		return "", "", f.Problem
 	}
-	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), web.ActWithin)
-	defer cancel()
 	if _, err := s.Screens.KeepScreenTest(ctx, person, n); err != nil {
 		return "", "", s.NotKept(err)
 	}

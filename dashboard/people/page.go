@@ -138,8 +138,6 @@ func (s *Pages) changePeople(ctx context.Context, t web.Typed) (receipt string, 
 	if f.Problem != nil {
 		return "", f.Problem
 	}
-	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), web.ActWithin)
-	defer cancel()
 	receipt, err = s.changeOne(ctx, t.Act, target)
 	if err != nil {
 		return "", &web.Problem{Field: "act", Sentence: s.ErrorText(err)}

@@ -48,8 +48,6 @@ func (s *Pages) programsPost(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Pages) changePrograms(ctx context.Context, t web.Typed) (receipt string, wrong *web.Problem) {
-	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), web.ActWithin)
-	defer cancel()
 	var err error
 	switch t.Act {
 	case actToken:
@@ -72,7 +70,7 @@ func (s *Pages) makeToken(ctx context.Context, t web.Typed) (receipt string, wro
 	for _, c := range s.Accounts.Scopes() {
 		scopes = append(scopes, c.Name)
 	}
-	scope := f.Pick(scopeField, scopes...)
+	scope := web.PickOf(f, scopeField, scopes...)
 	if f.Problem != nil {
 		return "", f.Problem, nil
 	}

@@ -3,6 +3,7 @@ package programs
 import (
 	"bufio"
 	"encoding/json"
+	"fmt"
 	"io"
 	"time"
 
@@ -45,40 +46,34 @@ func (s *jsonSink) begin(h head) error {
 	if err != nil {
 		return err
 	}
-	return s.write(text[:len(text)-1], []byte(`,"rows":[`))
+	_, err = fmt.Fprintf(s.out, `%s,"rows":[`, text[:len(text)-1])
+	return err
 }
 
 func (s *jsonSink) row(r row) error {
-	text, err := json.Marshal(r)
-	if err != nil {
-		return err
-	}
-	before := []byte(",\n")
+	before := ",\n"
 	if s.rows == 0 {
-		before = before[1:]
+		before = "\n"
 	}
 	s.rows++
-	return s.write(before, text)
+	return s.write(before, r)
 }
 
 func (s *jsonSink) end(e end) error {
-	text, err := json.Marshal(e)
-	if err != nil {
+	if err := s.write("],\n\"end\":", e); err != nil {
 		return err
 	}
-	if err := s.write([]byte("],\n\"end\":"), text, []byte("}\n")); err != nil {
-		return err
-	}
+	_, _ = s.out.WriteString("}\n") // Flush says what failed
 	return s.out.Flush()
 }
 
-func (s *jsonSink) write(parts ...[]byte) error {
-	for _, p := range parts {
-		if _, err := s.out.Write(p); err != nil {
-			return err
-		}
+func (s *jsonSink) write(before string, value any) error {
+	text, err := json.Marshal(value)
+	if err != nil {
+		return err
 	}
-	return nil
+	_, err = fmt.Fprintf(s.out, "%s%s", before, text)
+	return err
 }
 
 // tableSink writes a table of comma-separated values (RFC 4180). Its last row is "end", with
@@ -105,9 +100,7 @@ func (s *tableSink) row(r row) error {
 
 func (s *tableSink) end(e end) error {
 	last := s.cells[:0].Plain(s.channel).Plain(s.unit).Plain("end").Plain(stamp(e.Next)).Empty(6).Whole(int64(e.Rows))
-	if err := s.write(last.Empty(len(heads()) - 11).End()); err != nil {
-		return err
-	}
+	_ = s.write(last.Empty(len(heads()) - 11).End()) // Flush says what failed
 	return s.out.Flush()
 }
 

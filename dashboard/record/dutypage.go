@@ -115,8 +115,6 @@ func (s *Pages) enterDuty(ctx context.Context, t web.Typed) (receipt string, wro
 	if f.Problem != nil {
 		return "", f.Problem
 	}
-	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), web.ActWithin)
-	defer cancel()
 	if _, err := s.Reports.DoneDuty(ctx, e); err != nil {
 		return "", s.NotKept(err)
 	}

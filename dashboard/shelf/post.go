@@ -223,8 +223,6 @@ func (s *Pages) enter(ctx context.Context, form bookForm) (receipt string, done 
 	if wrong != nil {
 		return "", done, wrong
 	}
-	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), web.ActWithin)
-	defer cancel()
 	got, err := s.Shelf.Enter(ctx, e)
 	if n := len(got.Before); err != nil && n > 0 && form.partly {
 		e.Act, e.Before = e.Before[n-1], e.Before[:n-1]

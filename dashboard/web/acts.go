@@ -20,8 +20,8 @@ import (
 const (
 	// longestForm bounds the body of a form in bytes.
 	longestForm = 64 << 10
-	// ActWithin is how long an act may take to be recorded.
-	ActWithin = 10 * time.Second
+	// actWithin is how long an act may take to be recorded.
+	actWithin = 10 * time.Second
 )
 
 // RoomForm is the route of a form about a room: who may enter the record of an act may send the act.
@@ -75,6 +75,8 @@ type Sent struct {
 	More func() *Link
 	// Secret is set for a receipt that is shown once, to the sender alone.
 	Secret bool
+	// Listens is set for an act that takes as long as a probe takes to speak, and ends when the browser goes away.
+	Listens bool
 }
 
 // Submit carries out one form, once. What is carried out must go on when the browser
@@ -123,7 +125,12 @@ func (s *Kit) carry(r *http.Request, it *received, form Sent) (wrong *Problem) {
 		r.PostForm.Set("token", NewToken())
 	}
 	if receipt == "" && wrong == nil {
-		receipt, wrong = form.Do(access.WithForm(r.Context(), sent))
+		ctx, cancel := access.WithForm(r.Context(), sent), func() {}
+		if !form.Listens {
+			ctx, cancel = context.WithTimeout(context.WithoutCancel(ctx), actWithin)
+		}
+		defer cancel()
+		receipt, wrong = form.Do(ctx)
 	}
 	if wrong != nil {
 		return wrong
@@ -189,7 +196,7 @@ func (s *Kit) carryOut(ctx context.Context, in Visit, t Typed, acts []Act) (rece
 
 // HandOver gives an act to its room and waits until it is recorded.
 func (s *Kit) HandOver(ctx context.Context, command rules.Command) (receipt string, wrong *Problem) {
-	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), ActWithin)
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), actWithin)
 	defer cancel()
 	got, err := s.View.Do(ctx, command)
 	if err != nil {
