@@ -118,7 +118,7 @@ func (f figures) length(d time.Duration) string {
 }
 
 func readMinutes(f *web.FormReader) time.Duration {
-	n, _ := strconv.Atoi(f.Pick(minutesField, shelvings()...))
+	n, _ := strconv.Atoi(web.PickOf(f, minutesField, shelvings()...))
 	return time.Duration(n) * time.Minute
 }
 

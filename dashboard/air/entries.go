@@ -38,7 +38,7 @@ func soundTest() entered {
 		asks: []web.Ask{{Field: place, Hint: "such as: tablet at the sink"},
 			{Field: heard, Choices: []web.Choice{{Value: "yes", Text: "Heard it"}, {Value: "no", Text: "Did not hear it"}}}},
 		act: web.Reads(about.Act, func(f *web.FormReader, _ web.Typed) rules.TestSounder {
-			return rules.TestSounder{Where: f.Line(place, true), Heard: f.Pick(heard, "yes", "no") == "yes"}
+			return rules.TestSounder{Where: f.Line(place, true), Heard: web.PickOf(f, heard, "yes", "no") == "yes"}
 		})}
 }
 

@@ -110,12 +110,12 @@ func readLimit(f *web.FormReader, t web.Typed) rules.LimitGas {
 	}
 	a := rules.LimitGas{Agent: f.Name(agentField, true),
 		Jurisdiction: f.Name(jurisdictionField, true)}
-	a.Limit = web.PickOf(f, limitField, breathing.Kinds())
+	a.Limit = web.PickOf(f, limitField, breathing.Kinds()...)
 	if a.Limit != breathing.Ceiling {
 		a.Minutes = readWindow(f)
 	}
 	a.Value, a.Unit = readConcentration(f)
-	a.Standing = web.PickOf(f, standingField, breathing.Standings())
+	a.Standing = web.PickOf(f, standingField, breathing.Standings()...)
 	a.Amendment = f.Amendment(false, "")
 	if a.Edition == "" {
 		f.Missing(web.EditionField())

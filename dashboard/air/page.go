@@ -193,7 +193,7 @@ func (s *Pages) drawFlow(ctx context.Context, body *airBody, f figures, snap *ru
 }
 
 func readBegin(f *web.FormReader, _ web.Typed) rules.StartSession {
-	act := rules.StartSession{Phase: session.Phase(f.Pick(phaseField, string(session.SetUp), string(session.Open)))}
+	act := rules.StartSession{Phase: web.PickOf(f, phaseField, session.SetUp, session.Open)}
 	act.Title = f.Name(titleField, false)
 	if f.Get(peopleField) != "" {
 		act.People = readCrowd(f, peopleField)

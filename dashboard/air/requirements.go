@@ -74,7 +74,7 @@ func (f figures) requiredChoices(rows []rules.RequiredRow) []web.Choice {
 func readRequire(f *web.FormReader, t web.Typed) rules.RequireAir {
 	kind, source, chosen := strings.Cut(f.Get(rowField), "|")
 	if t.Act == actRequire {
-		kind, source = string(web.PickOf(f, askedField, ventilation.Kinds())), ""
+		kind, source = string(web.PickOf(f, askedField, ventilation.Kinds()...)), ""
 	} else if !chosen {
 		f.Unchosen(rowField)
 	}

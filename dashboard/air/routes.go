@@ -79,7 +79,7 @@ func alarmActs() []web.Act {
 func sessionActs() []web.Act {
 	return []web.Act{web.Reads(actBegin, readBegin),
 		web.Reads(actEnd, func(f *web.FormReader, _ web.Typed) rules.EndSession {
-			return rules.EndSession{Phase: session.Phase(f.Pick(phaseField, string(session.TakeDown), string(session.Closed))),
+			return rules.EndSession{Phase: web.PickOf(f, phaseField, session.TakeDown, session.Closed),
 				Note: f.Line(web.NoteField(), false)}
 		})}
 }

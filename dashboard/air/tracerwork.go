@@ -29,8 +29,7 @@ func tracerGas(snap *rules.Snapshot) (sensors.Channel, bool) {
 func (s *Pages) tracer(ctx context.Context, in web.Visit, v url.Values) (rules.TestAirChanges, *web.Problem) {
 	figures := s.figures(in.Site)
 	f := figures.Reader(v)
-	act := rules.TestAirChanges{Method: rules.TestMethod(f.Pick(methodField, string(rules.ByDecay),
-		string(rules.BySteady))),
+	act := rules.TestAirChanges{Method: web.PickOf(f, methodField, rules.ByDecay, rules.BySteady),
 		Gas: strings.ReplaceAll(string(sensors.CarbonDioxide), "-", " "), Background: readPPM(f, backgroundField),
 		ByFlow: in.Snap.Air.AirChanges}
 	if f.Problem != nil {

@@ -168,7 +168,7 @@ func (f figures) probeNow(snap *rules.Snapshot) string {
 		return ""
 	}
 	u := float64(*a.Flow) / 3600 / float64(a.Duct.Area)
-	if c, known := cards.ChannelOf(snap, string(a.Probe)); known && c.Kind != sensors.VolumeFlow {
+	if c, known := cards.ChannelView(snap, string(a.Probe)); known && c.Channel.Kind != sensors.VolumeFlow {
 		u /= a.Duct.Factor
 	}
 	return f.WithUnit(quantity.Velocity, u, 0.01)
@@ -231,7 +231,7 @@ func (s *Pages) enterTraverse(ctx context.Context, in web.Visit, t web.Typed) (s
 }
 
 func readSection(f *web.FormReader) rules.Section {
-	duct := rules.Section{Shape: rules.DuctShape(f.Pick(shapeField, string(rules.RoundDuct), string(rules.RectangularDuct)))}
+	duct := rules.Section{Shape: web.PickOf(f, shapeField, rules.RoundDuct, rules.RectangularDuct)}
 	if duct.Shape == rules.RoundDuct {
 		duct.Diameter = readInside(f, diameterField)
 		return duct

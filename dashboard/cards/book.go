@@ -57,25 +57,25 @@ func CommonSheets() []chem.Sheet { return append(chem.CommonSheets(), chem.FilmR
 func (f Figures) TypedMoment(t time.Time) string { return t.In(f.Zone).Format("2006-01-02T15:04") }
 
 // Sizes are the sizes of sheets to choose from.
-func (f Figures) Sizes() []Option {
-	var all []Option
+func (f Figures) Sizes() []web.Choice {
+	var all []web.Choice
 	for _, s := range chem.CommonSheets() {
-		all = append(all, Option{Value: s.Name, Text: s.Words()})
+		all = append(all, web.Choice{Value: s.Name, Text: s.Words()})
 	}
-	return append(all, Option{Value: RollSize, Text: "film roll"})
+	return append(all, web.Choice{Value: RollSize, Text: "film roll"})
 }
 
 // Materials are the materials to choose from.
-func (f Figures) Materials() []Option { return Each(f, ledger.Materials()) }
+func (f Figures) Materials() []web.Choice { return Each(f, ledger.Materials()) }
 
 // Each are the values of a kind as choices.
 func Each[T interface {
 	~string
 	phrase.Spoken
-}](f Figures, values []T) []Option {
-	all := make([]Option, len(values))
+}](f Figures, values []T) []web.Choice {
+	all := make([]web.Choice, len(values))
 	for i, value := range values {
-		all[i] = Option{Value: string(value), Text: f.Word(value)}
+		all[i] = web.Choice{Value: string(value), Text: f.Word(value)}
 	}
 	return all
 }
@@ -119,10 +119,3 @@ func Newest[T any](all []T, most int) []T {
 
 // Fact is a line of what is known, under its name.
 type Fact struct{ Name, Text string }
-
-// Option is one choice.
-type Option struct {
-	Value, Text string
-	Picture     string // the name of its drawing, if there is one
-	Chosen      bool
-}

@@ -5,14 +5,12 @@ import (
 	"fmt"
 	"html/template"
 	"math"
-	"net/url"
 	"slices"
 	"sort"
 	"time"
 
 	"wetside/dashboard/chart"
 	"wetside/dashboard/web"
-	"wetside/rules"
 	"wetside/rules/coverage"
 	"wetside/sensors"
 )
@@ -173,16 +171,6 @@ func (d ChannelChart) describe(ch sensors.Channel, series web.Series) string {
 		d.WithUnit(ch.Dimension, high, ch.Resolution), web.Count(len(series.Gaps), "%d gap", "%d gaps"))
 }
 
-// ChannelOf finds a channel of a room.
-func ChannelOf(snap *rules.Snapshot, id string) (sensors.Channel, bool) {
-	for _, c := range snap.Channels {
-		if string(c.Channel.ID) == id {
-			return *c.Channel, true
-		}
-	}
-	return sensors.Channel{}, false
-}
-
 // AirFlow stands in the place of a channel for the flow of air, which is worked out
 // from the probe in the duct. No channel of a configuration can have this name.
 const AirFlow sensors.ChannelID = "air:flow"
@@ -191,9 +179,4 @@ const AirFlow sensors.ChannelID = "air:flow"
 func (f Figures) AirFlow() sensors.Channel {
 	return sensors.Channel{ID: AirFlow, Name: "Airflow", Kind: sensors.VolumeFlow,
 		Traits: sensors.Traits{Dimension: FlowDimension, Resolution: 1}}
-}
-
-// HistoryHref leads to the evening of a channel, from another page of its room.
-func HistoryHref(channel sensors.ChannelID, l web.Look) string {
-	return l.Keep("history?" + url.Values{"channel": {string(channel)}}.Encode())
 }

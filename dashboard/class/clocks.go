@@ -157,11 +157,7 @@ func (s *Pages) showClocks(w http.ResponseWriter, r *http.Request, in web.Visit,
 	p.Styles = []string{"board.css", "clock.css"}
 	p.Scripts = []string{"keys.js", "sound.js", "clock.js"}
 	p.Stream, p.Refresh = "/rooms/"+in.Snap.Room+"/clock/events", web.WithoutScript
-	f, lost := s.figures(in.Site), s.Lost(in.Snap)
-	b := f.boardOf(in.Snap, in.Site, lost)
-	b.Clocks = s.clockBoard(f, in.Site, in.Snap, lost)
-	b.Clocks.lineAtRest(f, in.Snap, lost)
-	b.overrun()
+	b := s.clocksNow(in)
 	p.Body = clockBody{b.Head, b.Clocks, b.Todo, problem, cards.SoundBoxOf(in.Snap.Room, web.Red)}
 	p.Screen = s.Screen(r)
 	status := http.StatusOK
@@ -172,36 +168,35 @@ func (s *Pages) showClocks(w http.ResponseWriter, r *http.Request, in web.Visit,
 }
 
 func (s *Pages) clockParts(d *web.Drawing, in web.Visit, _ web.Look) {
-	f, lost := s.figures(in.Site), s.Lost(in.Snap)
-	b := f.boardOf(in.Snap, in.Site, lost)
-	b.Clocks = s.clockBoard(f, in.Site, in.Snap, lost)
-	b.Clocks.lineAtRest(f, in.Snap, lost)
-	b.overrun()
+	b := s.clocksNow(in)
 	d.Part("part-head", b.Head, "head")
 	d.Part("part-clocks", b.Clocks, "clocks")
 	d.Part("part-alarm-line", b.Todo, "todo")
 }
 
-// lineAtRest shows what follows the developer where no clock takes the place of it.
-func (b *clockBoard) lineAtRest(f figures, snap *rules.Snapshot, lost bool) {
-	if len(b.Clocks) == 0 && !lost {
-		b.Line = f.wetLine(snap, nil)
+// clocksNow are the clocks of a room; where none takes its place, with what follows the developer.
+func (s *Pages) clocksNow(in web.Visit) board {
+	f, lost := s.figures(in.Site), s.Lost(in.Snap)
+	b := f.boardOf(in.Snap, in.Site, lost)
+	if b.Clocks = s.clockBoard(f, in.Site, in.Snap, lost); len(b.Clocks.Clocks) == 0 && !lost {
+		b.Clocks.Line = f.wetLine(in.Snap, nil)
 	}
+	b.overrun()
+	return b
 }
+
+// pressWithin is how long a press may take to be carried out.
+const pressWithin = 10 * time.Second
 
 // clockPost carries out one press. A page with script asks for plain text and
 // stays where it is; any other goes back to the clocks.
 func (s *Pages) clockPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
-	if s.Clocks == nil {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: web.NoSuchPage})
-		return
-	}
 	press, err := readPress(r)
 	if err != nil {
 		s.Fail(w, r, web.Failure{Status: http.StatusBadRequest, Sentence: web.Incomplete})
 		return
 	}
-	ctx, cancel := context.WithTimeout(r.Context(), web.ActWithin)
+	ctx, cancel := context.WithTimeout(r.Context(), pressWithin)
 	defer cancel()
 	err = s.Clocks.PressClock(ctx, in.Snap.Room, press)
 	switch {

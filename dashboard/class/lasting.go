@@ -20,7 +20,7 @@ const lookBack = time.Hour
 // lasting is the question whether tonight's baths carry a class, and its answer.
 type lasting struct {
 	Students, Each, Size, Material string
-	Sizes, Materials               []cards.Option
+	Sizes, Materials               []web.Choice
 	Problem, Wrong                 string
 	Asked                          bool
 	Book                           string // where what is asked about can be booked
@@ -106,14 +106,14 @@ func (c shelfContext) toBook(room string, l lasting) string {
 }
 
 // marked marks the option that was taken, else the first.
-func marked(list []cards.Option, value string) []cards.Option {
+func marked(list []web.Choice, value string) []web.Choice {
 	found := false
 	for i := range list {
-		list[i].Chosen = list[i].Value == value
-		found = found || list[i].Chosen
+		list[i].Checked = list[i].Value == value
+		found = found || list[i].Checked
 	}
 	if !found && len(list) > 0 {
-		list[0].Chosen = true
+		list[0].Checked = true
 	}
 	return list
 }

@@ -90,10 +90,6 @@ const mostNear = 6
 const lookStep = 10 * time.Minute
 
 func (s *Pages) thenPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
-	if s.Then == nil {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: web.NoSuchPage})
-		return
-	}
 	f, l := s.figures(in.Site), web.LookOf(r)
 	body := thenBody{Look: l, Room: in.Snap.Room, At: r.URL.Query().Get("at")}
 	at, ok := f.momentOf(body.At)

@@ -66,7 +66,7 @@ func (s *Pages) askFirst(ctx context.Context, t web.Typed) (string, *web.Problem
 	pick := func(field string) string {
 		for _, q := range s.questions() {
 			if q.Name == field {
-				return f.Pick(q.Field, q.choices...)
+				return web.PickOf(f, q.Field, q.choices...)
 			}
 		}
 		return ""

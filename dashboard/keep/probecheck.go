@@ -158,12 +158,9 @@ func (d probeDrawing) checkHref(room string, m truth.Method, step int) string {
 }
 
 func (s *Pages) checkPage(w http.ResponseWriter, r *http.Request, in web.Visit, c rules.ChannelView) {
-	life, _ := in.Snap.Probes.Life(c.Channel.ID)
-	life.Channel = *c.Channel
-	a := s.Attempt(r)
-	d := probeDrawing{s.figures(in.Site), web.LookOf(r), life, a}
-	method, steps, number := s.stepOf(r.URL.Query(), a, c.Channel.Kind)
-	body := checkBody{Problem: a.Sentence(), Saved: s.Receipted(r), Channel: c.Channel.Name,
+	d := s.drawing(r, in, c)
+	method, steps, number := s.stepOf(r.URL.Query(), d.a, c.Channel.Kind)
+	body := checkBody{Problem: d.a.Sentence(), Saved: s.Receipted(r), Channel: c.Channel.Name,
 		Probe: cards.ProbeHref(in.Snap.Room, c.Channel.ID, d.look)}
 	body.Method, body.Source = d.methodTitle(method)
 	body.Last, body.LastShape = d.lastCheck()

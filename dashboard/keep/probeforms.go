@@ -111,7 +111,7 @@ func (f probeReader) check() truth.CheckProbe {
 	act := truth.CheckProbe{Channel: f.channel.ID, Method: method, Uncertainty: f.apart(referenceUncertaintyField, false),
 		Certificate: f.Name(certificateField, false), AsFound: f.value(asFoundField), Next: f.endOf(nextField),
 		Note: f.Line(web.NoteField(), false)}
-	act.Correct = f.Pick(correctField, "no", "yes") == "yes"
+	act.Correct = web.PickOf(f.FormReader, correctField, "no", "yes") == "yes"
 	if act.Method == truth.Reference {
 		act.Reference, act.Instrument = f.value(referenceField), f.Name(instrumentField, true)
 	}
@@ -125,7 +125,7 @@ func (f probeReader) check() truth.CheckProbe {
 func (f probeReader) switched() truth.CheckProbe {
 	act := truth.CheckProbe{Channel: f.channel.ID, Method: truth.Switching, Reference: 1, Next: f.endOf(nextField),
 		Note: f.Line(web.NoteField(), false)}
-	if f.Pick(followedField, "yes", "no") == "yes" {
+	if web.PickOf(f.FormReader, followedField, "yes", "no") == "yes" {
 		act.AsFound = 1
 	}
 	return act
@@ -156,7 +156,7 @@ func (s *Pages) probesPost(w http.ResponseWriter, r *http.Request, in web.Visit)
 		c := rules.Command{}
 		switch t.Act {
 		case cards.ActConfirm:
-			still := f.Pick(cards.StillField(), "yes", "no") == "yes"
+			still := web.PickOf(f, cards.StillField(), "yes", "no") == "yes"
 			c.Act = truth.ConfirmFinding{Finding: truth.Finding{ID: t.Alarm}, Why: f.Line(web.WhyField(), true), Still: still}
 		case cards.ActDismiss:
 			c.Act = truth.DismissFinding{Finding: truth.Finding{ID: t.Alarm}, Why: f.Line(web.WhyField(), true)}

@@ -5,6 +5,7 @@ import (
 	"html/template"
 	"math"
 	"net/http"
+	"net/url"
 	"strconv"
 	"time"
 
@@ -53,17 +54,12 @@ type errorDrawing struct {
 type probeForms struct{ Fit, TakeOut, Hand, Correct web.AskForm }
 
 func (s *Pages) probePage(w http.ResponseWriter, r *http.Request, in web.Visit, c rules.ChannelView) {
-	f, l := s.figures(in.Site), web.LookOf(r)
-	a := s.Attempt(r)
-	body := probeBody{Problem: a.Sentence(), Room: in.Snap.Room}
-	lost := s.Lost(in.Snap)
-	body.Row = f.channelRow(in.Snap, c, lost)
-	body.Row.History = "/rooms/" + in.Snap.Room + "/" + cards.HistoryHref(c.Channel.ID, l)
-	life, _ := in.Snap.Probes.Life(c.Channel.ID)
-	life.Channel = *c.Channel
-	d := probeDrawing{f, l, life, a}
+	d := s.drawing(r, in, c)
+	f, l := d.figures, d.look
+	body := probeBody{Problem: d.a.Sentence(), Room: in.Snap.Room, Row: f.channelRow(in.Snap, c, s.Lost(in.Snap)),
+		Flat: f.flat(*c.Channel, in.Snap.FlatAfter[c.Channel.ID])}
+	body.Row.History = l.Keep("/rooms/" + in.Snap.Room + "/history?" + url.Values{"channel": {string(c.Channel.ID)}}.Encode())
 	d.state(&body)
-	body.Flat = f.flat(*c.Channel, in.Snap.FlatAfter[c.Channel.ID])
 	d.forms(&body)
 	d.tables(&body)
 	if err := d.chart(&body); err != nil {
@@ -85,6 +81,12 @@ type probeDrawing struct {
 	look web.Look
 	life truth.Life
 	a    web.Attempt
+}
+
+func (s *Pages) drawing(r *http.Request, in web.Visit, c rules.ChannelView) probeDrawing {
+	life, _ := in.Snap.Probes.Life(c.Channel.ID)
+	life.Channel = *c.Channel
+	return probeDrawing{s.figures(in.Site), web.LookOf(r), life, s.Attempt(r)}
 }
 
 // reading writes a value finely enough for a check.

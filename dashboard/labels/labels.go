@@ -4,7 +4,6 @@ package labels
 
 import (
 	"fmt"
-	"html/template"
 	"io"
 	"time"
 
@@ -197,15 +196,6 @@ func (d *drawing) label(b box, l Label) error {
 		b = d.text(b, "", smallest+0.5, c)
 	}
 	return nil
-}
-
-// Square draws an address for a camera on a page.
-func Square(address string) (template.HTML, error) {
-	s, err := report.NewSquare(address)
-	if err != nil {
-		return "", err
-	}
-	return s.SVG(address), nil
 }
 
 // largestSquare is the side of the largest square of an address, in millimetres.

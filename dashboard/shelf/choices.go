@@ -8,9 +8,10 @@ import (
 
 	"wetside/chem/ledger"
 	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
 )
 
-func (c shelfContext) options(from source, v url.Values) []cards.Option {
+func (c shelfContext) options(from source, v url.Values) []web.Choice {
 	switch from {
 	case fromHeld:
 		return c.containers(func(id string, k ledger.Container) bool {
@@ -32,17 +33,17 @@ func (c shelfContext) options(from source, v url.Values) []cards.Option {
 	case fromAll:
 		return c.containers(func(_ string, k ledger.Container) bool { return k.Liquid != nil })
 	case fromProducts:
-		var all []cards.Option
+		var all []web.Choice
 		for _, p := range c.book.Catalogue.Products() {
-			all = append(all, cards.Option{Value: p.ID, Text: p.Name})
+			all = append(all, web.Choice{Value: p.ID, Text: p.Name})
 		}
 		return all
 	case fromLots, fromPackets:
 		return c.lots(from == fromPackets)
 	case fromOpen:
-		var all []cards.Option
+		var all []web.Choice
 		for _, s := range c.cards().OpenSessions("") {
-			all = append(all, cards.Option{Value: s.ID, Text: s.Title})
+			all = append(all, web.Choice{Value: s.ID, Text: s.Title})
 		}
 		return all
 	}
@@ -50,7 +51,7 @@ func (c shelfContext) options(from source, v url.Values) []cards.Option {
 }
 
 // listed are choices that are the same in every book.
-func (c shelfContext) listed(from source, v url.Values) []cards.Option {
+func (c shelfContext) listed(from source, v url.Values) []web.Choice {
 	switch from {
 	case fromClasses:
 		return cards.Each(c.Figures, ledger.Classes())
@@ -75,8 +76,8 @@ func (c shelfContext) listed(from source, v url.Values) []cards.Option {
 }
 
 // containers lists containers with what they hold and whether it may be poured.
-func (c shelfContext) containers(wanted func(string, ledger.Container) bool) []cards.Option {
-	var all []cards.Option
+func (c shelfContext) containers(wanted func(string, ledger.Container) bool) []web.Choice {
+	var all []web.Choice
 	for _, id := range c.book.Containers() {
 		k, _ := c.book.Container(id)
 		if !wanted(id, k) {
@@ -89,17 +90,17 @@ func (c shelfContext) containers(wanted func(string, ledger.Container) bool) []c
 				text += ", " + strings.ToLower(c.cards().Answer(id).Word)
 			}
 		}
-		all = append(all, cards.Option{Value: id, Text: text})
+		all = append(all, web.Choice{Value: id, Text: text})
 	}
 	return all
 }
 
 // unnamedTrays are trays of the rooms that the book does not know yet.
-func (c shelfContext) unnamedTrays() []cards.Option {
-	var all []cards.Option
+func (c shelfContext) unnamedTrays() []web.Choice {
+	var all []web.Choice
 	for _, t := range c.book.Trays {
 		if _, known := c.book.Container(t.Container); !known && c.book.TrayOf(t) == t.Container {
-			all = append(all, cards.Option{Value: t.Container, Text: t.Container + ": " + "empty"})
+			all = append(all, web.Choice{Value: t.Container, Text: t.Container + ": " + "empty"})
 		}
 	}
 	return all
@@ -107,17 +108,17 @@ func (c shelfContext) unnamedTrays() []cards.Option {
 
 // inWorkingOrder puts the trays of the rooms first, as sheets go through them: it is the
 // order in which a form sends those that were ticked.
-func (c shelfContext) inWorkingOrder(trays []cards.Option) []cards.Option {
+func (c shelfContext) inWorkingOrder(trays []web.Choice) []web.Choice {
 	place := map[string]int{}
 	for i, t := range c.book.Trays {
 		place[c.book.TrayOf(t)] = i - len(c.book.Trays)
 	}
-	slices.SortStableFunc(trays, func(a, b cards.Option) int { return place[a.Value] - place[b.Value] })
+	slices.SortStableFunc(trays, func(a, b web.Choice) int { return place[a.Value] - place[b.Value] })
 	return trays
 }
 
-func (c shelfContext) lots(powder bool) []cards.Option {
-	var all []cards.Option
+func (c shelfContext) lots(powder bool) []web.Choice {
+	var all []web.Choice
 	for r := range c.book.Effective() {
 		received, ok := r.Act.(ledger.LotReceived)
 		if !ok {
@@ -125,10 +126,10 @@ func (c shelfContext) lots(powder bool) []cards.Option {
 		}
 		lot, known := c.book.Lot(received.Lot)
 		if known && lot.Opened < lot.Units && lot.Powder == powder {
-			all = append(all, cards.Option{Value: lot.ID, Text: fmt.Sprintf("%s: %s, %d closed", lot.ID, c.product(lot.Product, ""),
+			all = append(all, web.Choice{Value: lot.ID, Text: fmt.Sprintf("%s: %s, %d closed", lot.ID, c.product(lot.Product, ""),
 				lot.Units-lot.Opened)})
 		}
 	}
-	slices.SortFunc(all, func(a, b cards.Option) int { return strings.Compare(a.Text, b.Text) })
+	slices.SortFunc(all, func(a, b web.Choice) int { return strings.Compare(a.Text, b.Text) })
 	return all
 }

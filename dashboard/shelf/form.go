@@ -16,7 +16,7 @@ import (
 type entryForm struct {
 	Slug, Title, Lead     string
 	Fields                []drawnField
-	Sessions              []cards.Option // to choose from, where more than one is open
+	Sessions              []web.Choice // to choose from, where more than one is open
 	Session, SessionLabel string
 	Who, Happened, Reason string
 	Room, Next, Corrects  string
@@ -31,7 +31,7 @@ type entryForm struct {
 type drawnField struct {
 	Name, Kind, Label, Hint, Value string
 	Wrong, Checked                 bool
-	Options                        []cards.Option
+	Options                        []web.Choice
 }
 
 // shelfContext is what forms of the shelf are drawn from and read with.
@@ -89,12 +89,12 @@ const mostSessions = 30
 
 // sessionChoices are the sessions that an entry may belong to, where there is a choice: those that
 // are open, or for a test of a finished print all, since a print is tested when it is dry.
-func (c shelfContext) sessionChoices(v url.Values) (choices []cards.Option) {
+func (c shelfContext) sessionChoices(v url.Values) (choices []web.Choice) {
 	open, chosen := c.cards().OpenSessions(""), v.Get("in_session")
 	if onPrint(ledger.TestKind(v.Get("test"))) {
 		for _, session := range cards.Newest(c.cards().Sessions(""), mostSessions) {
 			text := fmt.Sprintf("%s, %s", session.Title, c.Brief(session.Opened))
-			choices = append(choices, cards.Option{Value: session.ID, Text: text, Chosen: session.ID == chosen || chosen == "" && len(open) == 1 &&
+			choices = append(choices, web.Choice{Value: session.ID, Text: text, Checked: session.ID == chosen || chosen == "" && len(open) == 1 &&
 				open[0].ID == session.ID})
 		}
 		return choices
@@ -103,7 +103,7 @@ func (c shelfContext) sessionChoices(v url.Values) (choices []cards.Option) {
 		return nil
 	}
 	for _, session := range open {
-		choices = append(choices, cards.Option{Value: session.ID, Text: session.Title, Chosen: session.ID == chosen})
+		choices = append(choices, web.Choice{Value: session.ID, Text: session.Title, Checked: session.ID == chosen})
 	}
 	return choices
 }
@@ -129,7 +129,7 @@ func (c shelfContext) drawField(f field, v url.Values) drawnField {
 	}
 	d.Checked = d.Value != ""
 	for _, o := range c.options(f.from, v) {
-		o.Chosen = slices.Contains(v[f.name], o.Value)
+		o.Checked = slices.Contains(v[f.name], o.Value)
 		if f.from == fromSeen {
 			o.Picture = pictures()[ledger.Seen(o.Value)].Picture
 		}
@@ -143,10 +143,10 @@ func (c shelfContext) drawField(f field, v url.Values) drawnField {
 
 // asEntered are the choices of an entry that are offered no more, as a bottle that is empty by
 // now: who puts the entry right must be able to leave them.
-func asEntered(offered []cards.Option, values []string) (all []cards.Option) {
+func asEntered(offered []web.Choice, values []string) (all []web.Choice) {
 	for _, value := range values {
-		if value != "" && !slices.ContainsFunc(offered, func(o cards.Option) bool { return o.Value == value }) {
-			all = append(all, cards.Option{Value: value, Text: value, Chosen: true})
+		if value != "" && !slices.ContainsFunc(offered, func(o web.Choice) bool { return o.Value == value }) {
+			all = append(all, web.Choice{Value: value, Text: value, Checked: true})
 		}
 	}
 	return all

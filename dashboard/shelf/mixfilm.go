@@ -54,7 +54,7 @@ func filmCalculators() []calculator {
 }
 
 func (m *mixReader) share(name string) float64 {
-	n, err := quantity.Number(strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(m.values.Get(name)), "%")))
+	n, err := quantity.Number(strings.TrimSpace(strings.TrimSuffix(m.raw(name), "%")))
 	m.refuse(name, err)
 	return n
 }
@@ -65,7 +65,7 @@ func (m *mixReader) reuse(out *calc) {
 		return
 	}
 	rule := chem.Reuse{Added: m.share("added") / 100, Every: m.count("every"), Most: m.count("most"),
-		Source: strings.TrimSpace(m.values.Get("source"))}
+		Source: m.raw("source")}
 	nth := m.count("nth")
 	if m.form.Problem != nil {
 		return
@@ -84,9 +84,8 @@ func (m *mixReader) reuse(out *calc) {
 }
 
 func (m *mixReader) replenish(out *calc) {
-	rolls, err := quantity.Number(strings.TrimSpace(m.values.Get("rolls")))
-	m.refuse("rolls", err)
-	rule := chem.Replenisher{PerRoll: m.millilitres("rate"), Source: strings.TrimSpace(m.values.Get("source"))}
+	rolls := m.number("rolls")
+	rule := chem.Replenisher{PerRoll: m.millilitres("rate"), Source: m.raw("source")}
 	if m.form.Problem != nil {
 		return
 	}
@@ -105,9 +104,8 @@ func (m *mixReader) replenish(out *calc) {
 const idleDays = 2
 
 func (m *mixReader) idle(out *calc) {
-	tank, share := m.millilitres("tank"), m.share("share")
-	days, err := quantity.Number(strings.TrimSpace(m.values.Get("days")))
-	if m.refuse("days", err) {
+	tank, share, days := m.millilitres("tank"), m.share("share"), m.number("days")
+	if m.form.Problem != nil {
 		return
 	}
 	add, err := chem.Idle{Share: quantity.Percent(share), Days: idleDays}.Add(tank, days)
@@ -132,7 +130,7 @@ func (m *mixReader) machine(out *calc) {
 	}
 	out.Big = []cards.Numeral{m.numeral("Replenisher per minute", perMinute)}
 	out.Words = []string{"Only while film runs. Rate from path and time: [Kodak D-32, path in feet by seconds by 60; verified].",
-		fmt.Sprintf("[%s]", strings.TrimSpace(m.values.Get("source")))}
+		fmt.Sprintf("[%s]", m.raw("source"))}
 }
 
 // length reads a length of film, more than nothing.

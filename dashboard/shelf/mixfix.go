@@ -2,7 +2,6 @@ package shelf
 
 import (
 	"fmt"
-	"strings"
 
 	"wetside/chem/ledger"
 	"wetside/dashboard/cards"
@@ -73,10 +72,8 @@ func (m *mixReader) firstOfTwo() (ledger.Capacity, bool) {
 
 // residue sets a laboratory's figure for thiosulfate against the published limit.
 func (m *mixReader) residue(out *calc) {
-	figure, err := quantity.Number(strings.TrimSpace(m.values.Get("residue")))
-	m.refuse("residue", err)
-	days, err := quantity.Number(strings.TrimSpace(m.values.Get("days")))
-	if m.refuse("days", err) || m.form.Problem != nil {
+	figure, days := m.number("residue"), m.number("days")
+	if m.form.Problem != nil {
 		return
 	}
 	if figure < 0 || days < 0 {

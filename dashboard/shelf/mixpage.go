@@ -136,16 +136,24 @@ func (m *mixReader) refuse(field string, err error) bool {
 	return m.form.Problem != nil
 }
 
+// raw is what was typed into a field, without blanks around.
+func (m *mixReader) raw(name string) string { return strings.TrimSpace(m.values.Get(name)) }
+
+func (m *mixReader) number(name string) float64 {
+	n, err := quantity.Number(m.raw(name))
+	m.refuse(name, err)
+	return n
+}
+
 func (m *mixReader) millilitres(name string) quantity.Millilitre {
-	raw := strings.TrimSpace(m.values.Get(name))
-	if raw == "" {
-		return 0
+	if raw := m.raw(name); raw != "" {
+		return m.volumeOf(m.of(name), raw)
 	}
-	return m.volumeOf(m.of(name), raw)
+	return 0
 }
 
 func (m *mixReader) degrees(name string) quantity.Celsius {
-	return m.temperatureOf(m.of(name), strings.TrimSpace(m.values.Get(name)))
+	return m.temperatureOf(m.of(name), m.raw(name))
 }
 
 // dilution reads the parts; a bare colon ratio becomes a question with both readings.
@@ -245,7 +253,7 @@ func (m *mixReader) water(out *calc) {
 	taps := chem.Taps{Hot: m.degrees("hot"), Cold: m.degrees("cold"), Target: m.degrees("target")}
 	total, concentrate := m.millilitres("make"), m.millilitres("concentrate")
 	shelf := taps.Target
-	if strings.TrimSpace(m.values.Get("shelf")) != "" {
+	if m.raw("shelf") != "" {
 		shelf = m.degrees("shelf")
 	}
 	if m.form.Problem != nil {

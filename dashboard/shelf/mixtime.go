@@ -93,7 +93,7 @@ func (m *mixReader) time(out *calc) {
 		return
 	}
 	accuracy := defaultAccuracy
-	if raw := strings.TrimSpace(m.values.Get("accuracy")); raw != "" {
+	if raw := m.raw("accuracy"); raw != "" {
 		n, err := quantity.Number(raw)
 		if err != nil || n < 0 || n > 10 {
 			m.form.Fail("accuracy", "%s is not an accuracy: write kelvin between 0 and 10, such as 0.5.", web.Clip(raw))

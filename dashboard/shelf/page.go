@@ -20,7 +20,7 @@ type shelfBody struct {
 	Empty    []web.Link
 	Waste    []wasteLine
 	Silver   []silverLine
-	Lots     []cards.Option
+	Lots     []web.Choice
 	Stock    []stockLine
 	Kinds    []kindGroup
 	Failures []failureLine

@@ -15,6 +15,7 @@ import (
 	"wetside/chem/ledger"
 	"wetside/dashboard/cards"
 	"wetside/dashboard/labels"
+	"wetside/dashboard/report"
 	"wetside/dashboard/web"
 	"wetside/sensors/quantity/phrase"
 )
@@ -227,8 +228,9 @@ func (s *Pages) labelPage(w http.ResponseWriter, r *http.Request, on shelfContex
 	p := s.shelfPage(r, web.Head{Name: "label", Title: "Label " + label.Code})
 	body := labelBody{Label: c.printed(label), Href: shelfHref(id), Sheet: "/labels?label=" + url.QueryEscape(labelOfBatch+id)}
 	if address := s.View.Now().Address; address != "" { // a path alone leads nowhere
-		body.Square, err = labels.Square(address + shelfHref(id))
-		if err != nil {
+		if square, err := report.NewSquare(address + shelfHref(id)); err == nil {
+			body.Square = square.SVG(address + shelfHref(id))
+		} else {
 			s.Log.Warn("a label has no square: its address is too long", zap.Error(err))
 		}
 	}

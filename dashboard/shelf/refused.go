@@ -89,7 +89,7 @@ func (f *entryForm) typed(a attemptAt) {
 		d.Value = a.values.Get(d.Name)
 		d.Checked = d.Value != ""
 		for o := range d.Options {
-			d.Options[o].Chosen = d.Options[o].Value == d.Value
+			d.Options[o].Checked = d.Options[o].Value == d.Value
 		}
 	}
 }

@@ -39,7 +39,7 @@ func (c filling) concentrateDoor(classes []ledger.Class) way {
 		return known && slices.Contains(classes, p.Class)
 	})
 	if len(products) > 0 {
-		products[0].Chosen = true
+		products[0].Checked = true
 	}
 	form.Fields = append(form.Fields, drawnField{Name: openAsField, Kind: string(textField), Label: "Name on the bottle",
 		Hint: "leave empty for the name of the product", Value: c.asked.Get(openAsField)})
@@ -57,9 +57,9 @@ func (c filling) trayDoor(class ledger.Class) way {
 }
 
 // only leaves the choices of a field whose value counts, and gives them.
-func (f *entryForm) only(name string, counts func(value string) bool) []cards.Option {
+func (f *entryForm) only(name string, counts func(value string) bool) []web.Choice {
 	field := f.field(name)
-	field.Options = slices.DeleteFunc(field.Options, func(o cards.Option) bool { return !counts(o.Value) })
+	field.Options = slices.DeleteFunc(field.Options, func(o web.Choice) bool { return !counts(o.Value) })
 	return field.Options
 }
 

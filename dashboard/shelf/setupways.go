@@ -280,7 +280,7 @@ func (c filling) partsFor(p ledger.Product) (chem.Parts, string) {
 type asking struct {
 	ID       string // of the field
 	Page     string // of the set-up
-	Hidden   []cards.Option
+	Hidden   []web.Choice
 	Typed    string
 	Problem  string
 	Readings []web.Link
@@ -291,7 +291,7 @@ func (c filling) asks(field string, kept ...string) *asking {
 	a := &asking{ID: web.NewToken(), Page: "/rooms/" + c.tray.Room + "/set-up", Typed: c.asked.Get(field)}
 	for _, name := range kept {
 		for _, value := range c.asked[name] {
-			a.Hidden = append(a.Hidden, cards.Option{Value: value, Text: name})
+			a.Hidden = append(a.Hidden, web.Choice{Value: value, Text: name})
 		}
 	}
 	return a
@@ -300,7 +300,7 @@ func (c filling) asks(field string, kept ...string) *asking {
 // askAmount asks how much is mixed for a tray. What was answered for this tray is zero until it can be read.
 func (c filling) askAmount() (*asking, quantity.Millilitre) {
 	a := c.asks("amount", "who", "fill", "skip", "dilution", "parts")
-	a.Hidden = append(a.Hidden, cards.Option{Value: c.tray.Bath, Text: "for"})
+	a.Hidden = append(a.Hidden, web.Choice{Value: c.tray.Bath, Text: "for"})
 	if c.asked.Get("for") != c.tray.Bath || a.Typed == "" {
 		a.Typed = ""
 		return a, 0

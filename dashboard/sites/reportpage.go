@@ -19,14 +19,7 @@ import (
 type reportBody struct {
 	cards.ReportForm
 	Look  web.Look
-	Sites []choice
-}
-
-// choice is a site that may be chosen.
-type choice struct {
-	ID      int
-	Text    string
-	Checked bool
+	Sites []web.Choice
 }
 
 func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
@@ -39,7 +32,8 @@ func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
 		if site.Building != "" {
 			text = site.Building + ", " + site.Name
 		}
-		body.Sites = append(body.Sites, choice{site.ID, text, !pages.Asked(query) || slices.Contains(query["site"], strconv.Itoa(site.ID))})
+		id := strconv.Itoa(site.ID)
+		body.Sites = append(body.Sites, web.Choice{Value: id, Text: text, Checked: !pages.Asked(query) || slices.Contains(query["site"], id)})
 	}
 	s.Show(w, r, status, s.PlacePage(r, web.Head{Name: "sites-report", Title: "Report"}, "office.css").With(body, "sites.css"))
 }
@@ -71,9 +65,6 @@ func (s *Pages) reportPages(query url.Values) cards.ReportPages {
 	return p
 }
 
-func (s *Pages) reportPDF(w http.ResponseWriter, r *http.Request) {
-	s.reportPages(r.URL.Query()).Send(w, r, "pdf")
-}
-func (s *Pages) reportZip(w http.ResponseWriter, r *http.Request) {
-	s.reportPages(r.URL.Query()).Send(w, r, "zip")
+func (s *Pages) reportFile(end string) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { s.reportPages(r.URL.Query()).Send(w, r, end) })
 }

@@ -97,7 +97,7 @@ func (s *Pages) Routes() []web.Route {
 		{Pattern: "GET /sites/events", For: manager, Live: s.sitesParts},
 		{Pattern: "GET /report", For: manager, Answer: page(s.reportPage), Menu: web.Entry{Under: web.UnderRecord, At: 1,
 			Name: "sites-report", Text: "Report"}},
-		{Pattern: "GET /report/report.pdf", For: manager, Answer: page(s.reportPDF)},
-		{Pattern: "GET /report/report.zip", For: manager, Answer: page(s.reportZip)},
+		{Pattern: "GET /report/report.pdf", For: manager, Answer: s.reportFile("pdf")},
+		{Pattern: "GET /report/report.zip", For: manager, Answer: s.reportFile("zip")},
 	}
 }

@@ -33,6 +33,7 @@ type Ask struct {
 // Choice is one of a few answers to a question.
 type Choice struct {
 	Value, Text string
+	Picture     string // the name of its drawing, if there is one
 	Checked     bool
 }
 
@@ -86,6 +87,3 @@ func (f *FormReader) Until(text string) time.Time {
 	}
 	return at
 }
-
-// Pick reads one of a few answers.
-func (f *FormReader) Pick(field Field, answers ...string) string { return PickOf(f, field, answers) }

@@ -85,7 +85,7 @@ func Alternatives[S ~string](all ...S) []Choice {
 }
 
 // PickOf reads one of a few answers.
-func PickOf[S ~string](f *FormReader, field Field, answers []S) S {
+func PickOf[S ~string](f *FormReader, field Field, answers ...S) S {
 	if chosen := S(f.Get(field)); slices.Contains(answers, chosen) {
 		return chosen
 	}
