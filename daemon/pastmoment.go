@@ -50,7 +50,7 @@ func (p lookBack) Then(ctx context.Context, q class.ThenQuery) (class.Moment, er
 	out := class.Moment{Begun: first[0].At, Readings: replay.readings}
 	snapshot := replay.evaluate(r.config.Room, board)
 	snapshot.Alarms, snapshot.Aside = nil, nil // the record says which stood
-	out.Snapshot = &snapshot
+	out.Snapshot = snapshot
 	if out.Said, err = p.said(ctx, r, q.At); err != nil {
 		return class.Moment{}, err
 	}
@@ -237,7 +237,8 @@ func (r *replay) instant(at time.Time) sensors.Instant {
 
 // evaluate lets the rules look at the room all the way, and gives what they say at its end. What
 // was breathed is not worked out again: averages of a day do not follow from the last minutes.
-func (r *replay) evaluate(room rules.Room, board rules.Board) (snapshot rules.Snapshot) {
+func (r *replay) evaluate(room rules.Room, board rules.Board) *rules.Snapshot {
+	snapshot := &rules.Snapshot{}
 	room.Gases = nil
 	board.Lines = map[sensors.LineID]sensors.LineStatus{}
 	for step, readings := range r.steps {

@@ -28,7 +28,8 @@ func (r *room) noteBaths(s *rules.Snapshot, now sensors.Instant) {
 	if r.poured == nil {
 		r.poured = make(map[string]uint64, len(s.Baths))
 	}
-	for _, b := range s.Baths {
+	for i := range s.Baths {
+		b := &s.Baths[i]
 		var record uint64
 		if b.Portion != nil {
 			record = b.Portion.Record

@@ -96,7 +96,7 @@ func showFirst(rooms []*room) {
 func (r *room) showFirst() {
 	r.readShelf(r.before)
 	snapshot, _, _ := rules.Evaluate(r.config.Room, r.board, r.before)
-	r.shown.Store(&snapshot)
+	r.shown.Store(snapshot)
 }
 
 func (r *room) run(ctx context.Context) {
@@ -181,7 +181,7 @@ func (r *room) turn(ctx context.Context, due bool) {
 	snapshot, memory, events := rules.Evaluate(r.config.Room, r.board, now)
 	r.pace.Done(began, time.Now())
 	r.board.Memory = memory
-	r.noteBaths(&snapshot, now)
+	r.noteBaths(snapshot, now)
 	events = append(events, found...)
 	unwritable := r.keeper.note(events)
 	asked, failed := r.keep(ctx, now, due)
@@ -193,8 +193,8 @@ func (r *room) turn(ctx context.Context, due bool) {
 	}
 	snapshot.History = r.board.History
 	r.tell(events)
-	r.advanceClocks(&snapshot, now)
-	r.shown.Store(&snapshot)
+	r.advanceClocks(snapshot, now)
+	r.shown.Store(snapshot)
 	r.turns.end(now.Mono, r.clock.Now().Mono)
 	r.changed()
 }

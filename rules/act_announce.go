@@ -27,12 +27,12 @@ type Told struct {
 
 // announcement says what was told of the bath as it is filled now, and whether
 // the time has moved so far that it is to be told anew. A share of zero takes 10 %.
-func announcement(view BathView, told Told, share float64) (*Told, bool) {
+func announcement(view *BathView, told Told, share float64) (*Told, bool) {
 	t, known := view.Recommendation.Time()
 	if view.Portion == nil || told.At.Before(view.Portion.Filled) || told.Time == 0 {
 		return nil, known
 	}
-	return &told, known && worthSaying(told.Time, t, share)
+	return new(told), known && worthSaying(told.Time, t, share)
 }
 
 func (a AnnounceTime) check(room Room, _ Board, _ Command) error {

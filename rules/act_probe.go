@@ -77,11 +77,9 @@ func probeNotices(room Room, s *Snapshot) []phrase.Sentence {
 		list = append(list, phrase.Say("%s About %d %% likely. Check the probe, then confirm or dismiss the finding%s under Probes.", f.Text,
 			f.Percent(), which))
 	}
-	for l := range s.Probes.Lives() {
-		if due, overdue, ok := l.Due(s.At.Wall); ok && overdue {
-			list = append(list, phrase.Say("The check of the probe at %s was due on %s.", l.Channel.Name,
-				due.Add(-time.Second).In(room.zone()).Format("Mon 2 Jan 2006")))
-		}
+	for l, due := range s.Probes.Overdue(s.At.Wall) {
+		list = append(list, phrase.Say("The check of the probe at %s was due on %s.", l.Channel.Name,
+			due.Add(-time.Second).In(room.zone()).Format("Mon 2 Jan 2006")))
 	}
 	return list
 }

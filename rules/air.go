@@ -28,7 +28,7 @@ type airMemory struct {
 func (m *airMemory) recall(set alarm.Set) {
 	m.known = ""
 	for _, id := range []string{lowAlarm, airAlarm} {
-		if state := set[id].State; state == alarm.Unacknowledged || state == alarm.Acknowledged {
+		if state := set.State(id); state == alarm.Unacknowledged || state == alarm.Acknowledged {
 			m.known = ventilation.Low
 		}
 	}

@@ -95,7 +95,7 @@ func TestATrayOutOfItsRangeIsToBeWarmedOrCooled(t *testing.T) {
 			now := at(time.Duration(minute) * time.Minute)
 			board.Readings = map[sensors.ChannelID]sensors.Reading{probe: {Channel: probe, At: now, Raw: c, Value: c, Grade: sensors.Good}}
 			board.Memory = memory
-			var snap rules.Snapshot
+			var snap *rules.Snapshot
 			snap, memory, _ = rules.Evaluate(room, board, now)
 			said = nil
 			for _, a := range snap.Alarms {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"wetside/chem"
@@ -18,6 +19,7 @@ const announceChange = 0.10
 
 // bathMemory is what was last recorded of a bath, and its temperature of the last hour.
 type bathMemory struct {
+	id, alarm string // of the bath, and the name of its alarm, made once
 	announced time.Duration
 	refused   bool
 	track     track
@@ -27,6 +29,16 @@ type bathMemory struct {
 	// filled and volume are of the content that the track belongs to: a pour or a top-up ends it.
 	filled uint64
 	volume quantity.Millilitre
+	timed  timed
+	// recommended is the time for that: most readings are of other probes.
+	recommended chem.Recommendation
+}
+
+// timed is what the time of a developer rests on.
+type timed struct {
+	temperature quantity.Celsius
+	still       *quantity.Celsius
+	known       *Known
 }
 
 // stillWithin is by how many kelvin the readings of a bath may scatter before its times follow them: one that
@@ -46,14 +58,25 @@ func (in bathInput) resolution() float64 {
 	return traits.Resolution
 }
 
-func viewBath(in bathInput, board *Board, now sensors.Instant) (BathView, bathMemory) {
-	view := BathView{Bath: in.bath, Channel: in.channel}
-	memory := board.Memory.baths[in.bath.ID]
+// bath is what was remembered of a bath, which nearly always stands at the same place.
+func (m *Memory) bath(likely int, id string) bathMemory {
+	if likely < len(m.baths) && m.baths[likely].id == id {
+		return m.baths[likely]
+	}
+	if at := slices.IndexFunc(m.baths, func(b bathMemory) bool { return b.id == id }); at >= 0 {
+		return m.baths[at]
+	}
+	return bathMemory{id: id, alarm: "bath:" + id}
+}
+
+// view makes the view of a bath and goes on with what is remembered of it.
+func (view *BathView) view(memory *bathMemory, in bathInput, board *Board, now sensors.Instant) {
+	view.Bath, view.Channel, view.alarm = in.bath, in.channel, memory.alarm
 	if in.bath.Channel == "" {
 		view.Channel.Reason = sensors.NotConfigured
 	}
 	if p, ok := board.portion(in.bath.ID); ok {
-		view.Portion = &p
+		view.Portion = new(p)
 		if p.Record != memory.filled || p.Volume != memory.volume {
 			memory.track, memory.still, memory.filled, memory.volume = track{}, nil, p.Record, p.Volume
 		}
@@ -62,7 +85,7 @@ func viewBath(in bathInput, board *Board, now sensors.Instant) (BathView, bathMe
 	memory.track = memory.track.with(now, temperature, known)
 	if known {
 		if memory.still == nil || math.Abs(float64(temperature-*memory.still)) > stillWithin {
-			memory.still = &temperature
+			memory.still = new(temperature)
 		}
 		view.still = memory.still
 		view.Band = bandState(in.bath.Band, temperature)
@@ -73,11 +96,10 @@ func viewBath(in bathInput, board *Board, now sensors.Instant) (BathView, bathMe
 		}
 	}
 	if in.bath.Role == Developer {
-		view.Recommendation = recommend(view)
-		memory = remember(memory, view.Recommendation)
+		view.Recommendation = memory.recommend(view)
+		memory.remember(view.Recommendation)
 		view.Told, view.Announce = announcement(view, board.Told[in.bath.ID], in.share)
 	}
-	return view, memory
 }
 
 func bandState(band sensors.Range, c quantity.Celsius) BandState {
@@ -93,8 +115,20 @@ func bandState(band sensors.Range, c quantity.Celsius) BandState {
 	}
 }
 
+// recommend gives tonight's time, worked out anew when something is new that it rests on.
+func (m *bathMemory) recommend(view *BathView) chem.Recommendation {
+	c, known := view.Temperature()
+	if !known || view.Portion == nil {
+		return recommend(view)
+	}
+	if by := (timed{c, view.still, view.Portion.Known}); m.timed != by {
+		m.timed, m.recommended = by, recommend(view)
+	}
+	return m.recommended
+}
+
 // recommend gives tonight's time only for a known batch and a fresh good reading.
-func recommend(view BathView) chem.Recommendation {
+func recommend(view *BathView) chem.Recommendation {
 	in, err := view.Developing()
 	if err != nil {
 		return chem.Refused(phrase.Say("%v", err))
@@ -144,7 +178,7 @@ func (b BathView) condemned() (why phrase.Sentence, bad bool) {
 }
 
 // remember keeps the recommendation last recorded until a change is worth a record.
-func remember(m bathMemory, r chem.Recommendation) bathMemory {
+func (m *bathMemory) remember(r chem.Recommendation) {
 	t, ok := r.Time()
 	switch {
 	case !ok:
@@ -152,7 +186,6 @@ func remember(m bathMemory, r chem.Recommendation) bathMemory {
 	case m.announced == 0 || worthSaying(m.announced, t, announceChange):
 		m.announced, m.refused = t, false
 	}
-	return m
 }
 
 // worthSaying says whether a time moved by more than a share; zero takes [announceChange].
@@ -163,7 +196,7 @@ func worthSaying(before, now time.Duration, share float64) bool {
 }
 
 // bathChanges gives an event when a time appears, is refused, or changes enough.
-func bathChanges(before bathMemory, b BathView) []Event {
+func bathChanges(before bathMemory, b *BathView) []Event {
 	if b.Bath.Role != Developer {
 		return nil
 	}

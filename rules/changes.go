@@ -8,7 +8,7 @@ import (
 )
 
 // changes compares what is said now with what was said last.
-func changes(room Room, before Memory, s Snapshot, transitions []alarm.Transition) []Event {
+func changes(room Room, before Memory, s *Snapshot, transitions []alarm.Transition) []Event {
 	var events []Event
 	if before.air.State != s.Air.State {
 		events = append(events, Event{Kind: AirState, Subject: room.ID, From: string(before.air.State), To: string(s.Air.State),
@@ -20,7 +20,7 @@ func changes(room Room, before Memory, s Snapshot, transitions []alarm.Transitio
 			Cause: "alarms are armed while a tray is filled or a session is open"})
 	}
 	for i := range s.Baths {
-		events = append(events, bathChanges(before.baths[s.Baths[i].Bath.ID], s.Baths[i])...)
+		events = append(events, bathChanges(before.bath(i, s.Baths[i].Bath.ID), &s.Baths[i])...)
 	}
 	for _, t := range transitions {
 		if armingAlone(t) {
@@ -33,7 +33,7 @@ func changes(room Room, before Memory, s Snapshot, transitions []alarm.Transitio
 }
 
 // deviceChanges tells of channels and lines that went or came back.
-func deviceChanges(before Memory, s Snapshot) []Event {
+func deviceChanges(before Memory, s *Snapshot) []Event {
 	var events []Event
 	for i := range s.Channels {
 		c := &s.Channels[i]
@@ -72,16 +72,16 @@ func sessionChanges(room Room, m *Memory, now time.Duration) []Event {
 func phaseChanges(room Room, m *Memory, is session.Session, now time.Duration) []Event {
 	was := m.phase
 	m.phase = is.Phase
-	e := Event{Subject: room.ID, From: string(was), To: string(is.Phase), Cause: is.Why.String(), Session: &is}
+	e := Event{Subject: room.ID, From: string(was), To: string(is.Phase)}
 	switch {
 	case was != is.Phase && (is.Phase.Running() || is.Phase == session.Closed):
-		e.Kind = SessionPhase
+		e.Kind, e.Cause = SessionPhase, is.Why.String()
 	case is.Phase.Running() && is.Tally.Watched > 0 && now-m.kept >= sessionKept:
 		e.Kind, e.Cause = SessionCounts, is.Tally.Trays.Sentence().String()
 	default:
 		return nil
 	}
-	m.kept = now
+	m.kept, e.Session = now, new(is)
 	if e.Kind == SessionPhase && is.Phase == session.Closed {
 		m.addFlow(is)
 	}

@@ -20,7 +20,7 @@ type Memory struct {
 	gases     map[sensors.ChannelID]gasMemory
 	channels  []ChannelView
 	lines     []LineView
-	baths     map[string]bathMemory
+	baths     []bathMemory // in the order of the room
 	armed     bool
 	booking   bookingMemory
 	kept      time.Duration    // monotonic: when the session's counts were last recorded
@@ -45,39 +45,40 @@ type bookingMemory struct {
 
 // Evaluate says what is true of a room now: what may be shown, what to remember,
 // and the changes to record before anything is shown. The board is not changed.
-func Evaluate(room Room, board Board, now sensors.Instant) (Snapshot, Memory, []Event) {
+func Evaluate(room Room, board Board, now sensors.Instant) (*Snapshot, Memory, []Event) {
 	before := board.Memory
 	room = room.proven(board.Proven).requiredBy(board.required).limitedBy(board.limited)
 	m := before
-	s := Snapshot{At: now, Room: room.ID, Name: room.Name, History: board.History, Probes: board.Probes, Clock: board.Clock,
+	s := &Snapshot{At: now, Room: room.ID, Name: room.Name, History: board.History, Probes: board.Probes, Clock: board.Clock,
 		Unexposed: board.unexposed, FlatAfter: board.FlatAfter, stageTimes: room.Stages}
 	s.Lines = viewLines(room.Lines, &board)
 	s.Channels = viewChannels(&room, s.Lines, &board, now)
 	s.Newest = newest(s.Channels)
 	m.channels, m.lines = s.Channels, s.Lines
-	m.baths = make(map[string]bathMemory, len(room.Baths))
+	m.baths = make([]bathMemory, len(room.Baths))
 	s.Baths = make([]BathView, len(room.Baths))
-	for i, b := range room.Baths {
-		s.Baths[i], m.baths[b.ID] = viewBath(bathInput{b, views(s.Channels).get(b.Channel), room.Announce}, &board, now)
+	for i := range room.Baths {
+		m.baths[i] = before.bath(i, room.Baths[i].ID)
+		s.Baths[i].view(&m.baths[i], bathInput{room.Baths[i], views(s.Channels).get(room.Baths[i].Channel), room.Announce}, &board, now)
 	}
-	events := evaluateAir(room, &s, &m)
-	evaluateSession(room, &s, &m)
+	events := evaluateAir(room, s, &m)
+	evaluateSession(room, s, &m)
 	s.Session.SignedOff = board.Shelf.SignedOff
-	m.purge, s.Purge = purge(room, before.purge, &s)
-	s.Breathing, m.gases = breathe(room, before.gases, &s)
+	m.purge, s.Purge = purge(room, before.purge, s)
+	s.Breathing, m.gases = breathe(room, before.gases, s)
 	s.Mixtures = mixtures(room, s.Breathing)
 	s.Armed = s.filled() > 0 || s.Session.Phase == session.Open
 	m.armed = s.Armed
 	var transitions []alarm.Transition
-	m.Alarms, transitions = alarm.Step(before.Alarms, signals(&s), now)
+	m.Alarms, transitions = alarm.Step(before.Alarms, signals(s), now)
 	transitions, m.acted = append(before.acted[:len(before.acted):len(before.acted)], transitions...), nil
 	s.Alarms, s.Aside = alarmViews(m.Alarms, room.zone())
 	s.Unnamed = m.unnamed.since(now.Wall.Add(-askedFor))
 	m.decline = m.decline.fit(s.Air.Limits)
-	s.Air.Trend, s.Air.Estimate = m.decline.trend, estimate(room, &s)
-	s.Notices = notices(room, &s, m)
+	s.Air.Trend, s.Air.Estimate = m.decline.trend, estimate(room, s)
+	s.Notices = notices(room, s, m)
 	events = append(events, sessionChanges(room, &m, now.Mono)...)
-	events = append(events, complaintReadings(room, &s, &m)...)
+	events = append(events, complaintReadings(room, s, &m)...)
 	return s, m, append(events, changes(room, before, s, transitions)...)
 }
 
@@ -139,8 +140,8 @@ func (r Room) zone() *time.Location {
 }
 
 func (s *Snapshot) filled() (n int) {
-	for _, b := range s.Baths {
-		if b.Portion != nil {
+	for i := range s.Baths {
+		if s.Baths[i].Portion != nil {
 			n++
 		}
 	}
@@ -148,8 +149,8 @@ func (s *Snapshot) filled() (n int) {
 }
 
 func (s *Snapshot) uncovered() (n int) {
-	for _, b := range s.Baths {
-		if b.Portion != nil && !b.Portion.Covered {
+	for i := range s.Baths {
+		if p := s.Baths[i].Portion; p != nil && !p.Covered {
 			n++
 		}
 	}
@@ -163,8 +164,8 @@ func (s *Snapshot) unserved(h Hood) (n int) {
 	if s.Air.State.Proven() {
 		return 0
 	}
-	for _, b := range s.Baths {
-		if b.Portion != nil && !b.Portion.Covered && (!uneven || h.serves(weak, b.Bath.ID)) {
+	for i := range s.Baths {
+		if b := &s.Baths[i]; b.Portion != nil && !b.Portion.Covered && (!uneven || h.serves(weak, b.Bath.ID)) {
 			n++
 		}
 	}

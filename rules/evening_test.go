@@ -49,7 +49,7 @@ type evening struct {
 	line    line
 	room    rules.Room
 	board   rules.Board
-	shown   rules.Snapshot
+	shown   *rules.Snapshot
 	speaks  map[sensors.ChannelID]said
 	book    []record.Record
 	date    time.Time

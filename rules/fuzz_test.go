@@ -74,7 +74,7 @@ func TestNothingShownIsEverNoNumber(t *testing.T) {
 	})
 }
 
-func checkNumbers(t require.TestingT, s rules.Snapshot) {
+func checkNumbers(t require.TestingT, s *rules.Snapshot) {
 	number := func(v float64, what string) { require.False(t, math.IsNaN(v) || math.IsInf(v, 0), what) }
 	for _, b := range s.Baths {
 		if c, ok := b.Temperature(); ok {

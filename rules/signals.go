@@ -15,8 +15,10 @@ import (
 func signals(s *Snapshot) []alarm.Signal {
 	list := make([]alarm.Signal, 0, 8+len(s.Lines)+len(s.Channels)+len(s.Baths)+2*len(s.Breathing))
 	list = append(list, airSignals(s)...)
+	speakers := make([]lineSpeaker, len(s.Lines))
 	for i := range s.Lines {
-		list = append(list, lineSignal(&s.Lines[i], s))
+		speakers[i] = lineSpeaker{&s.Lines[i], s}
+		list = append(list, lineSignal(&speakers[i]))
 	}
 	for i := range s.Channels {
 		list = append(list, channelSignal(&s.Channels[i], s.Armed))
@@ -94,12 +96,12 @@ func makeUpTruth(s *Snapshot) alarm.Truth {
 	return band.Truth(now)
 }
 
-func lineSignal(l *LineView, s *Snapshot) alarm.Signal {
-	holds := lineTruth(l.Status.State)
-	if s.allSilent(l.Line.ID) {
+func lineSignal(by *lineSpeaker) alarm.Signal {
+	holds := lineTruth(by.line.Status.State)
+	if by.room.allSilent(by.line.Line.ID) {
 		holds = alarm.True
 	}
-	return alarm.Signal{ID: l.alarm, Says: lineSpeaker{l, s}, Armed: s.Armed, Holds: holds, Profile: alarm.Equipment.Profile()}
+	return alarm.Signal{ID: by.line.alarm, Says: by, Armed: by.room.Armed, Holds: holds, Profile: alarm.Equipment.Profile()}
 }
 
 // allSilent says whether all that a line brings is too old although it was heard a moment ago, as
@@ -141,7 +143,7 @@ func channelSignal(c *ChannelView, armed bool) alarm.Signal {
 func bandSignal(b *BathView, running bool) alarm.Signal {
 	// Of a wash, which is water, nothing is entered: it runs while a session does.
 	armed := b.Portion != nil || b.Bath.Role == Wash && running
-	s := alarm.Signal{ID: "bath:" + b.Bath.ID, Says: bandSpeaker{b}, Armed: armed,
+	s := alarm.Signal{ID: b.alarm, Says: bandSpeaker{b}, Armed: armed,
 		Parent: b.Channel.alarm, Profile: alarm.Temperature.Profile()}
 	c, known := b.Temperature()
 	band, plausible := b.Bath.Band, b.Channel.Channel.Plausible

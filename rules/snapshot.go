@@ -115,6 +115,7 @@ type BathView struct {
 	Band BandState
 	// still is a temperature of the bath near the present one, see stillWithin.
 	still *quantity.Celsius
+	alarm string // the name of its alarm
 }
 
 // RunningWater says that it is the wash of a place that enters no batch of it, as running water is none.

@@ -2,6 +2,8 @@ package class
 
 import (
 	"fmt"
+	"reflect"
+	"slices"
 	"strings"
 	"time"
 
@@ -36,6 +38,13 @@ type boardBath struct {
 	Line *wetLine
 	// Wash is what is in the wash, beside the first developer.
 	Wash []washLine
+}
+
+// Same says that a tray is drawn as another one was.
+func (b *boardBath) Same(as any) bool {
+	other, is := as.(*boardBath)
+	return is && b.Card == other.Card && reflect.DeepEqual(b.Picture, other.Picture) && reflect.DeepEqual(b.Running, other.Running) &&
+		slices.Equal(b.Sheets, other.Sheets) && reflect.DeepEqual(b.Line, other.Line) && slices.Equal(b.Wash, other.Wash)
 }
 
 type boardAir struct {

@@ -120,7 +120,7 @@ func (s *Scene) History(h rules.HistoryView) { s.board.History = h }
 func (s *Scene) Look(now sensors.Instant) *rules.Snapshot {
 	snap, memory, _ := rules.Evaluate(s.Room, s.board, now)
 	s.board.Memory = memory
-	return &snap
+	return snap
 }
 
 // Acknowledge marks every alarm of a snapshot as seen, as the room's loop would.

@@ -87,7 +87,10 @@ func (s Set) PutBack(id string, by By, now sensors.Instant) (Set, Transition, er
 }
 
 func (s Set) act(id string, by By, now sensors.Instant, change func(Alarm) (Alarm, error)) (Set, Transition, error) {
-	a, _ := s.alarm(id, now)
+	a := Alarm{ID: id, State: Normal, Since: now.Wall, seenSince: now.Mono}
+	if is, has := s[id]; has {
+		a = *is
+	}
 	was := a.State
 	a, err := change(a)
 	if err != nil {

@@ -84,7 +84,7 @@ func TestAlarmsAreListedUrgentFirstThenOldestFirst(t *testing.T) {
 	set := alarm.Set{}
 	for _, a := range []alarm.Alarm{{ID: "d", Raised: at(2)}, {ID: "c", Raised: at(1)}, {ID: "b", Raised: at(1)},
 		{ID: "f", Urgent: true, Raised: at(9)}, {ID: "e", Urgent: true, Raised: at(3)}} {
-		set[a.ID] = a
+		set[a.ID] = new(a)
 	}
 	var order string
 	for _, a := range set.Listed() {

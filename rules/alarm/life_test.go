@@ -113,7 +113,7 @@ func TestEveryPathIsAPathOfTheStandardsDiagram(t *testing.T) {
 			"restart": func(t *rapid.T) {
 				restored := alarm.Set{}
 				for _, a := range l.set {
-					restored = restored.Restore(a)
+					restored = restored.Restore(*a)
 				}
 				l.set = restored
 			},

@@ -2,7 +2,6 @@ package alarm
 
 import (
 	"cmp"
-	"maps"
 	"slices"
 	"time"
 
@@ -75,9 +74,17 @@ func (a *Alarm) same(b *Alarm) bool {
 		a.recalled == b.recalled
 }
 
-// Set is every alarm that is not plainly normal, by ID. Its owner treats it as a
-// value: each step and act gives a new one.
-type Set map[string]Alarm
+// Set is every alarm that is not plainly normal, by ID. Its owner treats it and its alarms
+// as values: each step and act gives a new one.
+type Set map[string]*Alarm
+
+// State is that of an alarm of the set, normal where it is not in it.
+func (s Set) State(id string) State {
+	if a, has := s[id]; has {
+		return a.State
+	}
+	return Normal
+}
 
 // Told lists the alarms that people are told of, in the order of [Set.Listed].
 func (s Set) Told() []Alarm { return s.only(State.annunciated) }
@@ -91,7 +98,12 @@ func (s Set) Apart() []Alarm {
 func (s Set) Listed() []Alarm { return s.only(func(State) bool { return true }) }
 
 func (s Set) only(wanted func(State) bool) []Alarm {
-	list := slices.DeleteFunc(slices.Collect(maps.Values(s)), func(a Alarm) bool { return !wanted(a.State) })
+	var list []Alarm
+	for _, a := range s {
+		if wanted(a.State) {
+			list = append(list, *a)
+		}
+	}
 	slices.SortFunc(list, func(a, b Alarm) int {
 		if a.Urgent != b.Urgent {
 			if a.Urgent {

@@ -41,7 +41,7 @@ func Count(transitions []Transition, span Span) Statistics {
 		if t.At.Wall.After(span.To) {
 			break
 		}
-		last[t.ID] = t.Alarm
+		last[t.ID] = new(t.Alarm)
 		lives.Step(t)
 	}
 	var raised []time.Time

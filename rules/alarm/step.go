@@ -18,19 +18,40 @@ func Step(before Set, signals []Signal, now sensors.Instant) (Set, []Transition)
 	why := before.causes(signals)
 	after := overlay{before: before}
 	var transitions []Transition
+	none := Alarm{State: Normal}
 	for _, s := range signals {
-		was, had := before.alarm(s.ID, now)
+		was, had := before[s.ID]
 		s.Holds = before.settled(&s)
-		a := was
-		a.step(&s, why.footing(was.State, &s), now)
+		if !had {
+			was = &none
+		}
+		foot := why.footing(was.State, &s)
+		if s.changesNothing(was, had, foot) {
+			after.keep(had)
+			continue
+		}
+		a := *was
+		if !had {
+			a.ID, a.Since, a.seenSince = s.ID, now.Wall, now.Mono
+		}
+		first := a
+		a.step(&s, foot, now)
 		if a.State != was.State {
 			a.Since = now.Wall
 			cause := s.Says.Words().Cause
 			transitions = append(transitions, Transition{ID: s.ID, From: was.State, To: a.State, At: now, Cause: cause, Alarm: a})
 		}
-		after.put(&was, &a, had)
+		after.put(&first, a, had)
 	}
 	return after.drop(signals, now, transitions)
+}
+
+// changesNothing says that a step leaves an alarm as it was: in order or suppressed, as nearly all are at nearly all steps.
+func (s *Signal) changesNothing(a *Alarm, had bool, f footing) bool {
+	if !had {
+		return s.Holds != True && f != suppressed
+	}
+	return a.State == Suppressed && f == suppressed && a.seen == s.Holds && !a.waits && !a.recalled && a.Urgent == s.Profile.Urgent
 }
 
 // causes holds the signals that are not plainly in order and so explain their
@@ -76,7 +97,7 @@ func (c causes) footing(state State, s *Signal) footing {
 // raised says whether people know of a cause: of the parent itself or of what explains it.
 func (c causes) raised(parent string) bool {
 	for range len(c.parents) {
-		switch state := c.set[parent].State; {
+		switch state := c.set.State(parent); {
 		case state.annunciated(), state == Shelved, state == OutOfService:
 			return true
 		case state != Suppressed:
@@ -90,7 +111,8 @@ func (c causes) raised(parent string) bool {
 // settled makes of a value in the deadband what the condition was before.
 func (s Set) settled(sig *Signal) Truth {
 	if sig.Holds == Between {
-		return Of(s[sig.ID].seen == True)
+		was, had := s[sig.ID]
+		return Of(had && was.seen == True)
 	}
 	return sig.Holds
 }
@@ -101,17 +123,21 @@ type overlay struct {
 	kept          int
 }
 
-func (o *overlay) put(was, a *Alarm, had bool) {
+func (o *overlay) keep(had bool) {
 	if had {
 		o.kept++
 	}
+}
+
+func (o *overlay) put(was *Alarm, a Alarm, had bool) {
+	o.keep(had)
 	keep := a.worthKeeping()
 	if keep == had && (!had || a.same(was)) {
 		return
 	}
 	o.open()
 	if keep {
-		o.after[a.ID] = *a
+		o.after[a.ID] = new(a)
 	} else {
 		delete(o.after, a.ID)
 	}
@@ -160,13 +186,6 @@ func (a Alarm) removed(now sensors.Instant) []Transition {
 		list = append(list, Transition{ID: a.ID, From: was, To: to, At: now, Cause: Removed(), Alarm: a})
 	}
 	return list
-}
-
-func (s Set) alarm(id string, now sensors.Instant) (a Alarm, had bool) {
-	if a, had = s[id]; !had {
-		a = Alarm{ID: id, State: Normal, Since: now.Wall, seenSince: now.Mono}
-	}
-	return a, had
 }
 
 func (a *Alarm) worthKeeping() bool { return a.State != Normal || a.seen == True }
@@ -267,7 +286,7 @@ func (s Set) with(a Alarm) Set {
 	if after == nil {
 		after = Set{}
 	}
-	after[a.ID] = a
+	after[a.ID] = new(a)
 	if !a.worthKeeping() {
 		delete(after, a.ID)
 	}

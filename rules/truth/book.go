@@ -27,6 +27,15 @@ type Book struct {
 	found []Offer
 	// doubts are worked out from found and lives by [Book.weighed].
 	doubts map[sensors.ChannelID][]Doubt
+	// others are the few channels of which something else holds than the configuration says, and
+	// due is when the first check is due, zero where none is: both are asked for at each turn.
+	others map[sensors.ChannelID]other
+	due    time.Time
+}
+
+type other struct {
+	now *sensors.Channel
+	out bool
 }
 
 // Life is what is known of one channel: its devices one after another, their checks,
@@ -80,10 +89,36 @@ func (b Book) Life(id sensors.ChannelID) (Life, bool) {
 // Changed is a channel as readings take it, nil while that is what the configuration says; out
 // says whether its device was taken out.
 func (b Book) Changed(id sensors.ChannelID) (now *sensors.Channel, out bool) {
-	if l, known := b.lives[id]; known {
-		return l.now, l.Out()
+	c := b.others[id]
+	return c.now, c.out
+}
+
+// Overdue gives the channels whose check was due before a moment, and by when.
+func (b Book) Overdue(now time.Time) iter.Seq2[Life, time.Time] {
+	return func(yield func(Life, time.Time) bool) {
+		if b.due.IsZero() || now.Before(b.due) {
+			return
+		}
+		for l := range b.Lives() {
+			if due, overdue, ok := l.Due(now); ok && overdue && !yield(l, due) {
+				return
+			}
+		}
 	}
-	return nil, false
+}
+
+// noted is the book with what is asked for at each turn worked out anew, after an act.
+func (b Book) noted() Book {
+	b.others, b.due = map[sensors.ChannelID]other{}, time.Time{}
+	for id, l := range b.lives {
+		if l.now != nil || l.Out() {
+			b.others[id] = other{l.now, l.Out()}
+		}
+		if due, _, ok := l.Due(time.Time{}); ok && (b.due.IsZero() || due.Before(b.due)) {
+			b.due = due
+		}
+	}
+	return b
 }
 
 // Knows says whether a channel is one of the book's.
@@ -106,6 +141,7 @@ func (b Book) With(act Act, s Stamp) Book {
 	}
 	next := act.apply(*l, s)
 	b.lives[act.channel()] = &next
+	b = b.noted()
 	if _, ok := act.(FitProbe); ok {
 		return b.weighed()
 	}
@@ -141,8 +177,8 @@ func (b Book) Placed(r sensors.Reading) sensors.Reading {
 
 // Reread gives a reading its value by the correction in force. What is not good keeps no value.
 func (b Book) Reread(r sensors.Reading) sensors.Reading {
-	if l, known := b.lives[r.Channel]; known && r.Grade == sensors.Good && l.now != nil {
-		r.Value = l.now.Correct(l.Channel.Unit.ToBase(r.Raw), r.At.Wall)
+	if now, _ := b.Changed(r.Channel); now != nil && r.Grade == sensors.Good {
+		r.Value = now.Correct(b.lives[r.Channel].Channel.Unit.ToBase(r.Raw), r.At.Wall)
 	}
 	return r
 }

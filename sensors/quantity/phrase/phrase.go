@@ -49,10 +49,10 @@ func Say(form string, parts ...any) Sentence { return Sentence{form: form, parts
 
 // Plain is what somebody wrote, or what was read back from the record book: the same everywhere.
 func Plain(text string) Sentence {
-	if text == "" {
-		return Sentence{}
+	if strings.Contains(text, "%") {
+		return Say("%s", text)
 	}
-	return Say("%s", text)
+	return Sentence{form: text}
 }
 
 // Join puts sentences, or other parts, in a row.
@@ -78,7 +78,10 @@ func (s Sentence) String() string { return s.By(Inside{}) }
 
 // By gives the sentence as people of a place read it.
 func (s Sentence) By(p Place) string {
-	if s.form == "%s" && len(s.parts) == 1 {
+	switch {
+	case len(s.parts) == 0 && !strings.Contains(s.form, "%"):
+		return s.form
+	case len(s.parts) == 1 && s.form == "%s":
 		if text, plain := s.parts[0].(string); plain {
 			return text
 		}
