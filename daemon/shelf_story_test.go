@@ -84,7 +84,7 @@ func TestAStudentWhoPoursTenPartsOfWaterForNineIsToldAndTheBoardKnowsIt(t *testi
 	require.Contains(t, fmt.Sprint(got.Warnings), "Developer tray: 9.1 % too weak: add 11.1 mL of concentrate, and enter it as a top-up",
 		"with the receipt, before a sheet goes in")
 	answer := b.mayPour(developerTray)
-	require.Contains(t, fmt.Sprint(answer.Clocks), "The strength is 91 % of what was intended")
+	require.Contains(t, fmt.Sprint(answer.Limits), "The strength is 91 % of what was intended")
 	p := b.bath(0).Portion
 	require.NotNil(t, p, "one entry fills the tray on the board as well")
 	require.Equal(t, "Sam", p.By)

@@ -237,7 +237,7 @@ func (a BatchMixed) apply(s *state, e Entry) {
 func (a BatchMixed) parent(s *state, e Entry, b *Batch) Liquid {
 	switch {
 	case a.From != "":
-		l := s.take(a.From, a.ParentVolume, e.At)
+		l := s.draw(a.From, a.ParentVolume, e.At)
 		s.flowed(e, returnedOut, s.containers[a.From], l)
 		b.Parents = l.origins()
 		b.AimStrength = a.Aim.fraction()

@@ -199,7 +199,7 @@ func (a Discarded) apply(s *state, e Entry) {
 		s.applyMove(e, PortionPoured{a.Container, a.To, a.Volume})
 		return
 	}
-	l := s.take(a.Container, a.Volume, e.At)
+	l := s.draw(a.Container, a.Volume, e.At)
 	s.out += l.volume
 	s.flowed(e, discardedOut, s.containers[a.Container], l)
 }
@@ -310,7 +310,7 @@ func (s *state) applyMove(e Entry, p PortionPoured) {
 	if from.Vessel.Working() && from.FilledFrom != "" {
 		home = from.FilledFrom
 	}
-	l := s.take(p.From, p.Volume, e.At)
+	l := s.draw(p.From, p.Volume, e.At)
 	held := to.Liquid
 	if held != nil && l.unused() && s.sortOf(l) == FromConcentrate && s.sortOf(*held) != FromConcentrate {
 		l = l.dated(e.At) // its days in the bottle are none of the bath's

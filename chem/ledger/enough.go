@@ -122,7 +122,7 @@ func (s supplying) supply(need Need) Supply {
 		}
 	}
 	out.OnHand += s.onHand(out)
-	s.take(out)
+	s.reserve(out)
 	return out
 }
 
@@ -137,9 +137,9 @@ func (s supplying) onHand(out Supply) (sum quantity.Millilitre) {
 	return sum
 }
 
-// take keeps what a tray takes from those that follow. What stands in for a bath that fails its
+// reserve keeps what a tray takes from those that follow. What stands in for a bath that fails its
 // test is kept as well: else two trays would count on the same bottle.
-func (s supplying) take(out Supply) {
+func (s supplying) reserve(out Supply) {
 	for _, d := range slices.Concat(out.Ready, out.Test) {
 		s.taken[d.Container] += d.Volume
 	}

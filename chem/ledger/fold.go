@@ -34,7 +34,7 @@ type reach struct {
 	of uint64
 }
 
-func (r *reach) take(e Entry) {
+func (r *reach) include(e Entry) {
 	at := e.At
 	if c, is := e.Act.(Correction); is {
 		if at = c.At; r.of == 0 || c.Of < r.of {
@@ -67,12 +67,12 @@ func (l *Ledger) fold(fresh []Entry) (*state, Entry, error) {
 func (l *Ledger) before(fresh []Entry) (*state, []Entry) {
 	var back reach
 	for _, e := range fresh {
-		back.take(e)
+		back.include(e)
 	}
 	s, begin, end := newState(), 0, l.entries.len()
 	for _, m := range slices.Backward(l.moments) {
 		for ; end > m.entries; end-- {
-			back.take(l.entries.at(end - 1))
+			back.include(l.entries.at(end - 1))
 		}
 		if !back.concerns(m) {
 			s, begin = m.state.copy(), end

@@ -43,8 +43,8 @@ func TestTheMarksOfTheGraduateSayHowWellTheStrengthIsKnown(t *testing.T) {
 			require.True(t, known)
 			require.InDelta(t, c.spread, batch.StrengthSpread, 1e-12)
 			passport := b.l.MayPour("tray-dev", evening())
-			require.Equal(t, c.words, clock(t, passport, "strength").Words.String())
-			require.Equal(t, c.verdict, clock(t, passport, "strength").Verdict)
+			require.Equal(t, c.words, limit(t, passport, "strength").Words.String())
+			require.Equal(t, c.verdict, limit(t, passport, "strength").Verdict)
 			if c.warned == "" {
 				require.Empty(t, warned)
 				return
@@ -103,6 +103,6 @@ func TestAStrengthIsSaidToBeOffFromHalfAPerCentOn(t *testing.T) {
 		895.6: "as intended", 894.5: "101 % of what was intended"} { // with 100 mL of concentrate, meant as 1+9
 		b := newBook(t).room()
 		b.write(evening(), with(fixer("fix", "tray-fix", 1000), func(a *ledger.BatchMixed) { a.Water = water }))
-		require.Equal(t, "The strength is "+says, clock(t, b.l.MayPour("tray-fix", evening()), "strength").Words.String())
+		require.Equal(t, "The strength is "+says, limit(t, b.l.MayPour("tray-fix", evening()), "strength").Words.String())
 	}
 }

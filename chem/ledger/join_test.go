@@ -103,7 +103,7 @@ func TestTheMixIsAsOldAsItsOldestAndAsKnownAsItsLeastKnownPart(t *testing.T) {
 		require.Nil(t, held.Strength)
 		require.Zero(t, held.Made)
 		require.Zero(t, held.Oldest)
-		require.Equal(t, "Nobody knows when it was mixed", clock(t, b.l.MayPour("tray-fix", at("10:02")), "life").Words.String())
+		require.Equal(t, "Nobody knows when it was mixed", limit(t, b.l.MayPour("tray-fix", at("10:02")), "life").Words.String())
 	}
 }
 

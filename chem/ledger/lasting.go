@@ -33,7 +33,7 @@ type Lasting struct {
 	Verdict LastingVerdict
 	Held    Contents
 	// Limit binds the bath now: it says why where the bath may not be used.
-	Limit Clock
+	Limit Limit
 	// CheckFirst is set where the bath is to be tested first, or Limit runs out before the end of the work.
 	CheckFirst bool
 

@@ -23,8 +23,8 @@ func (c *Container) airOut(now time.Time) {
 	c.OpenSince = now
 }
 
-// take draws v from a container; [state.drawable] has been asked before.
-func (s *state) take(id string, v quantity.Millilitre, at time.Time) Liquid {
+// draw takes v out of a container; [state.drawable] has been asked before.
+func (s *state) draw(id string, v quantity.Millilitre, at time.Time) Liquid {
 	c := s.containers[id]
 	c.airOut(at)
 	part, rest := c.Liquid.split(v)
@@ -73,7 +73,7 @@ func (c *Container) emptied() {
 	c.Liquid, c.OpenSince, c.FilledFrom, c.FirstDrop, c.Filled = nil, time.Time{}, "", time.Time{}, Fill{}
 }
 
-// flows notes liquid that crossed into or out of a working vessel.
+// flowed notes liquid that crossed into or out of a working vessel.
 func (s *state) flowed(e Entry, sort flowSort, c *Container, l Liquid) {
 	if !c.Vessel.Working() {
 		return

@@ -20,8 +20,8 @@ func (v Verdict) rank() int {
 	return map[Verdict]int{Pour: 1, TestFirst: 2, Discard: 3}[v]
 }
 
-// Clock is one limit on a liquid.
-type Clock struct {
+// Limit is one bound on the use of a liquid: its age, its hours in the open, the area processed, a test.
+type Limit struct {
 	Name     phrase.Sentence
 	Verdict  Verdict
 	Words    phrase.Sentence // how far it has run
@@ -32,14 +32,14 @@ type Clock struct {
 	Binds    bool            // it is the one on which the verdict rests
 
 	doubt doubt
-	limit limit
+	kind  limitKind
 	over  float64         // how many times the figure was passed
-	do    phrase.Sentence // what to do, where the clock knows better than its verdict
+	do    phrase.Sentence // what to do, where the limit knows better than its verdict
 	bare  phrase.Sentence // the words without the name, where they have it in them
 }
 
-// BesideName says how far it has run where its name stands beside.
-func (c Clock) BesideName() phrase.Sentence {
+// BesideName says how far the limit has run where its name stands beside.
+func (c Limit) BesideName() phrase.Sentence {
 	if c.bare.IsZero() {
 		return c.Words
 	}
@@ -56,10 +56,10 @@ const (
 	NoTest                       // no test of such a bath is published
 )
 
-// OfMix says whether the clock is about how the bath was mixed.
-func (c Clock) OfMix() bool { return c.doubt == byMixing }
+// OfMix says whether the limit is about how the bath was mixed.
+func (c Limit) OfMix() bool { return c.doubt == byMixing }
 
-// doubt is why a clock says to test first, when a test or a figure can settle it.
+// doubt is why a limit says to test first, when a test or a figure can settle it.
 type doubt uint8
 
 const (
@@ -72,15 +72,15 @@ const (
 // Answer is the passport of a container at a time.
 type Answer struct {
 	Verdict Verdict
-	Because Clock   // the clock that binds
-	Clocks  []Clock // all of them
+	Because Limit   // the limit that binds
+	Limits  []Limit // all of them
 	Do      phrase.Sentence
 }
 
 // Furthest is the limit of which most is used up, with the share of it: 1 is all. It is false
 // where no limit is known that runs.
-func (a Answer) Furthest() (c Clock, share float64, known bool) {
-	for _, one := range a.Clocks {
+func (a Answer) Furthest() (c Limit, share float64, known bool) {
+	for _, one := range a.Limits {
 		if one.over > share {
 			c, share, known = one, one.over, true
 		}
@@ -88,10 +88,10 @@ func (a Answer) Furthest() (c Clock, share float64, known bool) {
 	return c, share, known
 }
 
-// Sentence is the verdict with the binding clock and its source.
+// Sentence is the verdict with the binding limit and its source.
 func (a Answer) Sentence() phrase.Sentence { return phrase.Say("%s: %s", a.Verdict, a.Why()) }
 
-// Why is the binding clock with its source.
+// Why is the binding limit with its source.
 func (a Answer) Why() phrase.Sentence {
 	if a.Because.Standing == "" {
 		return phrase.Say("%s [%s]", a.Because.Words, a.Because.Source)
@@ -112,15 +112,15 @@ func (l *Ledger) MayPour(id string, now time.Time) Answer {
 	case c.Liquid == nil:
 		return unanswerable(phrase.Say("%s is empty according to the record", id))
 	case c.Vessel == WasteContainer:
-		waste := Clock{Name: phrase.Say("waste"), Verdict: Discard, Binds: true, Words: phrase.Say("%s holds waste", id),
+		waste := Limit{Name: phrase.Say("waste"), Verdict: Discard, Binds: true, Words: phrase.Say("%s holds waste", id),
 			Source: phrase.Say("record book"), Standing: Verified}
-		return Answer{Discard, waste, []Clock{waste}, phrase.Say("Leave it for collection.")}
+		return Answer{Discard, waste, []Limit{waste}, phrase.Say("Leave it for collection.")}
 	}
 	at := c.clone()
 	at.airOut(now)
 	r := reading{l.now, at, *at.Liquid, l.product(at.Liquid.product), now}
-	answer := Answer{Clocks: r.clocks()}
-	bound := binding(answer.Clocks)
+	answer := Answer{Limits: r.limits()}
+	bound := binding(answer.Limits)
 	if bound.Binds = true; at.Liquid.class != UnknownClass && len(testsFor(at.Liquid.class)) == 0 {
 		bound.Tested = NoTest
 	}
@@ -130,17 +130,17 @@ func (l *Ledger) MayPour(id string, now time.Time) Answer {
 }
 
 func unanswerable(words phrase.Sentence) Answer {
-	clock := Clock{Name: phrase.Say("record"), Verdict: TestFirst, Binds: true, Words: words, Source: phrase.Say("record book"),
+	limit := Limit{Name: phrase.Say("record"), Verdict: TestFirst, Binds: true, Words: words, Source: phrase.Say("record book"),
 		Standing: Verified}
-	return Answer{Verdict: TestFirst, Because: clock, Clocks: []Clock{clock},
+	return Answer{Verdict: TestFirst, Because: limit, Limits: []Limit{limit},
 		Do: phrase.Say("Record what this is, late if need be; treat it as silver-bearing until then")}
 }
 
-// binding is the clock with the gravest verdict; among those that allow to pour, the one that runs out first.
-func binding(clocks []Clock) *Clock {
-	b := &clocks[0]
-	for i := range clocks {
-		c := &clocks[i]
+// binding is the limit with the gravest verdict; among those that allow to pour, the one that runs out first.
+func binding(limits []Limit) *Limit {
+	b := &limits[0]
+	for i := range limits {
+		c := &limits[i]
 		sooner := c.Verdict == Pour && !c.Due.IsZero() && (b.Due.IsZero() || c.Due.Before(b.Due))
 		if c.Verdict.rank() > b.Verdict.rank() || (c.Verdict == b.Verdict && sooner) {
 			b = c
@@ -149,8 +149,8 @@ func binding(clocks []Clock) *Clock {
 	return b
 }
 
-// advice is what to do about the binding clock, and whom to ask before.
-func (r reading) advice(c Clock) phrase.Sentence {
+// advice is what to do about the binding limit, and whom to ask before.
+func (r reading) advice(c Limit) phrase.Sentence {
 	do := r.todo(c)
 	if r.l.owner.private() && (r.l.class != UnknownClass || c.Verdict != TestFirst) {
 		return phrase.Say("%s This is %s: ask its owner first.", do, r.l.owner)
@@ -158,7 +158,7 @@ func (r reading) advice(c Clock) phrase.Sentence {
 	return do
 }
 
-func (r reading) todo(c Clock) phrase.Sentence {
+func (r reading) todo(c Limit) phrase.Sentence {
 	switch {
 	case !c.do.IsZero():
 		return c.do

@@ -64,7 +64,7 @@ func TestCapacityByArea(t *testing.T) {
 	}{{gallon, 199, ledger.Pour}, {gallon, 200, ledger.Discard}, {1000, 52, ledger.Pour}, {1000, 53, ledger.Discard}} {
 		a := used(t, printFixer(t, nil), c.volume, c.count)
 		require.Equal(t, c.want, a.Verdict, "%d sheets in %.0f mL: %s", c.count, float64(c.volume), a.Sentence())
-		require.Equal(t, "US Navy, NAVEDTRA 14209", clock(t, a, "area processed").Source.String())
+		require.Equal(t, "US Navy, NAVEDTRA 14209", limit(t, a, "area processed").Source.String())
 	}
 }
 
@@ -76,8 +76,8 @@ func TestTightestCapacityBinds(t *testing.T) {
 	require.Contains(t, a.Because.Words.String(), "80 sheets 8x10 per US gallon")
 	half := used(t, printFixer(t, func(p *ledger.Product) { p.Capacity[0].Value, p.Capacity[0].Unit = 20, "sheets 8x10 per litre" }), 2000, 20)
 	require.Equal(t, "20 sheets 8x10 went through 2.00 L: 50 % of the capacity, 20 sheets 8x10 per litre (single bath)",
-		clock(t, half, "area processed").Words.String())
-	require.Regexp(t, `^1 sheet 8x10 went through 2\.00 L`, clock(t, used(t, printFixer(t, nil), 2000, 1), "area processed").Words.String())
+		limit(t, half, "area processed").Words.String())
+	require.Regexp(t, `^1 sheet 8x10 went through 2\.00 L`, limit(t, used(t, printFixer(t, nil), 2000, 1), "area processed").Words.String())
 }
 
 func TestWhatIsNotKnownIsNeverPoured(t *testing.T) {
@@ -102,7 +102,7 @@ func TestWhatIsNotKnownIsNeverPoured(t *testing.T) {
 func TestABathWithoutFiguresSaysHowItsTestStands(t *testing.T) {
 	b := newBook(t).room()
 	b.write(at("17:00"), ledger.BathFound{Batch: "S", Name: "stop bath", Class: ledger.StopBath, Container: "tray-fix", Volume: 2000})
-	now := func(clock string) ledger.Clock {
+	now := func(clock string) ledger.Limit {
 		a := b.l.MayPour("tray-fix", at(clock))
 		require.Equal(t, ledger.TestFirst, a.Verdict)
 		return a.Because
@@ -151,7 +151,7 @@ func TestStandingOfALimit(t *testing.T) {
 	require.NotContains(t, silver.Do.String(), "iodide")
 	passed := clears(t, printFixer(t, short(ledger.Unverified)))
 	require.Equal(t, ledger.Pour, passed.Verdict)
-	open := clock(t, passed, "hours in an open tray")
+	open := limit(t, passed, "hours in an open tray")
 	require.Contains(t, open.Words.String(), "the passed clearing time test counts instead")
 	require.Equal(t, open.Words, open.BesideName(), "words without the name are the same beside it")
 	require.Equal(t, ledger.TestFirst, used(t, printFixer(t, short(ledger.Unverified)), 1000, 0).Verdict, "no test was done")
@@ -161,18 +161,18 @@ func TestStandingOfALimit(t *testing.T) {
 func TestLifeByStateOfTheContainer(t *testing.T) {
 	b := newBook(t).room()
 	b.write(at("18:00"), fixer("fix", "bottle-fix", 4000))
-	full := clock(t, b.l.MayPour("bottle-fix", at("19:00")), "life in a full bottle")
+	full := limit(t, b.l.MayPour("bottle-fix", at("19:00")), "life in a full bottle")
 	require.Equal(t, at("18:00").AddDate(0, 0, 60), full.Due)
 	require.Equal(t, "life in a full bottle: 60 min old, limit 2 months", full.Words.String())
 	require.Equal(t, "60 min old, limit 2 months", full.BesideName().String(), "where its name stands beside")
 	b.write(at("19:00"), ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: 2000})
-	part := clock(t, b.l.MayPour("bottle-fix", at("19:01")), "life in a part-full bottle")
+	part := limit(t, b.l.MayPour("bottle-fix", at("19:01")), "life in a part-full bottle")
 	require.Equal(t, at("18:00").AddDate(0, 0, 30), part.Due)
-	tray := clock(t, b.l.MayPour("tray-fix", at("19:01")), "life in an open tray")
+	tray := limit(t, b.l.MayPour("tray-fix", at("19:01")), "life in an open tray")
 	require.Equal(t, at("18:00").AddDate(0, 0, 7), tray.Due)
 	b.write(at("19:02"), ledger.ContainerNamed{Container: "tank", Vessel: ledger.Tank, Capacity: 3000, FloatingLid: true})
 	b.write(at("19:03"), ledger.PortionPoured{From: "bottle-fix", To: "tank", Volume: 1000})
-	clock(t, b.l.MayPour("tank", at("19:04")), "life under a floating lid")
+	limit(t, b.l.MayPour("tank", at("19:04")), "life under a floating lid")
 }
 
 // Hours in the open run only while the tray is uncovered.
@@ -233,7 +233,7 @@ func TestAnAgeIsSaidInTheUnitThatItFills(t *testing.T) {
 	b.write(at("00:00"), fixer("fix", "bottle-fix", 4000))
 	for age, says := range map[time.Duration]string{0: "0 min old", 119 * time.Minute: "119 min old", 2 * time.Hour: "2.0 h old",
 		47*time.Hour + 54*time.Minute: "47.9 h old", 48 * time.Hour: "2.0 days old", 60 * time.Hour: "2.5 days old"} {
-		life := clock(t, b.l.MayPour("bottle-fix", at("00:00").Add(age)), "life in a full bottle")
+		life := limit(t, b.l.MayPour("bottle-fix", at("00:00").Add(age)), "life in a full bottle")
 		require.Equal(t, says+", limit 2 months", life.BesideName().String())
 	}
 }
@@ -251,7 +251,7 @@ func TestALimitRunsOutOnTheStroke(t *testing.T) {
 	require.Equal(t, ledger.Pour, b.l.MayPour("tray-fix", day.Add(-time.Second)).Verdict)
 	require.Equal(t, ledger.Discard, b.l.MayPour("tray-fix", day).Verdict)
 	seconds := b.l.MayPour("tray-fix", at("00:00").Add(time.Second))
-	require.Contains(t, clock(t, seconds, "hours in an open tray").Words.String(), "Open for 0 min, limit 20 hours")
+	require.Contains(t, limit(t, seconds, "hours in an open tray").Words.String(), "Open for 0 min, limit 20 hours")
 }
 
 // A bottle counts as full from nine tenths on (common practice).
@@ -259,7 +259,7 @@ func TestABottleIsFullFromNineTenthsOn(t *testing.T) {
 	for volume, name := range map[quantity.Millilitre]string{3600: "life in a full bottle", 3599: "life in a part-full bottle"} {
 		b := newBook(t).room()
 		b.write(at("12:00"), fixer("fix", "bottle-fix", volume))
-		clock(t, b.l.MayPour("bottle-fix", at("12:01")), name)
+		limit(t, b.l.MayPour("bottle-fix", at("12:01")), name)
 	}
 }
 

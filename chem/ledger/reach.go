@@ -8,13 +8,13 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// limit is what a clock watches, as far as a test can say anything about it.
-type limit uint8
+// limitKind is what a limit watches, as far as a test can say anything about it.
+type limitKind uint8
 
 const (
-	lifeLimit limit = iota + 1 // the age of the mix
-	trayLimit                  // the hours in an open tray
-	areaLimit                  // the area processed
+	lifeLimit limitKind = iota + 1 // the age of the mix
+	trayLimit                      // the hours in an open tray
+	areaLimit                      // the area processed
 )
 
 // hardLimit is how many times an unverified figure may be passed on the strength of a test. Beyond
@@ -32,7 +32,7 @@ type Reach struct {
 	Source   phrase.Sentence // of what the test shows; the share is common practice
 	Standing Standing
 
-	lifts []limit
+	lifts []limitKind
 }
 
 // Reaches lists the reach of every test.
@@ -40,13 +40,13 @@ func Reaches() []Reach {
 	return []Reach{
 		{IodideTest, phrase.Say("that the silver dissolved in the bath is below the few grams a litre at which silver iodide stays"),
 			phrase.Say("that the bath fixes: plain water passes. Age, acid and the hours in an open tray stay limits"),
-			0.5, phrase.Say("from memory"), Unverified, []limit{areaLimit}},
+			0.5, phrase.Say("from memory"), Unverified, []limitKind{areaLimit}},
 		{ClearingTest, phrase.Say("how fast the bath fixes now, against the same bath when fresh"),
 			phrase.Say("how much silver is dissolved in the bath, which is what stays in paper, or whether the bath hardens"),
-			0.5, navy(), Verified, []limit{lifeLimit, trayLimit, areaLimit}},
+			0.5, navy(), Verified, []limitKind{lifeLimit, trayLimit, areaLimit}},
 		{StopColourTest, phrase.Say("that the bath is still acid enough to stop"),
 			phrase.Say("how much acid is left: a yellow bath may be spent a few sheets later"),
-			0.25, phrase.Say("photographers' forum, indicator stop bath (apug.org, forum37/108655)"), Secondary, []limit{lifeLimit, trayLimit,
+			0.25, phrase.Say("photographers' forum, indicator stop bath (apug.org, forum37/108655)"), Secondary, []limitKind{lifeLimit, trayLimit,
 				areaLimit}},
 		{ResidualSilver, phrase.Say("that this print was fixed"), phrase.Say("anything about the next print or about how much the bath " +
 			"still carries"),
@@ -55,10 +55,10 @@ func Reaches() []Reach {
 			0, phrase.Say("Kodak, Radiography in Modern Industry, p. 139"), Verified, nil},
 		{EmergenceTest, phrase.Say("how active the developer is now, against the same batch when fresh"),
 			phrase.Say("whether the bath still gives full black, stains or fogs"),
-			0.25, darkroomPractice(), CommonPractice, []limit{lifeLimit, trayLimit, areaLimit}},
+			0.25, darkroomPractice(), CommonPractice, []limitKind{lifeLimit, trayLimit, areaLimit}},
 		{BlackStripTest, phrase.Say("that the bath still gives full black in the standard time"),
 			phrase.Say("how many more sheets the bath carries, or whether it stains"),
-			0.25, darkroomPractice(), CommonPractice, []limit{lifeLimit, trayLimit, areaLimit}},
+			0.25, darkroomPractice(), CommonPractice, []limitKind{lifeLimit, trayLimit, areaLimit}},
 	}
 }
 
@@ -88,19 +88,19 @@ func (r reading) counts(kind TestKind, last Result) bool {
 
 // settle lets a passed test count instead of an unverified figure that ran out, where the test can show
 // what the figure limits; past the hard limit nothing does.
-func (r reading) settle(clocks []Clock) {
-	for i, c := range clocks {
+func (r reading) settle(limits []Limit) {
+	for i, c := range limits {
 		if c.doubt != ranOut || r.l.unused() {
 			continue
 		}
 		if c.over >= hardLimit {
-			clocks[i] = c.beyond()
+			limits[i] = c.beyond()
 			continue
 		}
-		clocks[i].do = r.testsOf(c.limit)
+		limits[i].do = r.testsOf(c.kind)
 		for _, kind := range testsFor(r.l.class) {
-			if r.counts(kind, r.l.tests[kind]) && slices.Contains(ReachOf(kind).lifts, c.limit) {
-				clocks[i] = c.despite(kind)
+			if r.counts(kind, r.l.tests[kind]) && slices.Contains(ReachOf(kind).lifts, c.kind) {
+				limits[i] = c.despite(kind)
 				break
 			}
 		}
@@ -109,22 +109,22 @@ func (r reading) settle(clocks []Clock) {
 
 // justTested says of a bath of which no figure is known that its test was passed, or what went through since: how many
 // sheets it carries nobody knows, so after the first it is tested again.
-func (r reading) justTested(clocks []Clock) {
+func (r reading) justTested(limits []Limit) {
 	kind, last := r.lastPass()
 	if !r.c.opens() || last.At.IsZero() {
 		return
 	}
 	sheets := float64((r.l.load.Total() - last.before.load.Total()) / EightByTen)
-	for i, c := range clocks {
+	for i, c := range limits {
 		unknown := c.doubt == noFigure || c.doubt == noPast || c.doubt == byMixing && (r.l.unknown.strength || r.l.unknown.aim)
 		switch {
 		case !unknown || c.Verdict != TestFirst:
 		case sheets < 0.01:
-			clocks[i].Tested = JustTested
-			clocks[i].Words = phrase.Say("The %s test passed %s ago, no sheet since. %s", kind, span(r.now.Sub(last.At)), c.Words)
+			limits[i].Tested = JustTested
+			limits[i].Words = phrase.Say("The %s test passed %s ago, no sheet since. %s", kind, span(r.now.Sub(last.At)), c.Words)
 		default:
-			clocks[i].Tested = TestAgain
-			clocks[i].Words = phrase.Say("%.0f sheets 8x10 since the %s test passed. %s", math.Ceil(sheets-0.01), kind, c.Words)
+			limits[i].Tested = TestAgain
+			limits[i].Words = phrase.Say("%.0f sheets 8x10 since the %s test passed. %s", math.Ceil(sheets-0.01), kind, c.Words)
 		}
 	}
 }
@@ -140,8 +140,8 @@ func (r reading) lastPass() (kind TestKind, last Result) {
 	return kind, last
 }
 
-// despite is a clock that ran out and condemns nothing, because a test counts instead.
-func (c Clock) despite(kind TestKind) Clock {
+// despite is a limit that ran out and condemns nothing, because a test counts instead.
+func (c Limit) despite(kind TestKind) Limit {
 	lifted := func(words phrase.Sentence) phrase.Sentence {
 		if words.IsZero() {
 			return words
@@ -153,7 +153,7 @@ func (c Clock) despite(kind TestKind) Clock {
 	return c
 }
 
-func (c Clock) beyond() Clock {
+func (c Limit) beyond() Limit {
 	c.Verdict, c.doubt = Discard, 0
 	c.Words = phrase.Say("%s. Past %g times the figure no test counts any more", c.Words, hardLimit)
 	if !c.bare.IsZero() {
@@ -164,7 +164,7 @@ func (c Clock) beyond() Clock {
 }
 
 // testsOf says which tests can lift a limit of this bath.
-func (r reading) testsOf(of limit) phrase.Sentence {
+func (r reading) testsOf(of limitKind) phrase.Sentence {
 	kinds := slices.DeleteFunc(testsFor(r.l.class), func(kind TestKind) bool { return !slices.Contains(ReachOf(kind).lifts, of) })
 	if len(kinds) == 0 {
 		return phrase.Say("No bath test can show this limit: mix fresh, or write the figure from the label into the catalogue with its source.")
@@ -172,9 +172,9 @@ func (r reading) testsOf(of limit) phrase.Sentence {
 	return phrase.Say("Do the test for this bath and enter the result before you pour: %s.", phrase.Join(" or ", kinds...))
 }
 
-// tested are the clocks of the tests of this bath: a fail condemns it; a pass
+// tested are the limits of the tests of this bath: a fail condemns it; a pass
 // counts for a while; a bath that was never used needs none.
-func (r reading) tested() []Clock {
+func (r reading) tested() []Limit {
 	kinds := testsFor(r.l.class)
 	if len(kinds) == 0 {
 		return nil
@@ -184,7 +184,7 @@ func (r reading) tested() []Clock {
 	for _, kind := range kinds {
 		result, done := r.l.tests[kind]
 		if done && !result.Passed {
-			return []Clock{testClock(kind, Discard, phrase.Say("The %s test failed on %s: %s", kind, when(result.At), result.Words))}
+			return []Limit{testLimit(kind, Discard, phrase.Say("The %s test failed on %s: %s", kind, when(result.At), result.Words))}
 		}
 		if done && result.At.After(last.At) {
 			last, name = result, kind
@@ -192,21 +192,21 @@ func (r reading) tested() []Clock {
 	}
 	switch {
 	case !last.At.IsZero():
-		return []Clock{r.passed(name, last)}
+		return []Limit{r.passed(name, last)}
 	case r.l.unused():
-		return []Clock{testClock(name, Pour, phrase.Say("Not used yet: no test is due"))}
+		return []Limit{testLimit(name, Pour, phrase.Say("Not used yet: no test is due"))}
 	}
 	if share, fresh := r.fresh(kinds); fresh {
-		c := testClock(name, Pour, phrase.Say("Mixed fresh: its first test is due once %.0f %% of the capacity went through", 100*share))
+		c := testLimit(name, Pour, phrase.Say("Mixed fresh: its first test is due once %.0f %% of the capacity went through", 100*share))
 		c.Due = r.l.oldest.Add(TestCounts)
-		return []Clock{c}
+		return []Limit{c}
 	}
-	return []Clock{testClock(name, TestFirst, phrase.Say("Used and never tested"))}
+	return []Limit{testLimit(name, TestFirst, phrase.Say("Used and never tested"))}
 }
 
-// stained is the clock of a fixer in which a print was fixed that still holds silver, until the bath itself shows that it fixes:
+// stained is the limit of a fixer in which a print was fixed that still holds silver, until the bath itself shows that it fixes:
 // the print says that it was not fixed, not whether the time was too short or the bath spent.
-func (r reading) stained() []Clock {
+func (r reading) stained() []Limit {
 	var newest Failure
 	for n, f := range r.s.failures {
 		doubtful := func(use int) bool { return slices.Contains(f.uses, use) }
@@ -217,12 +217,12 @@ func (r reading) stained() []Clock {
 	if newest.Entry == 0 {
 		return nil
 	}
-	c := testClock(ResidualSilver, TestFirst, phrase.Say("A print fixed in it failed the residual silver test on %s", when(newest.At)))
+	c := testLimit(ResidualSilver, TestFirst, phrase.Say("A print fixed in it failed the residual silver test on %s", when(newest.At)))
 	c.Name = phrase.Say("test of a print")
 	if r.s.comparesClearing(r.l) {
 		c.do = r.testsOf(lifeLimit) // what shows that a bath fixes speaks for its age too
 	}
-	return []Clock{c}
+	return []Limit{c}
 }
 
 // fresh says whether a bath stands in the tray as it was mixed and may have as much work put through as after a passed
@@ -237,9 +237,9 @@ func (r reading) fresh(kinds []TestKind) (share float64, ok bool) {
 }
 
 // passed says whether the last pass still counts.
-func (r reading) passed(kind TestKind, last Result) Clock {
+func (r reading) passed(kind TestKind, last Result) Limit {
 	age := r.now.Sub(last.At)
-	c := testClock(kind, Pour, phrase.Say("The %s test passed %s ago: %s", kind, span(age), last.Words))
+	c := testLimit(kind, Pour, phrase.Say("The %s test passed %s ago: %s", kind, span(age), last.Words))
 	if age < 0 {
 		return r.unsure(c.Name, phrase.Say("The %s test was done at %s, after the time asked about", kind, when(last.At)))
 	}
@@ -262,7 +262,7 @@ func testsFor(c Class) []TestKind {
 	return slices.DeleteFunc(TestKinds(), func(kind TestKind) bool { return !kind.Suits(c) })
 }
 
-func testClock(kind TestKind, v Verdict, words phrase.Sentence) Clock {
+func testLimit(kind TestKind, v Verdict, words phrase.Sentence) Limit {
 	guide := GuideTo(kind)
-	return Clock{Name: phrase.Say("last test"), Verdict: v, Words: words, Source: guide.Source, Standing: guide.Standing}
+	return Limit{Name: phrase.Say("last test"), Verdict: v, Words: words, Source: guide.Source, Standing: guide.Standing}
 }

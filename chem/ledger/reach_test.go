@@ -187,8 +187,8 @@ func TestABathThatWasMixedFreshIsFirstTestedAsLateAsATestedOne(t *testing.T) {
 	b.write(at("12:10"), sheets(21, nil, "tray-fix"))
 	fresh := b.l.MayPour("tray-fix", at("12:11"))
 	require.Equal(t, ledger.Pour, fresh.Verdict)
-	require.Equal(t, "Mixed fresh: its first test is due once 50 % of the capacity went through", clock(t, fresh, "last test").Words.String())
-	require.Equal(t, at("12:00").Add(ledger.TestCounts), clock(t, fresh, "last test").Due, "or a day after it was mixed")
+	require.Equal(t, "Mixed fresh: its first test is due once 50 % of the capacity went through", limit(t, fresh, "last test").Words.String())
+	require.Equal(t, at("12:00").Add(ledger.TestCounts), limit(t, fresh, "last test").Due, "or a day after it was mixed")
 	require.Equal(t, ledger.TestFirst, b.l.MayPour("tray-fix", at("12:00").Add(ledger.TestCounts)).Verdict, "the next day")
 	b.write(at("12:20"), sheets(1, nil, "tray-fix"))
 	half := b.l.MayPour("tray-fix", at("12:21"))
@@ -219,12 +219,12 @@ func TestPastTwiceTheFigureIsSaidBesideTheName(t *testing.T) {
 		p.OpenTray = &ledger.Figure{Value: 0.5, Unit: "hours", Source: "test figure", Standing: ledger.Unverified}
 	}), 1000, 5)
 	require.Equal(t, ledger.Discard, a.Verdict)
-	life := clock(t, a, "life in an open tray")
+	life := limit(t, a, "life in an open tray")
 	const says = "60 min old, limit 0.5 hours. Past 2 times the figure no test counts any more"
 	require.Equal(t, says, life.BesideName().String())
 	require.Equal(t, "life in an open tray: "+says, life.Words.String())
 	worn := used(t, printFixer(t, func(p *ledger.Product) { p.Capacity[0].Standing = ledger.Unverified }), 1000, 110)
-	area := clock(t, worn, "area processed")
+	area := limit(t, worn, "area processed")
 	require.Contains(t, area.BesideName().String(), "no test counts any more")
 	require.Equal(t, area.Words, area.BesideName())
 }

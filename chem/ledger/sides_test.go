@@ -95,7 +95,7 @@ func TestAPassedTestCountsForADay(t *testing.T) {
 	b.write(at("08:00"), fixer("fix", "tray-fix", 1000))
 	b.write(at("09:00"), sheets(3, nil, "tray-fix"))
 	b.write(at("10:00"), iodide("tray-fix", "clear"))
-	require.Equal(t, at("10:00").AddDate(0, 0, 1), clock(t, b.l.MayPour("tray-fix", at("10:01")), "last test").Due)
+	require.Equal(t, at("10:00").AddDate(0, 0, 1), limit(t, b.l.MayPour("tray-fix", at("10:01")), "last test").Due)
 }
 
 // Of two tested baths that are poured together the fail counts, and of two passes the older.
@@ -128,7 +128,7 @@ func TestTheWorseOfTwoTestsGoesWithTheMix(t *testing.T) {
 		answer := b.l.MayPour("tray-fix", at("12:01"))
 		require.Equal(t, c.verdict, answer.Verdict, name)
 		if c.due != "" {
-			require.Equal(t, at(c.due).AddDate(0, 0, 1), clock(t, answer, "last test").Due, name)
+			require.Equal(t, at(c.due).AddDate(0, 0, 1), limit(t, answer, "last test").Due, name)
 		}
 	}
 }

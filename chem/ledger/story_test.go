@@ -177,7 +177,7 @@ func TestStoryOneTooMuchWater(t *testing.T) {
 	require.InDelta(t, 1.0/11/0.1-1, off, 1e-12) // -9 %
 	answer := b.l.MayPour("tray-dev", at("18:01"))
 	require.Equal(t, ledger.Pour, answer.Verdict)
-	require.Contains(t, clock(t, answer, "strength").Words.String(), "91 %")
+	require.Contains(t, limit(t, answer, "strength").Words.String(), "91 %")
 }
 
 // Waiting for the next evening: the working developer is a day old.
@@ -190,15 +190,15 @@ func TestDeveloperOfYesterday(t *testing.T) {
 	require.Contains(t, answer.Sentence().String(), "24 hours")
 }
 
-func clock(t *testing.T, a ledger.Answer, name string) ledger.Clock {
+func limit(t *testing.T, a ledger.Answer, name string) ledger.Limit {
 	t.Helper()
-	for _, c := range a.Clocks {
+	for _, c := range a.Limits {
 		if c.Name.String() == name {
 			return c
 		}
 	}
-	t.Fatalf("no clock called %q in %v", name, a.Clocks)
-	return ledger.Clock{}
+	t.Fatalf("no limit called %q in %v", name, a.Limits)
+	return ledger.Limit{}
 }
 
 func TestALidStaysOnlyWhileTheBathIsUnderIt(t *testing.T) {

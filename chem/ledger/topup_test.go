@@ -45,7 +45,7 @@ func TestTopUpWithConcentrate(t *testing.T) {
 	b.write(at("12:05"), ledger.ToppedUp{Container: "tray-fix", From: "conc-fix", Volume: 100 / 0.9})
 	a := b.l.MayPour("tray-fix", at("12:06"))
 	require.Equal(t, ledger.Pour, a.Verdict, a.Sentence())
-	require.Contains(t, clock(t, a, "strength").Words.String(), "as intended")
+	require.Contains(t, limit(t, a, "strength").Words.String(), "as intended")
 	held, _ := b.l.Contents("tray-fix", at("12:06"))
 	require.Equal(t, at("12:00"), held.Oldest, "the bottle was opened the day before, the bath was mixed at noon")
 	require.WithinDuration(t, at("12:00"), held.Made, time.Minute)

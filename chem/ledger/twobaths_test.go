@@ -77,13 +77,13 @@ func TestTheFirstOfTwoFixingBathsIsSpentAndTheSecondIsNot(t *testing.T) {
 	require.Contains(t, first.Do.String(), "move the second bath up into its place and mix a fresh second bath: rotation 1 of 4")
 	second := b.l.MayPour("tray-fix-2", at("13:11"))
 	require.Equal(t, ledger.Pour, second.Verdict, second.Sentence())
-	require.Contains(t, clock(t, second, "area processed").Words.String(), "the first bath is spent")
+	require.Contains(t, limit(t, second, "area processed").Words.String(), "the first bath is spent")
 
 	b.rotate("13:20", "third")
 	promoted := b.l.MayPour("tray-fix", at("13:21"))
 	require.Equal(t, ledger.Pour, promoted.Verdict, "a bath that has just moved up is not condemned: %s", promoted.Sentence())
-	require.Contains(t, clock(t, promoted, "area processed").Words.String(), "0 % of the capacity")
-	require.Contains(t, clock(t, promoted, "area processed").Words.String(), "rotations so far: 1")
+	require.Contains(t, limit(t, promoted, "area processed").Words.String(), "0 % of the capacity")
+	require.Contains(t, limit(t, promoted, "area processed").Words.String(), "rotations so far: 1")
 }
 
 // Both readers of the same book give the same answer at every rotation: what the calculator works out

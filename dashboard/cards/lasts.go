@@ -100,7 +100,7 @@ func (c BookCards) counted(a ledger.Lasting, load Workload) string {
 }
 
 // ends says what binds a bath before the end of the work.
-func (c BookCards) ends(limit ledger.Clock) string {
+func (c BookCards) ends(limit ledger.Limit) string {
 	if limit.Verdict == ledger.TestFirst {
 		word, _ := c.InTray(limit.Verdict, limit.Tested)
 		return fmt.Sprintf("%s: %s", word, c.Text(limit.Words))

@@ -197,7 +197,7 @@ func (b *passportBody) follow(c stockPart, id string) {
 func (c stockPart) place(id string) place {
 	p := place{shelfItem: c.item(id)}
 	a := c.book.MayPour(id, c.book.At)
-	for _, clock := range a.Clocks {
+	for _, clock := range a.Limits {
 		line := clockLine{Name: c.Text(clock.Name), Text: phrase.Capital(c.Text(clock.BesideName())),
 			Source: c.Sourced(c.Text(clock.Source), clock.Standing), Binds: clock.Binds}
 		line.Word, line.Shape = c.cards().VerdictOn(id, clock.Verdict, clock.Tested)

@@ -7,9 +7,9 @@ import (
 )
 
 // A book of many years is copied with every entry, and for moments of its past. What only
-// grows in it is therefore a list or a table: a copy shares what both have, and what comes to
-// one of the two later is not in the other. What was copied already may be copied and read by
-// several at a time.
+// grows in it is therefore a persistent list or table: a copy shares what both have, and what
+// is added to one of the two later is not in the other. What was copied already may be copied
+// and read by several at a time.
 
 // chunk is how many values of a list lie together.
 const chunk = 256
