@@ -130,9 +130,9 @@ func (l *Ledger) Catalogue() Catalogue {
 }
 
 // checkClass refuses a note that takes a product of the catalogue for another class.
-func (l *Ledger) checkClass(act Act) error {
+func (s Settings) checkClass(act Act) error {
 	a, is := act.(ProductNoted)
-	if p, known := l.settings.Catalogue.Product(a.Product); is && known && p.Class != a.Class {
+	if p, known := s.Catalogue.Product(a.Product); is && known && p.Class != a.Class {
 		return Problem{ErrMismatch, phrase.Say("%s is in the catalogue as %s, not %s", a.Product, p.Class, a.Class),
 			phrase.Say("Give the other product a name of its own")}
 	}

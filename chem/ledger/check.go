@@ -18,7 +18,7 @@ func checkForm(e Entry) error {
 	return first(e.Act.validate(), maybeName(phrase.Say("session"), e.Session))
 }
 
-func (l *Ledger) checkTimes(e Entry) error {
+func checkTimes(e Entry) error {
 	if e.At.After(e.Entered) {
 		return Problem{ErrTime, phrase.Say("%s lies in the future: it is now %s", when(e.At), when(e.Entered)),
 			phrase.Say("Check the date and the time")}
@@ -60,19 +60,19 @@ func checkDates(e Entry) error {
 	return nil
 }
 
-func (l *Ledger) checkPerson(e Entry) error {
+func (s Settings) checkPerson(e Entry) error {
 	if err := needName(phrase.Say("person who writes this"), e.By); err != nil {
 		return err
 	}
-	if len(l.settings.People) == 0 {
+	if len(s.People) == 0 {
 		return nil
 	}
-	at := slices.IndexFunc(l.settings.People, func(p Person) bool { return p.Name == e.By })
+	at := slices.IndexFunc(s.People, func(p Person) bool { return p.Name == e.By })
 	if at < 0 {
 		return Problem{ErrPerson, phrase.Say("%q is not on the list of people", e.By),
 			phrase.Say("Choose your own name, or have your name added to the list")}
 	}
-	if left := l.settings.People[at].Left; !left.IsZero() && e.Entered.After(left) {
+	if left := s.People[at].Left; !left.IsZero() && e.Entered.After(left) {
 		return Problem{ErrPerson, phrase.Say("%s left on %s", e.By, onDay(left)), phrase.Say("Write under your own name")}
 	}
 	return nil
@@ -116,7 +116,7 @@ func checkAsked(a Act) error {
 }
 
 // checkWaste keeps what carries silver out of the waste without silver; older entries could do so.
-func (l *Ledger) checkWaste(a Act) error {
+func (s *state) checkWaste(a Act) error {
 	var from, into string
 	switch a := a.(type) {
 	case Discarded:
@@ -126,7 +126,7 @@ func (l *Ledger) checkWaste(a Act) error {
 	case Merged:
 		from, into = a.From, a.Into
 	}
-	source, waste := l.now.containers[from], l.now.containers[into]
+	source, waste := s.containers[from], s.containers[into]
 	if source == nil || waste == nil || source.Liquid == nil || waste.Vessel != WasteContainer || waste.Stream == source.Liquid.stream() {
 		return nil
 	}

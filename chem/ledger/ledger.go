@@ -42,8 +42,8 @@ func New(settings Settings) *Ledger {
 // what is wrong and what to do. A number of 0 stands for the next one.
 func (l *Ledger) Check(e Entry) error {
 	e.Number = cmp.Or(e.Number, l.Version()+1)
-	if err := first(checkForm(e), l.checkTimes(e), l.checkPerson(e), l.checkSeen(e), l.checkClass(e.Act), checkAsked(e.Act),
-		l.checkWaste(e.Act)); err != nil {
+	if err := first(checkForm(e), checkTimes(e), l.settings.checkPerson(e), l.checkSeen(e), l.settings.checkClass(e.Act),
+		checkAsked(e.Act), l.now.checkWaste(e.Act)); err != nil {
 		return err
 	}
 	_, err := l.with(e)

@@ -14,17 +14,17 @@ const noteworthy = 0.10
 
 // note writes five lines for the next volunteer: the state, what is wrong, what
 // to do first, the waste, the stock.
-func (l *Ledger) note(t TakeDown, now time.Time) []phrase.Sentence {
+func (t *takingDown) note() []phrase.Sentence {
 	return []phrase.Sentence{
 		phrase.Say("State: %s.", joined("; ", t.state(), phrase.Say("all trays and tanks are empty"))),
-		phrase.Say("Wrong: %s.", joined("; ", l.wrong(t), phrase.Say("nothing is known to be wrong"))),
-		phrase.Say("First: %s.", joined("; ", l.todo(t, now), phrase.Say("nothing is waiting"))),
+		phrase.Say("Wrong: %s.", joined("; ", t.wrong(), phrase.Say("nothing is known to be wrong"))),
+		phrase.Say("First: %s.", joined("; ", t.todo(), phrase.Say("nothing is waiting"))),
 		phrase.Say("Waste: %s.", joined("; ", wasteWords(t.Waste), phrase.Say("no waste container is known"))),
-		phrase.Say("Stock: %s.", joined("; ", l.stockWords(t.Stock), phrase.Say("no concentrate or powder was taken"))),
+		phrase.Say("Stock: %s.", joined("; ", t.stockWords(), phrase.Say("no concentrate or powder was taken"))),
 	}
 }
 
-func (t TakeDown) state() []phrase.Sentence {
+func (t *takingDown) state() []phrase.Sentence {
 	var words []phrase.Sentence
 	for _, item := range t.Items {
 		words = append(words, phrase.Say("%s holds %s of %s: %s", item.Contents.Container, ml(item.Contents.Volume), item.Contents.Class,
@@ -33,9 +33,9 @@ func (t TakeDown) state() []phrase.Sentence {
 	return words
 }
 
-func (l *Ledger) wrong(t TakeDown) []phrase.Sentence {
+func (t *takingDown) wrong() []phrase.Sentence {
 	var words []phrase.Sentence
-	for _, f := range l.Failures() {
+	for _, f := range t.book.Failures() {
 		if !f.At.Before(t.Session.Opened) {
 			words = append(words, phrase.Say("the %s test failed (entry %d): see the list of affected prints", f.Test, f.Entry))
 		}
@@ -49,14 +49,14 @@ func (l *Ledger) wrong(t TakeDown) []phrase.Sentence {
 }
 
 // todo lists the bottles that may not be poured as they are.
-func (l *Ledger) todo(t TakeDown, now time.Time) []phrase.Sentence {
+func (t *takingDown) todo() []phrase.Sentence {
 	var words []phrase.Sentence
-	for _, id := range l.Containers() {
-		c := l.now.containers[id]
+	for _, id := range t.book.Containers() {
+		c := t.book.now.containers[id]
 		if c.Liquid == nil || c.Vessel == WasteContainer || c.Vessel.Working() {
 			continue
 		}
-		if a := l.MayPour(id, now); a.Verdict != Pour {
+		if a := t.book.MayPour(id, t.now); a.Verdict != Pour {
 			words = append(words, phrase.Say("%s: %s (%s)", id, a.Verdict, a.Because.Name))
 		}
 	}
@@ -85,14 +85,14 @@ func wasteWords(levels []WasteLevel) []phrase.Sentence {
 	return words
 }
 
-func (l *Ledger) stockWords(used []StockUse) []phrase.Sentence {
+func (t *takingDown) stockWords() []phrase.Sentence {
 	var words []phrase.Sentence
-	for _, u := range used {
+	for _, u := range t.Stock {
 		if u.Product == "" {
 			words = append(words, phrase.Say("%s of a product that is not in the catalogue taken", ml(u.Volume)))
 			continue
 		}
-		words = append(words, phrase.Say("%s of %s taken", ml(u.Volume), cmp.Or(l.product(u.Product).Name, u.Product)))
+		words = append(words, phrase.Say("%s of %s taken", ml(u.Volume), cmp.Or(t.book.product(u.Product).Name, u.Product)))
 	}
 	return words
 }

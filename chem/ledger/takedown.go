@@ -57,25 +57,32 @@ func (l *Ledger) TakeDown(session string, now time.Time, in TakeDownInputs) (Tak
 		return TakeDown{}, Problem{ErrUnknown, phrase.Say("No session is called %q", session), phrase.Say("Check the name")}
 	}
 	fixed := l.Processed(session, Fixer)
-	t := TakeDown{Session: s, Balances: l.Balances(session, in.Losses), Waste: l.Waste(now), Stock: l.StockUsed(session),
-		SilverLow: in.SilverLow.SilverMass(fixed), SilverHigh: in.SilverHigh.SilverMass(fixed)}
-	l.now.eachWorking(func(c *Container) { t.Items = append(t.Items, l.takeDown(c, now)) })
-	t.Note = l.note(t, now)
-	return t, nil
+	t := takingDown{l, now, TakeDown{Session: s, Balances: l.Balances(session, in.Losses), Waste: l.Waste(now), Stock: l.StockUsed(session),
+		SilverLow: in.SilverLow.SilverMass(fixed), SilverHigh: in.SilverHigh.SilverMass(fixed)}}
+	l.now.eachWorking(func(c *Container) { t.Items = append(t.Items, t.item(c)) })
+	t.Note = t.note()
+	return t.TakeDown, nil
 }
 
-func (l *Ledger) takeDown(c *Container, now time.Time) TakeDownItem {
-	contents, _ := l.Contents(c.ID, now)
-	item := TakeDownItem{Contents: contents, Cautions: CautionsFor(contents.Class), Stores: l.storesFor(contents)}
-	if item.Home = l.home(c, item.Stores); item.Home != "" && !slices.Contains(item.Stores, item.Home) {
+// takingDown is a take-down that is being planned.
+type takingDown struct {
+	book *Ledger
+	now  time.Time
+	TakeDown
+}
+
+func (t *takingDown) item(c *Container) TakeDownItem {
+	contents, _ := t.book.Contents(c.ID, t.now)
+	item := TakeDownItem{Contents: contents, Cautions: CautionsFor(contents.Class), Stores: t.storesFor(contents)}
+	if item.Home = t.home(c, item.Stores); item.Home != "" && !slices.Contains(item.Stores, item.Home) {
 		item.Stores = append(item.Stores, item.Home)
 	}
-	item.Route = l.route(c, contents)
-	answer := l.MayPour(c.ID, now)
+	item.Route = t.route(c, contents)
+	answer := t.book.MayPour(c.ID, t.now)
 	item.Action, item.Because = defaultAction(contents, answer)
 	switch item.Action {
 	case DiscardIt:
-		item.To = l.wasteFor(contents.Stream, contents.Volume)
+		item.To = t.wasteFor(contents.Stream, contents.Volume)
 		item.How = []phrase.Sentence{disposal(contents.Stream), phrase.Say("Rinse the tray, wash the tongs, and enter the volume that was " +
 			"measured.")}
 	case OwnerTakes:
@@ -91,14 +98,14 @@ func (l *Ledger) takeDown(c *Container, now time.Time) TakeDownItem {
 
 // storesFor are the vessels for storage that are empty, or hold the same class at working strength. What
 // last held something else, or concentrate, is no bottle for a used bath.
-func (l *Ledger) storesFor(bath Contents) (stores []string) {
-	for _, id := range l.Containers() {
-		c := l.now.containers[id]
+func (t *takingDown) storesFor(bath Contents) (stores []string) {
+	for _, id := range t.book.Containers() {
+		c := t.book.now.containers[id]
 		switch {
 		case c.Vessel.Working() || c.Vessel == WasteContainer || c.Vessel == Pitcher:
 		case c.KeptFor != "" && c.KeptFor != bath.Class || c.LastHeld != "" && c.LastHeld != bath.Class:
-		case c.Liquid != nil && (c.Liquid.class != bath.Class || l.now.sortOf(*c.Liquid) == FromConcentrate):
-		case c.Liquid == nil && l.heldConcentrate(id):
+		case c.Liquid != nil && (c.Liquid.class != bath.Class || t.book.now.sortOf(*c.Liquid) == FromConcentrate):
+		case c.Liquid == nil && t.heldConcentrate(id):
 		default:
 			stores = append(stores, id)
 		}
@@ -106,8 +113,8 @@ func (l *Ledger) storesFor(bath Contents) (stores []string) {
 	return stores
 }
 
-func (l *Ledger) heldConcentrate(bottle string) bool {
-	for e := range l.Backwards(bottle) {
+func (t *takingDown) heldConcentrate(bottle string) bool {
+	for e := range t.book.Backwards(bottle) {
 		if opened, is := e.Act.(LotOpened); is && opened.Container == bottle {
 			return true
 		}
@@ -117,11 +124,11 @@ func (l *Ledger) heldConcentrate(bottle string) bool {
 
 // home is the bottle that a bath was poured from; for one that was mixed, the bottle into which the bath of
 // its tray went back last.
-func (l *Ledger) home(tray *Container, stores []string) string {
+func (t *takingDown) home(tray *Container, stores []string) string {
 	if tray.FilledFrom != "" {
 		return tray.FilledFrom
 	}
-	for e := range l.Backwards(tray.ID) {
+	for e := range t.book.Backwards(tray.ID) {
 		if back, is := e.Act.(Returned); is && back.From == tray.ID && slices.Contains(stores, back.To) {
 			return back.To
 		}
@@ -130,12 +137,12 @@ func (l *Ledger) home(tray *Container, stores []string) string {
 }
 
 // route is where the content of a tray went last, if it was of the class that stands in it now.
-func (l *Ledger) route(tray *Container, held Contents) string {
+func (t *takingDown) route(tray *Container, held Contents) string {
 	kept := func(w WasteLevel) bool { return w.Stream == held.Stream }
-	if tray.LastHeld != held.Class || slices.ContainsFunc(l.Waste(time.Time{}), kept) {
+	if tray.LastHeld != held.Class || slices.ContainsFunc(t.Waste, kept) {
 		return ""
 	}
-	for e := range l.Backwards(tray.ID) {
+	for e := range t.book.Backwards(tray.ID) {
 		if away, is := e.Act.(Discarded); is && away.Container == tray.ID && away.Route != "" {
 			return away.Route
 		}
@@ -166,8 +173,8 @@ func defaultAction(c Contents, a Answer) (Action, phrase.Sentence) {
 }
 
 // wasteFor finds a waste container with room for the volume.
-func (l *Ledger) wasteFor(stream Stream, v quantity.Millilitre) string {
-	for _, w := range l.Waste(time.Time{}) {
+func (t *takingDown) wasteFor(stream Stream, v quantity.Millilitre) string {
+	for _, w := range t.Waste {
 		if w.Stream == stream && w.Capacity-w.Volume >= v {
 			return w.Container
 		}

@@ -18,11 +18,11 @@ const pourTolerance = 0.05
 func (l *Ledger) Warnings(e Entry) []phrase.Sentence {
 	switch a := e.Act.(type) {
 	case BatchMixed:
-		return slices.Concat(l.offStrength(a), l.unrinsed(a.Into, a.Class), l.doubtful(e, a.From))
+		return slices.Concat(l.now.offStrength(a), l.now.unrinsed(a.Into, a.Class), l.doubtful(e, a.From))
 	case PortionPoured:
 		warnings := l.doubtful(e, a.From)
 		if c, ok := l.now.containers[a.From]; ok && c.Liquid != nil {
-			warnings = append(l.unrinsed(a.To, c.Liquid.class), warnings...)
+			warnings = append(l.now.unrinsed(a.To, c.Liquid.class), warnings...)
 		}
 		return warnings
 	case ToppedUp:
@@ -60,8 +60,8 @@ func (l *Ledger) throughNothing(e Entry, a SheetsUsed) []phrase.Sentence {
 }
 
 // offStrength warns of a pour that comes out other than meant, with what repairs it.
-func (l *Ledger) offStrength(a BatchMixed) []phrase.Sentence {
-	from, into := l.now.containers[a.From], l.now.containers[a.Into]
+func (s *state) offStrength(a BatchMixed) []phrase.Sentence {
+	from, into := s.containers[a.From], s.containers[a.Into]
 	if from == nil || into == nil || from.Liquid == nil || from.Liquid.unknown.strength || a.Aim == (Parts{}) {
 		return nil
 	}
@@ -84,8 +84,8 @@ func (l *Ledger) offStrength(a BatchMixed) []phrase.Sentence {
 
 // unrinsed warns of an empty vessel that last held something else. A little
 // fixer or stop bath ruins a developer (US Army photographic subcourse).
-func (l *Ledger) unrinsed(id string, class Class) []phrase.Sentence {
-	c, ok := l.now.containers[id]
+func (s *state) unrinsed(id string, class Class) []phrase.Sentence {
+	c, ok := s.containers[id]
 	if !ok || c.Liquid != nil || c.LastHeld == "" || c.LastHeld == class || c.Vessel == WasteContainer {
 		return nil
 	}
