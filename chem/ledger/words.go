@@ -148,10 +148,7 @@ func (p Parts) validate() error {
 	return nil
 }
 
-func oneOf[T interface {
-	~string
-	phrase.Spoken
-}](what phrase.Sentence, value T, allowed ...T) error {
+func oneOf[T ~string](what phrase.Sentence, value T, allowed ...T) error {
 	if slices.Contains(allowed, value) {
 		return nil
 	}

@@ -32,8 +32,6 @@ const (
 	Unverified Standing = "unverified, check your jurisdiction"
 )
 
-func (k LimitKind) Said() phrase.Sentence { return phrase.Plain(string(k)) }
-
 func (s Standing) Said() phrase.Sentence { return phrase.Plain(string(s)) }
 
 // Agent is a substance in the air.

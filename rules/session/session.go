@@ -29,8 +29,6 @@ const (
 	Closed   Phase = "closed"
 )
 
-func (p Phase) Said() phrase.Sentence { return phrase.Plain(string(p)) }
-
 // Running says whether people are at work in the room.
 func (p Phase) Running() bool { return p == SetUp || p == Open || p == TakeDown }
 

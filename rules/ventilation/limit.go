@@ -24,8 +24,6 @@ const (
 	ByRequirement   Basis = "required"     // never commissioned: only asked for
 )
 
-func (b Basis) Said() phrase.Sentence { return phrase.Plain(string(b)) }
-
 // Limits are the flows at which the state of the air changes. The zero Limits
 // judge nothing.
 type Limits struct {
