@@ -77,7 +77,7 @@ func (f figures) trayPicture(b rules.BathView, past *soFar) *trayPicture {
 	}
 	at, known := b.Temperature()
 	c.low, c.high = reach(b.Bath.Band, track, at, known)
-	p := &trayPicture{Runs: c.runs(track)}
+	p := &trayPicture{Runs: past.runs(c, b.Bath.Channel, track)}
 	if b.Bath.Band != (sensors.Range{}) {
 		p.Low = &edge{inPercent(c.y(b.Bath.Band.Low)), f.WholeDegrees(b.Bath.Band.Low)}
 		p.High = &edge{inPercent(c.y(b.Bath.Band.High)), f.WholeDegrees(b.Bath.Band.High)}
@@ -119,6 +119,26 @@ func reach(band sensors.Range, track web.Series, now quantity.Celsius, known boo
 		return 0, 1
 	}
 	return low - 1, high + 1
+}
+
+// drawnTrack is a track of so many points as it was drawn.
+type drawnTrack struct {
+	on     canvas
+	points int
+	runs   []string
+}
+
+// runs draws the track of a channel where it was not drawn last as it is to be: the present, which comes
+// with each frame, moves none of its points while it stays within what was read.
+func (p *soFar) runs(c canvas, of sensors.ChannelID, track web.Series) []string {
+	if last, _ := p.drawn.Load(of); last != nil {
+		if d := last.(drawnTrack); d.on == c && d.points == len(track.Points) {
+			return d.runs
+		}
+	}
+	d := drawnTrack{c, len(track.Points), c.runs(track)}
+	p.drawn.Store(of, d)
+	return d.runs
 }
 
 // runs are the lines of a track, broken where nothing good was read.

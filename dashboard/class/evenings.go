@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"maps"
+	"sync"
 	"sync/atomic"
 	"time"
 
@@ -36,6 +37,7 @@ type soFar struct {
 	tracks    map[sensors.ChannelID]web.Series
 	announced []announced
 	air       []airSpan
+	drawn     sync.Map // the track of each channel as it was drawn last
 }
 
 // announced is a developing time that people at a tray were told.
