@@ -267,9 +267,9 @@ func (s *state) drew(e Entry, l Liquid) {
 
 // PitcherFor is the pitcher that is kept for a class; empty when there is none.
 func (l *Ledger) PitcherFor(class Class) string {
-	for _, id := range l.Containers() {
-		if c := l.now.containers[id]; c.Vessel == Pitcher && c.KeptFor == class {
-			return id
+	for c := range l.now.vessels() {
+		if c.Vessel == Pitcher && c.KeptFor == class {
+			return c.ID
 		}
 	}
 	return ""

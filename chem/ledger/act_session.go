@@ -148,8 +148,8 @@ func (s *state) checkTrays(ids []string) error {
 }
 
 func (s *state) eachWorking(do func(*Container)) {
-	for _, id := range sortedKeys(s.containers) {
-		if c := s.containers[id]; c.Vessel.Working() && c.Liquid != nil {
+	for c := range s.vessels() {
+		if c.Vessel.Working() && c.Liquid != nil {
 			do(c)
 		}
 	}

@@ -252,16 +252,15 @@ func (l Lot) ExpiredBefore(now time.Time) bool { return !l.Expiry.IsZero() && !n
 // Stored lists the bottles and carboys with chemistry of the classes: baths at working strength
 // that stand ready, and concentrate to mix from.
 func (l *Ledger) Stored(classes []Class) (ready, mixes []string) {
-	for _, id := range l.Containers() {
-		c := l.now.containers[id]
+	for c := range l.now.vessels() {
 		if c.Liquid == nil || c.Vessel.Working() || c.Vessel == WasteContainer || !slices.Contains(classes, c.Liquid.class) {
 			continue
 		}
 		if l.now.sortOf(*c.Liquid) == FromConcentrate {
-			mixes = append(mixes, id)
+			mixes = append(mixes, c.ID)
 			continue
 		}
-		ready = append(ready, id)
+		ready = append(ready, c.ID)
 	}
 	return ready, mixes
 }

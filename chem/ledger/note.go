@@ -51,13 +51,12 @@ func (t *takingDown) wrong() []phrase.Sentence {
 // todo lists the bottles that may not be poured as they are.
 func (t *takingDown) todo() []phrase.Sentence {
 	var words []phrase.Sentence
-	for _, id := range t.book.Containers() {
-		c := t.book.now.containers[id]
+	for c := range t.book.now.vessels() {
 		if c.Liquid == nil || c.Vessel == WasteContainer || c.Vessel.Working() {
 			continue
 		}
-		if a := t.book.MayPour(id, t.now); a.Verdict != Pour {
-			words = append(words, phrase.Say("%s: %s (%s)", id, a.Verdict, a.Because.Name))
+		if a := t.book.MayPour(c.ID, t.now); a.Verdict != Pour {
+			words = append(words, phrase.Say("%s: %s (%s)", c.ID, a.Verdict, a.Because.Name))
 		}
 	}
 	switch n := len(t.Items); n {

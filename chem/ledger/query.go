@@ -98,10 +98,9 @@ func (l *Ledger) Contents(id string, now time.Time) (Contents, bool) {
 
 // InTray gives what is in the tray or tank that serves a bath; false when it is empty.
 func (l *Ledger) InTray(bath string, now time.Time) (Contents, bool) {
-	for _, id := range l.Containers() {
-		c := l.now.containers[id]
+	for c := range l.now.vessels() {
 		if c.Bath == bath && c.Vessel.Working() && c.Liquid != nil {
-			return l.Contents(id, now)
+			return l.Contents(c.ID, now)
 		}
 	}
 	return Contents{}, false

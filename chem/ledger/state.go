@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"iter"
 	"maps"
 	"slices"
 	"time"
@@ -160,6 +161,17 @@ func newState() *state {
 	return &state{containers: map[string]*Container{}, lots: map[string]Lot{}, areas: map[string]float64{}, work: map[string]Work{},
 		closing: map[ClosingList]closing{}, noted: map[string]Product{},
 		failures: map[uint64]Failure{}, baselines: map[baselineKey]Timed{}}
+}
+
+// vessels are all containers, by name.
+func (s *state) vessels() iter.Seq[*Container] {
+	return func(yield func(*Container) bool) {
+		for _, id := range sortedKeys(s.containers) {
+			if !yield(s.containers[id]) {
+				return
+			}
+		}
+	}
 }
 
 func (s *state) container(id string) (*Container, error) {

@@ -42,8 +42,7 @@ func (l *Ledger) stock(product string, lots func(Lot) bool, vessels func(*Contai
 			sum += lot.UnitVolume * quantity.Millilitre(lot.Units-lot.Opened)
 		}
 	}
-	for _, id := range sortedKeys(l.now.containers) {
-		c := l.now.containers[id]
+	for c := range l.now.vessels() {
 		if c.Liquid != nil && c.Vessel != WasteContainer && c.Liquid.product == product && l.now.sortOf(*c.Liquid) == FromConcentrate &&
 			vessels(c) {
 			sum += c.Liquid.volume

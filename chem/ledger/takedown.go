@@ -99,15 +99,14 @@ func (t *takingDown) item(c *Container) TakeDownItem {
 // storesFor are the vessels for storage that are empty, or hold the same class at working strength. What
 // last held something else, or concentrate, is no bottle for a used bath.
 func (t *takingDown) storesFor(bath Contents) (stores []string) {
-	for _, id := range t.book.Containers() {
-		c := t.book.now.containers[id]
+	for c := range t.book.now.vessels() {
 		switch {
 		case c.Vessel.Working() || c.Vessel == WasteContainer || c.Vessel == Pitcher:
 		case c.KeptFor != "" && c.KeptFor != bath.Class || c.LastHeld != "" && c.LastHeld != bath.Class:
 		case c.Liquid != nil && (c.Liquid.class != bath.Class || t.book.now.sortOf(*c.Liquid) == FromConcentrate):
-		case c.Liquid == nil && t.heldConcentrate(id):
+		case c.Liquid == nil && t.heldConcentrate(c.ID):
 		default:
-			stores = append(stores, id)
+			stores = append(stores, c.ID)
 		}
 	}
 	return stores

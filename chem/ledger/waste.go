@@ -26,8 +26,8 @@ type WasteLevel struct {
 // Waste gives the level of every waste container at a time.
 func (l *Ledger) Waste(now time.Time) []WasteLevel {
 	var levels []WasteLevel
-	for _, id := range l.Containers() {
-		if c := l.now.containers[id]; c.Vessel == WasteContainer {
+	for c := range l.now.vessels() {
+		if c.Vessel == WasteContainer {
 			levels = append(levels, c.level(now))
 		}
 	}
