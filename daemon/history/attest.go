@@ -166,10 +166,6 @@ func (v view) reasons() ([]string, error) {
 	return texts, nil
 }
 
-func quarterText(quarter int64) string {
-	return time.UnixMilli(quarter * quarterMillis).UTC().Format("15:04")
-}
-
 // AttestedDay is the UTC day of which a record says what its samples come to, such as 2026-09-01.
 func AttestedDay(r Record) (day string, err error) {
 	var a struct{ Day string }

@@ -20,8 +20,8 @@ func (s *Store) RegisterChannels(ctx context.Context, room string, channels []se
 }
 
 func (w *writer) register(room string, channels []sensors.Channel) error {
-	if len(w.state.channels)+len(channels) > math.MaxUint16 {
-		return refusal{fmt.Errorf("more than %d channels: use a data folder for each group of rooms", math.MaxUint16)}
+	if err := w.roomFor(channels); err != nil {
+		return err
 	}
 	for _, c := range channels {
 		if err := w.checkUnit(c); err != nil {
@@ -40,6 +40,14 @@ func (w *writer) register(room string, channels []sensors.Channel) error {
 	}
 	_, err := w.endGaps(w.store.clock.Now().Wall, "channel IN (SELECT code FROM channel WHERE in_service = 0)")
 	return err
+}
+
+// roomFor refuses more channels than a sample of the tail can name.
+func (w *writer) roomFor(channels []sensors.Channel) error {
+	if len(w.state.channels)+len(channels) > math.MaxUint16 {
+		return refusal{fmt.Errorf("more than %d channels: use a data folder for each group of rooms", math.MaxUint16)}
+	}
+	return nil
 }
 
 // retire takes the channels of a room that are no longer listed out of service.

@@ -110,8 +110,12 @@ func (r *Report) compare(v view, c *claims, form int) error {
 		if err := v.eachInteger("SELECT key FROM unattested", func(key int64) { waiting[key] = true }); err != nil {
 			return err
 		}
-		if err := r.compareReasons(v, c.reasons); err != nil {
+		have, err := v.reasons()
+		if err != nil {
 			return err
+		}
+		if len(have) < len(c.reasons) || !slices.Equal(have[:len(c.reasons)], c.reasons) {
+			r.damaged("the words for what is wrong with samples: they are not those that the book attests")
 		}
 	}
 	var channels []comparing
@@ -134,18 +138,6 @@ func (r *Report) compare(v view, c *claims, form int) error {
 
 func (r *Report) damaged(format string, args ...any) {
 	r.Damage = append(r.Damage, fmt.Sprintf(format, args...))
-}
-
-// compareReasons sets the words that samples refer to against those attested last.
-func (r *Report) compareReasons(v view, attested []string) error {
-	have, err := v.reasons()
-	if err != nil {
-		return err
-	}
-	if len(have) < len(attested) || !slices.Equal(have[:len(attested)], attested) {
-		r.damaged("the words for what is wrong with samples: they are not those that the book attests")
-	}
-	return nil
 }
 
 // comparing is one channel being compared.

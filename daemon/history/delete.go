@@ -66,7 +66,7 @@ func (v view) deletable(code int64, d Deletion) (Deleted, error) {
 	}
 	out.From = dayText(blockNumber(first.Int64))
 	err = v.eachStored("SELECT key, quarters FROM day WHERE key >= ? AND key < ?", keys, func(_ int64, data []byte) error {
-		quarters, err := decodeDay(nil, data)
+		quarters, err := decodeDay(data)
 		for _, q := range quarters {
 			out.Samples += int64(q.good) + int64(q.bad)
 		}

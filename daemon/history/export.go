@@ -104,26 +104,25 @@ type SampleExport struct {
 func (s *Reader) ExportSamples(ctx context.Context, out io.Writer, e SampleExport) error {
 	table := newTable(out, e.Form, "channel", "unit", "utc", "local", "raw", "grade", "reason", "imported")
 	for _, channel := range e.Channels {
-		if err := s.exportChannel(ctx, table, sampleRange{channel, e.From, e.To}); err != nil {
+		if err := s.exportChannel(ctx, table, channel, e); err != nil {
 			return fmt.Errorf("writing the samples of %q: %w", channel, err)
 		}
 	}
 	return table.end()
 }
 
-// sampleRange is one channel over a time.
-type sampleRange struct {
-	channel  sensors.ChannelID
-	from, to time.Time
-}
-
-func (s *Reader) exportChannel(ctx context.Context, table *table, r sampleRange) error {
-	unit, err := s.unit(ctx, r.channel)
+func (s *Reader) exportChannel(ctx context.Context, table *table, channel sensors.ChannelID, e SampleExport) error {
+	var unit string
+	err := s.view(ctx, func(v view) error {
+		c, err := v.channel(channel)
+		unit = c.unit
+		return err
+	})
 	if err != nil {
 		return err
 	}
 	var cells []cell // one row's, used again for the next: an evening has a million
-	for sample, err := range s.Samples(ctx, r.channel, r.from, r.to) {
+	for sample, err := range s.Samples(ctx, channel, e.From, e.To) {
 		if err != nil {
 			return err
 		}
@@ -136,13 +135,4 @@ func (s *Reader) exportChannel(ctx context.Context, table *table, r sampleRange)
 		}
 	}
 	return nil
-}
-
-func (s *Reader) unit(ctx context.Context, channel sensors.ChannelID) (unit string, err error) {
-	err = s.view(ctx, func(v view) error {
-		c, err := v.channel(channel)
-		unit = c.unit
-		return err
-	})
-	return unit, err
 }

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"hash"
 	"strings"
+	"time"
 
 	"wetside/daemon/history/pack"
 )
@@ -56,14 +57,14 @@ type printing struct {
 func (p *printing) block(key int64, data []byte) error {
 	p.stored("block", key, data)
 	if _, err := pack.Checked(data); err != nil {
-		p.damage = append(p.damage, fmt.Sprintf("from %s on: %v", quarterText(blockNumber(key)), err))
+		p.damage = append(p.damage, fmt.Sprintf("from %s on: %v", time.UnixMilli(blockNumber(key)*quarterMillis).UTC().Format("15:04"), err))
 	}
 	return nil
 }
 
 func (p *printing) rollUp(key int64, data []byte) error {
 	p.stored("day", key, data)
-	quarters, err := decodeDay(nil, data)
+	quarters, err := decodeDay(data)
 	if err != nil {
 		p.damage = append(p.damage, strings.TrimPrefix(err.Error(), ErrCorrupt.Error()+": "))
 	}

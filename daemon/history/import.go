@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"iter"
-	"math"
 	"time"
 
 	"wetside/sensors"
@@ -41,8 +40,8 @@ func (s *Store) Import(ctx context.Context, i Import) (r Record, err error) {
 }
 
 func (w *writer) importAll(i Import) (Record, error) {
-	if len(w.state.channels)+len(i.Channels) > math.MaxUint16 {
-		return Record{}, refusal{fmt.Errorf("more than %d channels: use a data folder for each group of rooms", math.MaxUint16)}
+	if err := w.roomFor(i.Channels); err != nil {
+		return Record{}, err
 	}
 	for _, c := range i.Channels {
 		if _, known := w.state.channels[c.ID]; known {

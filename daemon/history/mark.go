@@ -130,12 +130,9 @@ func (s *Store) leave() error {
 	if m == s.left || s.own() != nil {
 		return nil
 	}
-	text, err := json.Marshal(m)
-	if err == nil {
-		err = disk.WriteBytes(filepath.Join(filepath.Dir(s.path), markName), 0o640, append(text, '\n'))
-	}
-	if err != nil {
-		return explain(err, ErrWrite, filepath.Join(filepath.Dir(s.path), markName))
+	path := filepath.Join(filepath.Dir(s.path), markName)
+	if err := disk.WriteBytes(path, 0o640, append(encode(m), '\n')); err != nil {
+		return explain(err, ErrWrite, path)
 	}
 	s.left = m
 	return nil

@@ -120,8 +120,8 @@ func encodeDay(quarters []quarterSummary) []byte {
 	return pack.WithCheck(b)
 }
 
-func decodeDay(dst []quarterSummary, stored []byte) ([]quarterSummary, error) {
-	return decodeQuarters(dst, stored, 0, quartersPerDay)
+func decodeDay(stored []byte) ([]quarterSummary, error) {
+	return decodeQuarters(nil, stored, 0, quartersPerDay)
 }
 
 // decodeQuarters appends the summaries of a day from its quarter first up to, not including, end.

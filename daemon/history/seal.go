@@ -167,7 +167,7 @@ func (v view) sealDay(out *sealed, code int64, samples []pack.Sample) error {
 	case err != nil:
 		return err
 	default:
-		if quarters, err = decodeDay(nil, data); err != nil {
+		if quarters, err = decodeDay(data); err != nil {
 			return err
 		}
 	}
