@@ -103,7 +103,7 @@ func (p lookBack) said(ctx context.Context, r *room, at time.Time) ([]class.Said
 	kinds := record.Names(slices.Concat(rules.Kinds(), ledger.Kinds()), isTold)
 	records, err := p.store.Records(ctx, history.Query{Room: r.config.ID, Kinds: kinds, From: at.Add(-around), To: at.Add(around)})
 	if err != nil {
-		return nil, phrase.Errorf("the record book can't be read: %w", err)
+		return nil, errUnread(err)
 	}
 	var list []class.Said
 	for _, rec := range records {
@@ -171,7 +171,7 @@ func (p lookBack) replay(ctx context.Context, r *room, at time.Time) (replay, er
 func (p lookBack) linesSaid(ctx context.Context, room string, from, at time.Time) ([]lineThen, error) {
 	records, err := p.store.Records(ctx, history.Query{Room: room, Kinds: []string{rules.LineState}, From: from, To: at.Add(time.Millisecond)})
 	if err != nil {
-		return nil, phrase.Errorf("the record book can't be read: %w", err)
+		return nil, errUnread(err)
 	}
 	var lines []lineThen
 	for _, rec := range records {

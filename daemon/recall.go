@@ -100,20 +100,15 @@ func readRecalls(path string) (kept keptRecalls, err error) {
 	return kept, json.Unmarshal(content, &kept)
 }
 
-// from gives the records of a room that count, and the record up to which they are listed.
-func (r *recalls) from(room string) (numbers []uint64, upto uint64) {
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	numbers, known := r.kept.Rooms[room]
-	if !known {
-		return nil, 0
-	}
-	return numbers, r.kept.upto
-}
-
 // each gives the records that bring the board of a room back, up to a record; zero is the last.
 func (r *recalls) each(ctx context.Context, room string, upto uint64, read func(record.Record)) error {
-	numbers, listed := r.from(room)
+	r.mu.Lock()
+	numbers, known := r.kept.Rooms[room]
+	listed := r.kept.upto // the record up to which those that count are listed
+	r.mu.Unlock()
+	if !known {
+		listed = 0
+	}
 	queries := []history.Query{{Room: room, Kinds: rules.RecalledKinds(), AfterNumber: listed, UpTo: upto}}
 	if len(numbers) > 0 {
 		queries = append([]history.Query{{Room: room, Numbers: numbers}}, queries...)

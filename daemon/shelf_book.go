@@ -153,7 +153,8 @@ func (b *chemistry) asOf(at time.Time, log *zap.Logger) *chemistry {
 		last = then.records[n-1].Number
 	}
 	then.ledger = b.ledger.Near(last)
-	since, _ := slices.BinarySearchFunc(then.records, then.ledger.Version()+1, byNumber)
+	since, _ := slices.BinarySearchFunc(then.records, then.ledger.Version()+1,
+		func(r cards.ShelfRecord, number uint64) int { return cmp.Compare(r.Number, number) })
 	then.fold(entriesOf(then.records[since:]), log)
 	return then
 }
@@ -165,5 +166,3 @@ func (s *shelf) inRoomAt(ctx context.Context, room string, at time.Time) rules.T
 	then.emergence = s.emergences(ctx, then)
 	return then.inRoom(room, at)
 }
-
-func byNumber(r cards.ShelfRecord, number uint64) int { return cmp.Compare(r.Number, number) }

@@ -234,7 +234,11 @@ func (c counting) hear(h hearing) error {
 				return
 			}
 			for piece := range trust.Believed(truth.Stretch{From: run.First, To: run.Last, Grade: run.Grade, Reason: run.Reason}) {
-				h.counter.AddRun(coverage.Span{From: piece.From, To: piece.To}, why(piece))
+				why := "" // in an auditor's words, of what is not good
+				if piece.Grade != sensors.Good {
+					why = coverage.Cause(string(piece.Reason))
+				}
+				h.counter.AddRun(coverage.Span{From: piece.From, To: piece.To}, why)
 			}
 		}
 	}
@@ -266,14 +270,6 @@ func (c counting) hear(h hearing) error {
 		return err
 	}
 	return nil // it stands in the settings and never gave anything
-}
-
-// why says in an auditor's words what is wrong with a run of samples; nothing for good ones.
-func why(r truth.Stretch) string {
-	if r.Grade == sensors.Good {
-		return ""
-	}
-	return coverage.Cause(string(r.Reason))
 }
 
 // unknown says that a channel stands in the settings and never gave anything.

@@ -82,7 +82,7 @@ func (s *Site) enter(r record.Record) bool {
 	case rules.CommissionAir:
 		return room.prove(act, r)
 	case rules.RequireAir:
-		room.require(act, r)
+		room.Required = act.Amends(room.Required, r.Number, r.At)
 		return true
 	case rules.StateUnexposed:
 		room.Unexposed = append(slices.Clip(room.Unexposed), act.Vouch(r.Person, r.Number, r.At))
@@ -113,11 +113,6 @@ func (r *Room) prove(act rules.CommissionAir, entry record.Record) bool {
 		r.DuctArea, r.DuctFactor = float64(area), act.Factor
 	}
 	return true
-}
-
-// require puts a row among what is asked of the air.
-func (r *Room) require(act rules.RequireAir, entry record.Record) {
-	r.Required = act.Amends(r.Required, entry.Number, entry.At)
 }
 
 // limit puts a limit among those of the gases that it is for.

@@ -117,11 +117,6 @@ func (v Verdict) Passed() bool {
 	return v.Known && math.Abs(v.Error) <= v.Allowed+rounding
 }
 
-// Judge sets what was found against a reference.
-func Judge(asFound float64, reference, accuracy, uncertainty float64) Verdict {
-	return Verdict{Error: tidy(asFound - reference), Allowed: accuracy + uncertainty, Known: accuracy > 0}
-}
-
 // tidy takes off what binary fractions leave behind the ninth decimal.
 func tidy(v float64) float64 { return math.Round(v*1e9) / 1e9 }
 
@@ -174,7 +169,7 @@ func (a CheckProbe) apply(l Life, s Stamp) Life {
 	c := Check{CheckProbe: a, Stamp: s, Raw: k.back(a.AsFound), Left: a.AsFound}
 	now, fitted := l.Fitted()
 	c.Probe = now.Probe
-	c.Verdict = Judge(a.AsFound, a.Reference, now.Accuracy, a.Uncertainty)
+	c.Verdict = Verdict{Error: tidy(a.AsFound - a.Reference), Allowed: now.Accuracy + a.Uncertainty, Known: now.Accuracy > 0}
 	if !fitted {
 		c.Verdict.Known = false
 	}
