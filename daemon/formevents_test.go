@@ -64,7 +64,7 @@ func TestAChangedTimeIsAnnouncedAndARefusalKeepsTheName(t *testing.T) {
 	text := s.sent(after)
 	require.Contains(t, text, "2:06 was announced for Developer by Ada")
 	require.Contains(t, text, `name="who" value="Ada"`, "the next press needs no name")
-	announced, by := lastOf[rules.AnnounceTime](s)
+	announced, by := lastOf[rules.AnnounceTime](s, rules.AnnounceTime{}.Kind())
 	require.Equal(t, rules.AnnounceTime{Bath: "developer", Seconds: 126}, announced)
 	require.Equal(t, []string{"north", "Ada"}, []string{by.Room, by.Person})
 	require.Equal(t, after.Address, form.Send().Address, "pressed twice")

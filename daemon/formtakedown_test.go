@@ -72,7 +72,7 @@ func TestSheetsGoInByOnePressOfTheirSizeAndATimeIsAnnounced(t *testing.T) {
 	require.Regexp(t, `Announce \d:\d\d`, text)
 	announce := s.opens(baths).Form(formtest.To("/rooms/north/announce")).Fill("who", "Ada")
 	require.Contains(t, s.sent(announce.Send()), " was announced for Developer by Ada")
-	announced, by := lastOf[rules.AnnounceTime](s)
+	announced, by := lastOf[rules.AnnounceTime](s, rules.AnnounceTime{}.Kind())
 	require.Equal(t, "Ada", by.Person)
 	require.Equal(t, "developer", announced.Bath)
 	require.InDelta(t, 120, announced.Seconds, 30)

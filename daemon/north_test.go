@@ -2,6 +2,7 @@ package daemon_test
 
 import (
 	"cmp"
+	"context"
 	"encoding/json"
 	"html"
 	"io"
@@ -20,15 +21,19 @@ import (
 	"wetside/daemon/northtest"
 	"wetside/dashboard/cards"
 	"wetside/dashboard/formtest"
+	"wetside/rules"
 	"wetside/sensors/quantity"
 )
 
 const (
-	setUp      = "/rooms/north/set-up"
-	takeDown   = "/rooms/north/take-down"
-	baths      = "/rooms/north/baths"
-	alarmsPage = "/rooms/north/alarms"
-	clockPage  = "/rooms/north/clock"
+	developerPage = "/rooms/north/probe/north-developer"
+	setUp         = "/rooms/north/set-up"
+	takeDown      = "/rooms/north/take-down"
+	baths         = "/rooms/north/baths"
+	alarmsPage    = "/rooms/north/alarms"
+	clockPage     = "/rooms/north/clock"
+	tonightPage   = "/rooms/north/tonight"
+	boardPage     = "/rooms/north/board"
 )
 
 // north is a whole daemon on the room North darkroom, and browsers in front of it.
@@ -86,11 +91,17 @@ func (s *north) page(path string) string {
 // sends posts values without a page, from the same site, and follows nothing.
 func (s *north) sends(path string, form url.Values) answer {
 	s.t.Helper()
-	r, err := http.NewRequestWithContext(s.t.Context(), http.MethodPost, s.Daemon.URL()+path, strings.NewReader(form.Encode()))
+	return s.asks(s.request(s.t.Context(), path, form.Encode()))
+}
+
+// request is a form from the same site.
+func (s *north) request(ctx context.Context, path, form string) *http.Request {
+	s.t.Helper()
+	r, err := http.NewRequestWithContext(ctx, http.MethodPost, s.Daemon.URL()+path, strings.NewReader(form))
 	require.NoError(s.t, err)
 	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	r.Header.Set("Sec-Fetch-Site", "same-origin")
-	return s.asks(r)
+	return r
 }
 
 // answer is what came back, with nothing followed.
@@ -163,14 +174,28 @@ func (s *north) refused(kind string, typed ...string) *formtest.Page {
 	return page
 }
 
-// lastOf reads the newest record of the kind of an act into an act of that kind.
-func lastOf[A interface{ Kind() string }](s *north) (act A, by history.Record) {
+// lastOf reads what the newest record of a kind says.
+func lastOf[A any](s *north, kind string) (act A, by history.Record) {
 	s.t.Helper()
-	records := s.Kept(act.Kind())
-	require.NotEmpty(s.t, records, act.Kind())
+	records := s.Kept(kind)
+	require.NotEmpty(s.t, records, kind)
 	by = records[len(records)-1]
 	require.NoError(s.t, json.Unmarshal(by.Content, &act))
 	return act, by
+}
+
+// enteredAs requires the newest record of the kind of an act to be that act of Ida's.
+func (s *north) enteredAs(act rules.Act) {
+	s.t.Helper()
+	text, err := json.Marshal(act)
+	require.NoError(s.t, err)
+	var want map[string]any
+	require.NoError(s.t, json.Unmarshal(text, &want))
+	content, by := lastOf[map[string]any](s, act.Kind())
+	for field, value := range want { // the room may add what it knows of it
+		require.Equal(s.t, value, content[field], "%s: %s", act.Kind(), field)
+	}
+	require.Equal(s.t, []string{"north", "Ida"}, []string{by.Room, by.Person})
 }
 
 // usUnits are those of a place that reads fluid ounces and degrees Fahrenheit.

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/daemon/history"
+	"wetside/dashboard/formtest"
 	"wetside/rules"
 	"wetside/rules/truth"
 	"wetside/sensors"
@@ -160,14 +161,18 @@ func TestAFindingIsOfferedOnceTakesItsProbesOutOfUseAndWaitsForAPersonOverAResta
 	e.until(19*time.Minute + 2*time.Second)
 	require.Len(t, e.daemon.Now().Rooms[0].Probes.Waiting(), 1)
 	e.becomes("nothing rests on it after a restart either", e.suspected)
-	e.does(truth.ConfirmFinding{Finding: truth.Finding{ID: found[0].ID}, Why: "cables crossed after washing"})
+	page := formtest.At(t, e.daemon.URL()).Open("/rooms/practice/probes")
+	dismissing := page.Form(formtest.Doing("dismiss"), formtest.Having("alarm", found[0].ID)).FillIn("why", "no", "who", "Ida")
+	confirming := page.Form(formtest.Doing("confirm"), formtest.Having("alarm", found[0].ID))
+	accepted(t, confirming.FillIn("still", "no", "why", "cables crossed after washing", "who", "Ida").Send())
 	e.becomes("it is put right", e.off(tray, 0))
-	require.Contains(t, e.refuses(truth.DismissFinding{Finding: truth.Finding{ID: found[0].ID}, Why: "no"}), "judged that finding already")
+	require.Contains(t, dismissing.Send().Problem(), "judged that finding already")
 	store := e.stop()
 	require.Contains(t, reasonsOf(e, store), sensors.LooksWrong, "the readings are kept with their reason")
 	require.Len(t, records(t, store, rules.FindingOffered), 1)
 	var kept truth.ConfirmFinding
 	require.NoError(t, json.Unmarshal(records(t, store, kept.Kind())[0].Content, &kept))
+	require.Equal(t, "cables crossed after washing", kept.Why)
 	require.Equal(t, found[0].Text.String(), kept.Finding.Text.String(), "the record says what was confirmed")
 }
 

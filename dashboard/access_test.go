@@ -101,9 +101,9 @@ func guarded(t testing.TB, change func(*dashboard.Options)) *pages {
 	shelf := viewtest.NewShelf(stage.Clock, stage.Scene, ledger.Settings{})
 	metrics := http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = io.WriteString(w, "figures\n") })
 	o := dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Reports: viewtest.NewReports(),
-		Measured: &measured{Step: time.Minute}, Past: viewtest.NewPast(), Then: &viewtest.Then{}, Screens: &viewtest.Screens{},
-		Maintenance: viewtest.NewMaintenance(), FirstRun: &viewtest.FirstRun{}, Accounts: viewtest.NewAccounts(t), Metrics: metrics, Log: zap.NewNop(),
-		Clock: stage.Clock}
+		Measured: &measured{Step: time.Minute}, Past: viewtest.NewPast(), Then: &viewtest.Then{}, Screens: viewtest.Screens{},
+		Maintenance: viewtest.NewMaintenance(), FirstRun: viewtest.FirstRun{}, Accounts: viewtest.NewAccounts(t), Metrics: metrics,
+		Log: zap.NewNop(), Clock: stage.Clock}
 	if change != nil {
 		change(&o)
 	}

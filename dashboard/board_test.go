@@ -1,7 +1,6 @@
 package dashboard_test
 
 import (
-	"net/http"
 	"strings"
 	"testing"
 	"time"
@@ -18,44 +17,6 @@ import (
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
-
-// One press says that an alarm was seen: no name is asked in the dark, and the record keeps by which screen.
-func TestOnePressOnTheBoardSaysThatAnAlarmWasSeen(t *testing.T) {
-	p := halted(t)
-	require.Contains(t, p.page("/"), `name="alarm" value="air"`)
-	form := p.fills("/", "seen")
-	form.Send()
-	require.Equal(t, []rules.Act{rules.AcknowledgeAlarm{Alarm: "air", Screen: "another device"}}, []rules.Act{p.Commands()[0].Act})
-	require.Empty(t, p.Commands()[0].Person)
-
-	require.Equal(t, http.StatusNoContent, p.scripted(form, "Seen A").Code)
-	require.Equal(t, rules.AcknowledgeAlarm{Alarm: "air", Screen: "the lab computer"}, p.Commands()[1].Act)
-
-	p.Show(viewtest.Acknowledge(*p.Now().Rooms[0]))
-	form.Send()
-	require.Len(t, p.Commands(), 2, "a press that comes late changes nothing")
-	require.Regexp(t, `data-key="A" disabled="disabled"`, p.page("/"))
-}
-
-// Who pressed is asked in the light: a name on a button, a name typed, or that nobody remembers.
-func TestWhoSawAnAlarmIsAskedInTheLight(t *testing.T) {
-	p := halted(t)
-	snap := viewtest.Acknowledge(*p.Now().Rooms[0])
-	raised := snap.Alarms[0].Since
-	snap.Unnamed = []rules.UnnamedAlarm{{ID: "air", Text: snap.Alarms[0].Text, Raised: raised, Seen: raised.Add(time.Minute),
-		Screen: "the lab computer"}}
-	p.Show(snap)
-	for _, page := range []string{"/rooms/north/tonight", "/rooms/north/alarms"} {
-		require.Contains(t, p.page(page), "Somebody pressed Seen at the lab computer, 21:")
-		require.Empty(t, p.fills(page, "name-seer", "saw", "Ben").Press("Save this name").Problem())
-		done := p.Commands()[len(p.Commands())-1]
-		require.Equal(t, rules.NameSeer{Alarm: "air", Raised: raised, Saw: "Ben"}, done.Act)
-		require.Equal(t, "Ben", done.Person)
-	}
-	require.Empty(t, p.fills("/rooms/north/tonight", "name-seer").Press("Nobody remembers").Problem())
-	require.Equal(t, rules.NameSeer{Alarm: "air", Raised: raised}, p.Commands()[2].Act)
-	require.Contains(t, p.fills("/rooms/north/tonight", "name-seer").Press("Save this name").Problem(), "Please fill in: Somebody else")
-}
 
 // A board that has no reading never says that nothing is to be done.
 func TestANewSiteIsToldItsNextStep(t *testing.T) {

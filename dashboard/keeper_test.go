@@ -71,15 +71,3 @@ func TestEveryTroubleOfTheComputerSaysWhatToDo(t *testing.T) {
 		})
 	}
 }
-
-func TestABackupIsMadeByAPressAndARefusalIsSaid(t *testing.T) {
-	p, keeping := keeperPages(t)
-	form := p.fills("/keeper", "backup")
-	require.NotEmpty(t, form.Send().Problem())
-	require.Empty(t, keeping.Asked())
-	require.Contains(t, p.sent(form.Fill("who", "Ida").Send()),
-		"Backup /media/disk/wetside-20260114-204600.db made and verified (record 320).")
-	require.Equal(t, []string{"Ida"}, keeping.Asked())
-	keeping.Err = errors.New("the folder is not there: mount the disk")
-	require.Contains(t, p.fills("/keeper", "backup", "who", "Ida").Send().Problem(), "The folder is not there: mount the disk.")
-}

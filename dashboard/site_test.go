@@ -20,6 +20,11 @@ import (
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
 
+const (
+	baths      = "/rooms/north/baths"
+	alarmsPage = "/rooms/north/alarms"
+)
+
 // pages is a dashboard over an invented room.
 type pages struct {
 	*viewtest.Stage

@@ -40,6 +40,7 @@ why = "an invented rule"
 id = "north"
 name = "North darkroom"
 volume = "32 m3"
+floor = "12 m2"
 [[room.required]]
 kind = "air changes"
 value = 8
@@ -142,6 +143,13 @@ func Start(t testing.TB, changes ...func(*config.Config)) *North {
 	return s
 }
 
+// In is the same place within another test.
+func (s *North) In(t testing.TB) *North {
+	in := *s
+	in.t = t
+	return &in
+}
+
 // Host is where its pages are.
 func (s *North) Host() string { return strings.TrimPrefix(s.Daemon.URL(), "http://") }
 
@@ -181,11 +189,11 @@ func (s *North) Passes(d time.Duration) {
 		time.Millisecond)
 }
 
-// Does enters acts as Ada did them, a minute apart.
+// Does enters acts as Ada did them, one after another.
 func (s *North) Does(acts ...ledger.Act) {
 	s.t.Helper()
 	for _, a := range acts {
-		s.Clock.Advance(time.Minute)
+		s.Passes(5 * time.Second)
 		_, err := s.Daemon.Shelf().Enter(s.t.Context(), cards.ShelfEntry{Room: "north", Person: "Ada", Act: a})
 		require.NoError(s.t, err, a.Kind())
 	}

@@ -38,7 +38,7 @@ func newSite(t *testing.T) *site {
 	require.NoError(t, err)
 	s := &site{Stage: stage, t: t}
 	s.pages, err = dashboard.New(dashboard.Options{View: stage, Clocks: stage, Reports: viewtest.NewReports(), Past: viewtest.NewPast(),
-		Screens: &viewtest.Screens{}, Maintenance: viewtest.NewMaintenance(), Log: zap.NewNop(), Clock: stage.Clock})
+		Screens: viewtest.Screens{}, Maintenance: viewtest.NewMaintenance(), Log: zap.NewNop(), Clock: stage.Clock})
 	require.NoError(t, err)
 	s.server = httptest.NewServer(s)
 	t.Cleanup(func() { s.pages.Close(); s.server.CloseClientConnections(); s.server.Close() })

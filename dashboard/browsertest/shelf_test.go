@@ -65,7 +65,7 @@ func newShelfSite(t *testing.T, acts ...ledger.Act) *site {
 		Said: []classpage.Said{{At: viewtest.Evening(), Subject: "developer", From: "2:00", To: "2:06", Text: phrase.Say("it cooled")}}}}
 	s.pages, err = dashboard.New(dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Reports: s.reports, Past: viewtest.NewPast(),
 		Then:    then,
-		Screens: &viewtest.Screens{}, Maintenance: s.keeping, FirstRun: &viewtest.FirstRun{}, Log: zap.NewNop(), Clock: stage.Clock})
+		Screens: viewtest.Screens{}, Maintenance: s.keeping, FirstRun: viewtest.FirstRun{}, Log: zap.NewNop(), Clock: stage.Clock})
 	require.NoError(t, err)
 	s.server = httptest.NewServer(s)
 	t.Cleanup(func() { s.pages.Close(); s.server.CloseClientConnections(); s.server.Close() })

@@ -1,19 +1,15 @@
 package viewtest
 
 import (
-	"context"
-	"sync"
 	"time"
 
 	"wetside/dashboard/keep"
 )
 
-// Maintenance is an invented computer; Err is what a backup is refused with.
+// Maintenance is an invented computer, of which no backup can be asked.
 type Maintenance struct {
-	mu    sync.Mutex
+	keep.Maintenance
 	state keep.System
-	Err   error
-	by    []string
 }
 
 // NewMaintenance is a computer in order, with a backup of the night before and one warning.
@@ -27,34 +23,7 @@ func NewMaintenance() *Maintenance {
 }
 
 // System is how the invented computer stands.
-func (k *Maintenance) System() keep.System {
-	k.mu.Lock()
-	defer k.mu.Unlock()
-	return k.state
-}
+func (k *Maintenance) System() keep.System { return k.state }
 
 // Change changes how the computer stands.
-func (k *Maintenance) Change(change func(*keep.System)) {
-	k.mu.Lock()
-	defer k.mu.Unlock()
-	change(&k.state)
-}
-
-// BackUp notes who asked, and has a backup made on the invented evening.
-func (k *Maintenance) BackUp(_ context.Context, person string) error {
-	k.mu.Lock()
-	defer k.mu.Unlock()
-	if k.Err != nil {
-		return k.Err
-	}
-	k.by = append(k.by, person)
-	k.state.Backup = keep.Backup{At: Evening(), File: "/media/disk/wetside-20260114-204600.db", Bytes: 48_000_000, Record: 320}
-	return nil
-}
-
-// Asked are those who asked for a backup.
-func (k *Maintenance) Asked() []string {
-	k.mu.Lock()
-	defer k.mu.Unlock()
-	return k.by
-}
+func (k *Maintenance) Change(change func(*keep.System)) { change(&k.state) }

@@ -3,7 +3,6 @@ package viewtest
 import (
 	"context"
 	"io"
-	"sync"
 	"time"
 
 	"wetside/dashboard/record"
@@ -14,8 +13,7 @@ import (
 
 // Reports is an invented place in which a test says how the duties stand and what a report has.
 type Reports struct {
-	mu      sync.Mutex
-	entries []record.DutyEntry
+	record.Reports
 	// Standing are the duties, Err what every question is answered with instead.
 	Standing []duty.Standing
 	Err      error
@@ -43,24 +41,6 @@ func (o *Reports) Duties(context.Context) ([]duty.Standing, error) { return o.St
 // Keeping is one invented rule.
 func (o *Reports) Keeping() []duty.Keeping {
 	return []duty.Keeping{{Quantities: []string{"sulfur-dioxide", "acetic-acid"}, For: duty.Interval{Months: 360}, Why: "an invented rule"}}
-}
-
-// DoneDuty notes the entry.
-func (o *Reports) DoneDuty(_ context.Context, e record.DutyEntry) (uint64, error) {
-	o.mu.Lock()
-	defer o.mu.Unlock()
-	if o.Err != nil {
-		return 0, o.Err
-	}
-	o.entries = append(o.entries, e)
-	return uint64(100 + len(o.entries)), nil
-}
-
-// Entries are what was entered so far.
-func (o *Reports) Entries() []record.DutyEntry {
-	o.mu.Lock()
-	defer o.mu.Unlock()
-	return o.entries
 }
 
 // Report is an invented time with one session.
