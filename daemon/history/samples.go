@@ -104,8 +104,11 @@ func (t span) cut(samples []pack.Sample) []pack.Sample {
 	return samples[first:end]
 }
 
-func sampleOf(channel sensors.ChannelID, s pack.Sample, words *reasons) Sample {
-	return Sample{channel, time.UnixMilli(s.At).UTC(), s.Raw, gradeOf(s), words[s.Word], imported(s)}
+// set gives a sample all but its channel. A list of samples is set one after another in the same one: to
+// make each anew, and copy it, takes as long as to unpack it.
+func (s *Sample) set(p *pack.Sample, words *reasons) {
+	s.At, s.Raw, s.Grade = time.UnixMilli(p.At).UTC(), p.Raw, gradeOf(*p)
+	s.Reason, s.Imported = words[p.Word], imported(*p)
 }
 
 // importedBit marks an imported sample in its stored grade, and a quarter of an hour
@@ -126,31 +129,39 @@ func (s *Sample) storedGrade() uint8 {
 // Samples gives every sample of a channel from from up to, not including, to, in
 // the order of time and in constant memory. After an error it ends.
 func (s *Reader) Samples(ctx context.Context, channel sensors.ChannelID, from, to time.Time) iter.Seq2[Sample, error] {
-	return sequence(func(give func(Sample) error) error {
-		return s.view(ctx, func(v view) error {
-			c, err := v.channel(channel)
-			if err != nil {
-				return err
-			}
-			words, err := v.words()
-			if err != nil {
-				return err
-			}
-			t := spanOf(from, to)
-			tail, err := v.unsealed(c.code, t)
-			if err != nil {
-				return err
-			}
-			return v.eachQuarter(c.code, t, tail, func(samples []pack.Sample) error {
-				for _, p := range samples {
-					if err := give(sampleOf(channel, p, words)); err != nil {
-						return err
-					}
+	return func(yield func(Sample, error) bool) {
+		var words *reasons
+		quarters := sequence(func(give func([]pack.Sample) error) error {
+			return s.view(ctx, func(v view) error {
+				c, err := v.channel(channel)
+				if err != nil {
+					return err
 				}
-				return nil
+				if words, err = v.words(); err != nil {
+					return err
+				}
+				t := spanOf(from, to)
+				tail, err := v.unsealed(c.code, t)
+				if err != nil {
+					return err
+				}
+				return v.eachQuarter(c.code, t, tail, give)
 			})
 		})
-	})
+		for samples, err := range quarters {
+			if err != nil {
+				yield(Sample{}, err)
+				return
+			}
+			one := Sample{Channel: channel}
+			for i := range samples {
+				one.set(&samples[i], words)
+				if !yield(one, nil) {
+					return
+				}
+			}
+		}
+	}
 }
 
 // keyBias makes numbers before 1970 sort before those after it.

@@ -128,9 +128,11 @@ func (d *drawing) drawSamples() error {
 	}
 	d.out.Samples = []Sample{}
 	return d.eachQuarter(d.channel.code, d.span, d.tail, func(samples []pack.Sample) error {
-		for _, p := range samples {
-			d.see(span{p.At, p.At})
-			d.out.Samples = append(d.out.Samples, sampleOf(d.out.Channel, p, words))
+		one := Sample{Channel: d.out.Channel}
+		for i := range samples {
+			d.see(span{samples[i].At, samples[i].At})
+			one.set(&samples[i], words)
+			d.out.Samples = append(d.out.Samples, one)
 		}
 		return nil
 	})

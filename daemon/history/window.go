@@ -47,8 +47,10 @@ func (s *Reader) Between(ctx context.Context, w Window) ([][]Sample, error) {
 				samples = append(samples, t.cut(sealed)...)
 				return nil
 			})
+			one := Sample{Channel: id}
 			for _, p := range t.cut(append(samples, tail[c.code]...)) {
-				out[i] = append(out[i], sampleOf(id, p, words))
+				one.set(&p, words)
+				out[i] = append(out[i], one)
 			}
 		}
 		return err
