@@ -89,8 +89,12 @@ func New(o Options) (*Server, error) {
 	if o.View == nil || o.Log == nil || o.Clock == nil {
 		return nil, errors.New("the dashboard needs a view, a log and a clock")
 	}
+	var names func() []string
+	if o.Shelf != nil {
+		names = o.Shelf.Names
+	}
 	k, err := web.New(web.Options{View: o.View, Files: embedded, Log: o.Log, Clock: o.Clock, Gate: o.Gate,
-		Accounts: o.Accounts, OpenReading: o.OpenReading, Filed: o.Filed, Names: namesOf(o.Shelf)})
+		Accounts: o.Accounts, OpenReading: o.OpenReading, Filed: o.Filed, Names: names})
 	if err != nil {
 		return nil, err
 	}
@@ -103,14 +107,6 @@ func New(o Options) (*Server, error) {
 		return nil, err
 	}
 	return &Server{k, routes}, nil
-}
-
-// namesOf are the names that forms offer.
-func namesOf(book shelf.Shelf) func() []string {
-	if book == nil {
-		return nil
-	}
-	return book.Names
 }
 
 func routesOf(k *web.Kit, o Options) []web.Route {

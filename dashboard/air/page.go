@@ -16,6 +16,7 @@ import (
 	"wetside/dashboard/report"
 	"wetside/dashboard/web"
 	"wetside/rules"
+	"wetside/rules/coverage"
 	"wetside/rules/session"
 	"wetside/rules/ventilation"
 	"wetside/sensors/quantity/phrase"
@@ -171,7 +172,7 @@ func (s *Pages) drawFlow(ctx context.Context, body *airBody, f figures, snap *ru
 	ctx, cancel := context.WithTimeout(ctx, cards.SeriesWithin)
 	defer cancel()
 	to := f.Now.Wall
-	sp := cards.Span{From: to.Add(-cards.Evening), To: to}
+	sp := coverage.Span{From: to.Add(-cards.Evening), To: to}
 	if s := snap.Session; s.Phase.Running() && !s.Counted.Begun.IsZero() {
 		sp.From = s.Counted.Begun.Add(-beforeSession)
 	}

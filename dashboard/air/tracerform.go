@@ -8,9 +8,9 @@ import (
 	"strings"
 	"time"
 
-	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
 	"wetside/rules"
+	"wetside/rules/coverage"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
 )
@@ -104,7 +104,7 @@ func readTracerPoints(f *web.FormReader) []rules.TracerPoint {
 }
 
 // readTracerSpan reads from when to when; a time that ends before it begins ends the next day.
-func readTracerSpan(f *web.FormReader) cards.Span {
+func readTracerSpan(f *web.FormReader) coverage.Span {
 	day := cmp.Or(f.Get(dayField), f.Now.In(f.Zone).Format(time.DateOnly))
 	moment := func(field web.Field) time.Time {
 		text := strings.ReplaceAll(f.Get(field), ".", ":")
@@ -114,7 +114,7 @@ func readTracerSpan(f *web.FormReader) cards.Span {
 		}
 		return t
 	}
-	sp := cards.Span{From: moment(beganField), To: moment(endedField)}
+	sp := coverage.Span{From: moment(beganField), To: moment(endedField)}
 	if sp.To.Before(sp.From) && f.Problem == nil {
 		sp.To = sp.To.AddDate(0, 0, 1)
 	}

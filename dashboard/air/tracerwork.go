@@ -11,6 +11,7 @@ import (
 	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
 	"wetside/rules"
+	"wetside/rules/coverage"
 	"wetside/rules/record"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
@@ -61,7 +62,7 @@ func (s *Pages) tracer(ctx context.Context, in web.Visit, v url.Values) (rules.T
 const decayPoints = 120
 
 // readDecay takes the readings of a time from the history, with the flow meanwhile.
-func (s *Pages) readDecay(ctx context.Context, act *rules.TestAirChanges, in web.Visit, sp cards.Span) *web.Problem {
+func (s *Pages) readDecay(ctx context.Context, act *rules.TestAirChanges, in web.Visit, sp coverage.Span) *web.Problem {
 	gas, known := tracerGas(in.Snap)
 	switch {
 	case !known:
@@ -88,7 +89,7 @@ func (s *Pages) readDecay(ctx context.Context, act *rules.TestAirChanges, in web
 }
 
 // changesOver is the mean rate by the duct's probe over a time; nil when it was not read.
-func (s *Pages) changesOver(ctx context.Context, snap *rules.Snapshot, sp cards.Span) *quantity.PerHour {
+func (s *Pages) changesOver(ctx context.Context, snap *rules.Snapshot, sp coverage.Span) *quantity.PerHour {
 	if s.Flows == nil || snap.Air.Probe == "" || !(snap.Air.Volume > 0) {
 		return nil
 	}

@@ -25,18 +25,12 @@ const (
 // Evening is how much of a channel is shown where nobody asks for another time.
 const Evening = 6 * time.Hour
 
-// Span is the time that a history page shows.
-type Span struct{ From, To time.Time }
-
-// Length is how long a span lasts.
-func (sp Span) Length() time.Duration { return sp.To.Sub(sp.From) }
-
 // ChannelChart draws channels over a time.
 type ChannelChart struct {
 	Figures
-	Span Span
+	Span coverage.Span // the time that is shown
 	// Sessions are the times in which readings were required, in order and apart; nil where nobody can tell.
-	Sessions []Span
+	Sessions []coverage.Span
 }
 
 // Chart turns a series into people's units. A run of suspect steps is a gap: no
@@ -126,7 +120,7 @@ func (d ChannelChart) Attended(g chart.Gap) (sum time.Duration) {
 		if !s.From.Before(g.To) {
 			break
 		}
-		sum += coverage.Span{From: g.From, To: g.To}.Within(coverage.Span{From: s.From, To: s.To}).Length()
+		sum += coverage.Span{From: g.From, To: g.To}.Within(s).Length()
 	}
 	return sum
 }

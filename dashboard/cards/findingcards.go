@@ -148,6 +148,14 @@ type DueRow struct {
 	at                time.Time
 }
 
+// DueState says in a word and a shape whether something is overdue.
+func DueState(overdue bool) (word, shape string) {
+	if overdue {
+		return "Overdue", "stopped"
+	}
+	return "In time", "moving"
+}
+
 // Sooner puts first what is due first.
 func Sooner(a, b DueRow) int { return a.at.Compare(b.at) }
 
@@ -159,11 +167,8 @@ func (f Figures) ChecksDue(snap *rules.Snapshot, l web.Look) []DueRow {
 		if !ok {
 			continue
 		}
-		row := DueRow{web.Link{Href: ProbeHref(snap.Room, life.Channel.ID, l), Text: life.Channel.Name}, f.LastDay(due),
-			"In time", "moving", due}
-		if overdue {
-			row.State, row.Shape = "Overdue", "stopped"
-		}
+		row := DueRow{Link: web.Link{Href: ProbeHref(snap.Room, life.Channel.ID, l), Text: life.Channel.Name}, Due: f.LastDay(due), at: due}
+		row.State, row.Shape = DueState(overdue)
 		list = append(list, row)
 	}
 	return list
@@ -175,11 +180,8 @@ func (f Figures) TraverseDue(snap *rules.Snapshot, l web.Look) []DueRow {
 	if next.IsZero() {
 		return nil
 	}
-	row := DueRow{f.Below(l, "/rooms/"+snap.Room+"/air/traverse", "Traverse of the duct"), f.Day(next),
-		"In time", "moving", next}
-	if f.Now.Wall.After(next.AddDate(0, 0, 1)) {
-		row.State, row.Shape = "Overdue", "stopped"
-	}
+	row := DueRow{Link: f.Below(l, "/rooms/"+snap.Room+"/air/traverse", "Traverse of the duct"), Due: f.Day(next), at: next}
+	row.State, row.Shape = DueState(f.Now.Wall.After(next.AddDate(0, 0, 1)))
 	return []DueRow{row}
 }
 

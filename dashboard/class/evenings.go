@@ -77,8 +77,8 @@ func NewEvenings(k *web.Kit, past web.Readings) *Evenings {
 
 // of gives the evening of a room as read last, nil before the first time, and has it read anew when it is old.
 func (e *Evenings) of(snap *rules.Snapshot) *soFar {
-	have := (*e.known.Load())[snap.Room]
-	if have == nil || e.clock.Now().Since(have.at) >= readEvery {
+	have, old := e.read(snap.Room)
+	if old {
 		select {
 		case e.wanted <- readRoom{snap: snap}:
 		default: // it is asked for already
@@ -89,7 +89,7 @@ func (e *Evenings) of(snap *rules.Snapshot) *soFar {
 
 // await has the evening of a room read where that is not new, and waits a moment for it.
 func (e *Evenings) await(ctx context.Context, snap *rules.Snapshot) {
-	if have := (*e.known.Load())[snap.Room]; have != nil && e.clock.Now().Since(have.at) < readEvery {
+	if _, old := e.read(snap.Room); !old {
 		return
 	}
 	ctx, stop := context.WithTimeout(ctx, firstWait)
@@ -113,10 +113,9 @@ func (e *Evenings) Run(ctx context.Context) {
 		case <-ctx.Done():
 			return
 		case w := <-e.wanted:
-			have := (*e.known.Load())[w.snap.Room]
-			if have == nil || e.clock.Now().Since(have.at) >= readEvery {
+			if _, old := e.read(w.snap.Room); old {
 				after := maps.Clone(*e.known.Load())
-				after[w.snap.Room] = e.read(ctx, w.snap)
+				after[w.snap.Room] = e.ask(ctx, w.snap)
 				e.known.Store(&after)
 			}
 			if w.done != nil {
@@ -126,8 +125,14 @@ func (e *Evenings) Run(ctx context.Context) {
 	}
 }
 
-// read asks the history; what it can't give is left out of the picture.
-func (e *Evenings) read(ctx context.Context, snap *rules.Snapshot) *soFar {
+// read is the evening of a room as read last; old says that it is none, or one that is to be read anew.
+func (e *Evenings) read(room string) (have *soFar, old bool) {
+	have = (*e.known.Load())[room]
+	return have, have == nil || e.clock.Now().Since(have.at) >= readEvery
+}
+
+// ask asks the history; what it can't give is left out of the picture.
+func (e *Evenings) ask(ctx context.Context, snap *rules.Snapshot) *soFar {
 	ctx, stop := context.WithTimeout(ctx, historyWithin)
 	defer stop()
 	now := e.clock.Now()

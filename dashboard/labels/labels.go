@@ -8,8 +8,6 @@ import (
 	"time"
 
 	"codeberg.org/go-pdf/fpdf"
-	"golang.org/x/image/font/gofont/gobold"
-	"golang.org/x/image/font/gofont/goregular"
 
 	"wetside/dashboard/report"
 	"wetside/sensors/quantity/phrase"
@@ -107,7 +105,9 @@ func WritePDF(w io.Writer, p Print, labels []Label) error {
 	}
 	d := &drawing{fpdf.NewCustom(&fpdf.InitType{OrientationStr: "P", UnitStr: "mm", Size: fpdf.SizeType{Wd: p.Sheet.Width,
 		Ht: p.Sheet.Height}}), p}
-	d.prepare()
+	report.Prepare(d.Fpdf, d.Title, d.Made)
+	d.SetMargins(0, 0, 0)
+	d.SetAutoPageBreak(false, 0)
 	for i, l := range labels {
 		n := p.From - 1 + i
 		if i == 0 || n%p.Sheet.Count() == 0 {
@@ -157,20 +157,6 @@ type drawing struct {
 
 // box is a place on the paper, in millimetres.
 type box struct{ x, y, wide, high float64 }
-
-func (d *drawing) prepare() {
-	d.SetCatalogSort(true)
-	d.SetCreationDate(d.Made.UTC())
-	d.SetModificationDate(d.Made.UTC())
-	d.SetTitle(d.Title, true)
-	d.SetLang("en")
-	d.SetProducer("wetside", true)
-	d.AddUTF8FontFromBytes("go", "", goregular.TTF)
-	d.AddUTF8FontFromBytes("go", "B", gobold.TTF)
-	d.SetMargins(0, 0, 0)
-	d.SetCellMargin(0)
-	d.SetAutoPageBreak(false, 0)
-}
 
 // label draws one label: the code and the name as large as the place allows, the
 // cautions with what is left.

@@ -84,14 +84,9 @@ func (s *Pages) overdue(standing []duty.Standing) string {
 }
 
 func (f figures) dutyCard(l web.Look, d duty.Standing, a web.Attempt) dutyCard {
-	card := dutyCard{Standing: d, Interval: f.Text(d.Every.Said()), Shape: "moving", State: "In time"}
-	switch {
-	case d.Last == nil:
-		card.Shape, card.State = "unknown", "Never recorded"
-	case d.Overdue:
-		card.Shape, card.State = "stopped", "Overdue"
-	}
+	card := dutyCard{Standing: d, Interval: f.Text(d.Every.Said()), Shape: "unknown", State: "Never recorded"}
 	if d.Last != nil {
+		card.State, card.Shape = cards.DueState(d.Overdue)
 		card.Done = fmt.Sprintf("%s by %s", f.Moment(d.Last.At), d.Last.By)
 		card.DueOn = f.Day(d.Due.AddDate(0, 0, -1))
 	}

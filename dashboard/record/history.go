@@ -15,6 +15,7 @@ import (
 	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
 	"wetside/rules"
+	"wetside/rules/coverage"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -78,17 +79,16 @@ func (s *Pages) historyPage(w http.ResponseWriter, r *http.Request, in web.Visit
 		s.Fail(w, r, web.Failure{Status: http.StatusBadRequest, Sentence: wrong})
 		return
 	}
-	d := drawHistory{figures: f, snap: in.Snap, span: sp}
-	at := historyAt{f, l, channels, sp}
+	at := historyAt{figures: f, look: l, snap: in.Snap, channels: channels, span: sp}
 	p.Stay = at.query(channels, sp, web.Day)
 	body := historyBody{Names: namesOf(channels), Shown: f.spanInWords(sp)}
-	s.historyLinks(&body, in.Snap, at)
+	s.historyLinks(&body, at)
 	if last != nil {
 		word := map[bool]string{true: "This session", false: "Last session"}[running]
 		body.Spans = append([]web.Link{{Href: at.toTime(*last), Text: word, Current: *last == sp}}, body.Spans...)
 	}
 	status := http.StatusOK
-	if err := s.drawHistory(r.Context(), &body, at, d); err != nil {
+	if err := s.drawHistory(r.Context(), &body, at); err != nil {
 		s.Log.Warn("the history of a channel could not be shown", zap.String("channels", body.Names), zap.Error(err))
 		body.Problem, status = fmt.Sprintf("The history could not be read: %s", phrase.Error(err, s.figures(s.View.Now()))),
 			http.StatusServiceUnavailable
@@ -144,7 +144,7 @@ func namesOf(channels []sensors.Channel) string {
 
 // lastSession is when the running session of a room, or the last one of some weeks, is
 // looked at; nil where there is none, or where the book can't be read.
-func (s *Pages) lastSession(ctx context.Context, room string, f figures) (last *cards.Span, running bool) {
+func (s *Pages) lastSession(ctx context.Context, room string, f figures) (last *coverage.Span, running bool) {
 	if s.Past == nil {
 		return nil, false
 	}
@@ -159,9 +159,9 @@ func (s *Pages) lastSession(ctx context.Context, room string, f figures) (last *
 
 // spanOf reads from and to as RFC 3339, or as days of the place; without them it is
 // the last session, or the evening until now.
-func (s *Pages) spanOf(q url.Values, zone *time.Location, last *cards.Span) (sp cards.Span, wrong string) {
+func (s *Pages) spanOf(q url.Values, zone *time.Location, last *coverage.Span) (sp coverage.Span, wrong string) {
 	now := s.Clock.Now().Wall
-	sp = cards.Span{From: now.Add(-cards.Evening), To: now}
+	sp = coverage.Span{From: now.Add(-cards.Evening), To: now}
 	if last != nil && !q.Has("from") && !q.Has("to") {
 		sp = *last
 	}
@@ -188,8 +188,8 @@ func (s *Pages) spanOf(q url.Values, zone *time.Location, last *cards.Span) (sp 
 	return sp, ""
 }
 
-// drawHistory fills in everything that has to be read first.
-func (s *Pages) drawHistory(ctx context.Context, body *historyBody, at historyAt, d drawHistory) error {
+// historyAt fills in everything that has to be read first.
+func (s *Pages) drawHistory(ctx context.Context, body *historyBody, d historyAt) error {
 	ctx, cancel := context.WithTimeout(ctx, cards.SeriesWithin)
 	defer cancel()
 	var course Course
@@ -202,10 +202,10 @@ func (s *Pages) drawHistory(ctx context.Context, body *historyBody, at historyAt
 	}
 	var lines []pastLine
 	points := cards.ChartPoints
-	if n := len(at.channels); n > 1 {
+	if n := len(d.channels); n > 1 {
 		points = points * 3 / 4 / n // small drawings, each with an axis of its own, on a page of no more weight
 	}
-	for _, c := range at.channels {
+	for _, c := range d.channels {
 		q := web.SeriesQuery{Channel: c.ID, From: d.span.From.UTC(), To: d.span.To.UTC(),
 			Points: points}
 		line := pastLine{Channel: c}
@@ -219,8 +219,8 @@ func (s *Pages) drawHistory(ctx context.Context, body *historyBody, at historyAt
 		}
 		line.Chart = d.series().Chart(c, line.Series)
 		lines = append(lines, line)
-		body.Tables = append(body.Tables, numberTable{c.Name, d.periods(line, 24/min(len(at.channels), 3))})
+		body.Tables = append(body.Tables, numberTable{c.Name, d.periods(line, 24/min(len(d.channels), 3))})
 	}
-	d.tell(body, at, lines, course)
-	return d.drawings(body, at, lines, course)
+	d.tell(body, lines, course)
+	return d.drawings(body, lines, course)
 }

@@ -50,7 +50,7 @@ type readingLine struct {
 type readingGap [3]int64
 
 // readings gathers the drawings for the script.
-func (d drawHistory) readings(charts []chart.Chart) string {
+func (d historyAt) readings(charts []chart.Chart) string {
 	out := readings{From: d.span.From.UnixMilli(), To: d.span.To.UnixMilli(), Comma: d.DecimalComma}
 	if zone := d.Zone.String(); zone != "Local" {
 		out.Zone = zone
@@ -65,7 +65,7 @@ func (d drawHistory) readings(charts []chart.Chart) string {
 	return string(text)
 }
 
-func (d drawHistory) readingLine(c chart.Chart) readingLine {
+func (d historyAt) readingLine(c chart.Chart) readingLine {
 	out := readingLine{Name: c.Title, Unit: c.Unit, Places: quantity.Decimals(c.Step)}
 	scale := math.Pow10(out.Places)
 	seconds := func(t time.Time) int64 { return int64(t.Sub(d.span.From).Round(time.Second) / time.Second) }

@@ -9,18 +9,8 @@ import (
 	"wetside/dashboard/chart"
 	"wetside/dashboard/report"
 	"wetside/dashboard/web"
-	"wetside/rules"
 	"wetside/sensors"
 )
-
-// drawHistory is what a drawing needs beside the page it goes to.
-type drawHistory struct {
-	figures
-	snap *rules.Snapshot
-	span cards.Span
-	// sessions are the times in which readings were required, nil where nobody can tell.
-	sessions []cards.Span
-}
 
 // pastLine is a channel with its readings over the span.
 type pastLine struct {
@@ -30,13 +20,13 @@ type pastLine struct {
 }
 
 // series draws a channel over the time of the page.
-func (d drawHistory) series() cards.ChannelChart {
+func (d historyAt) series() cards.ChannelChart {
 	return cards.ChannelChart{Figures: d.Figures, Span: d.span, Sessions: d.sessions}
 }
 
 // drawings draws each channel, all on one axis of time: what happened stands in the
 // first, the times below the last.
-func (d drawHistory) drawings(body *historyBody, at historyAt, lines []pastLine, course Course) error {
+func (d historyAt) drawings(body *historyBody, lines []pastLine, course Course) error {
 	var charts []chart.Chart
 	margin := 0.0
 	for i, l := range lines {
@@ -52,7 +42,7 @@ func (d drawHistory) drawings(body *historyBody, at historyAt, lines []pastLine,
 		c.Left = margin
 		drawn := historyDrawing{Name: c.Title, Imported: d.imported(lines[i])}
 		if len(lines) > 1 {
-			drawn.Alone = at.href([]sensors.Channel{lines[i].Channel}, at.span)
+			drawn.Alone = d.href([]sensors.Channel{lines[i].Channel}, d.span)
 		}
 		c.Description = strings.TrimSpace(c.Description + " " + drawn.Imported)
 		if err := drawn.draw(c, i, len(charts)); err != nil {
@@ -97,7 +87,7 @@ func (h *historyDrawing) draw(c chart.Chart, number, of int) (err error) {
 
 // bands are what was wanted of a channel, each over its time; without a record book
 // what is wanted of it now.
-func (d drawHistory) bands(ch sensors.Channel, course Course) []chart.Band {
+func (d historyAt) bands(ch sensors.Channel, course Course) []chart.Band {
 	unit := d.Unit(ch.Dimension)
 	var list []chart.Band
 	for _, b := range course.Bands {
@@ -114,7 +104,7 @@ func (d drawHistory) bands(ch sensors.Channel, course Course) []chart.Band {
 }
 
 // addLanes puts sessions and alarms on the axis of time.
-func (d drawHistory) addLanes(c *chart.Chart, course Course) {
+func (d historyAt) addLanes(c *chart.Chart, course Course) {
 	c.Sessions = chart.Lane{Name: "Sessions", Many: func(n int) string { return web.Count(n, "%d session", "%d sessions") }}
 	for _, s := range course.Sessions {
 		sp := chart.Span{From: s.Begun, To: s.Ended, Short: d.sessionName(s),
@@ -132,7 +122,7 @@ func (d drawHistory) addLanes(c *chart.Chart, course Course) {
 	}
 }
 
-func (d drawHistory) sessionName(s report.Session) string {
+func (d historyAt) sessionName(s report.Session) string {
 	if s.Title == "" {
 		return "Session"
 	}

@@ -6,10 +6,10 @@ import (
 	"strings"
 	"time"
 
-	"wetside/dashboard/cards"
 	"wetside/dashboard/chart"
 	"wetside/dashboard/report"
 	"wetside/dashboard/web"
+	"wetside/rules/coverage"
 )
 
 // shortTable is a table of a history page: no more rows than a person reads, and how many
@@ -40,10 +40,10 @@ type sessionRow struct{ Name, From, To, History, Report string }
 type alarmRow struct{ Raised, Text, Answer, Over string }
 
 // tell fills in what the drawing shows in words.
-func (d drawHistory) tell(body *historyBody, at historyAt, lines []pastLine, course Course) {
+func (d historyAt) tell(body *historyBody, lines []pastLine, course Course) {
 	for _, s := range course.Sessions {
-		row := sessionRow{Name: d.sessionName(s), From: d.stamp(s.Begun), To: d.Until(s.Begun, s.Ended), History: at.toTime(d.eveningOf(s)),
-			Report: d.reportHref(s, at.look)}
+		row := sessionRow{Name: d.sessionName(s), From: d.stamp(s.Begun), To: d.Until(s.Begun, s.Ended), History: d.toTime(d.eveningOf(s)),
+			Report: d.reportHref(s, d.look)}
 		if s.Running {
 			row.To = "ongoing"
 		}
@@ -84,11 +84,11 @@ func addGap(t *shortTable[gapRow], row gapRow) {
 const aroundSession = 15 * time.Minute
 
 // eveningOf is the span in which a session is looked at: a running one up to now.
-func (f figures) eveningOf(s report.Session) cards.Span {
+func (f figures) eveningOf(s report.Session) coverage.Span {
 	if s.Running {
-		return cards.Span{From: s.Begun.Add(-aroundSession).Truncate(time.Minute), To: f.Now.Wall}
+		return coverage.Span{From: s.Begun.Add(-aroundSession).Truncate(time.Minute), To: f.Now.Wall}
 	}
-	return cards.Span{From: s.Begun.Add(-aroundSession).Truncate(time.Minute),
+	return coverage.Span{From: s.Begun.Add(-aroundSession).Truncate(time.Minute),
 		To: s.Ended.Add(aroundSession + time.Minute).Truncate(time.Minute)}
 }
 
@@ -99,7 +99,7 @@ func (f figures) reportHref(s report.Session, l web.Look) string {
 
 // alarmRow says of an alarm when it came, who answered after how long, what was
 // done, and when it was over.
-func (d drawHistory) alarmRow(a report.Alarm) alarmRow {
+func (d historyAt) alarmRow(a report.Alarm) alarmRow {
 	row := alarmRow{Raised: d.stamp(a.Raised), Text: d.figures.Text(a.Text), Over: "still active"}
 	switch {
 	case !a.Answered.IsZero():
@@ -117,7 +117,7 @@ func (d drawHistory) alarmRow(a report.Alarm) alarmRow {
 }
 
 // stamp is a time in a table: with the year only where the span needs it.
-func (d drawHistory) stamp(t time.Time) string {
+func (d historyAt) stamp(t time.Time) string {
 	if d.span.Length() > 300*oneDay {
 		return d.Moment(t)
 	}
@@ -134,7 +134,7 @@ type numberTable struct {
 type period struct{ From, Low, Mean, High string }
 
 // periods sums the series up in so many equal parts of the span.
-func (d drawHistory) periods(line pastLine, parts int) []period {
+func (d historyAt) periods(line pastLine, parts int) []period {
 	ch, part := line.Channel, d.span.Length()/time.Duration(parts)
 	sums := make([]sum, parts)
 	for _, p := range line.Points {
@@ -172,10 +172,10 @@ func (s *sum) add(p web.SeriesPoint) {
 }
 
 // sessionSpans are the times in which somebody was at work, in order and apart.
-func (d drawHistory) sessionSpans(sessions []report.Session) []cards.Span {
-	spans := []cards.Span{}
+func (d historyAt) sessionSpans(sessions []report.Session) []coverage.Span {
+	spans := []coverage.Span{}
 	for _, s := range sessions {
-		sp := cards.Span{From: s.Begun, To: s.Ended}
+		sp := coverage.Span{From: s.Begun, To: s.Ended}
 		if s.Running {
 			sp.To = d.span.To
 		}
@@ -189,7 +189,7 @@ func (d drawHistory) sessionSpans(sessions []report.Session) []cards.Span {
 }
 
 // gapRow says a gap in words.
-func (d drawHistory) gapRow(channel string, g chart.Gap) gapRow {
+func (d historyAt) gapRow(channel string, g chart.Gap) gapRow {
 	row := gapRow{Channel: channel, From: d.stamp(g.From), To: "ongoing", Cause: g.Cause,
 		Attended: "none"}
 	to := g.To
@@ -207,7 +207,7 @@ func (d drawHistory) gapRow(channel string, g chart.Gap) gapRow {
 
 // imported says which values of a line came from a file and not from the probe;
 // nothing where none did.
-func (d drawHistory) imported(l pastLine) string {
+func (d historyAt) imported(l pastLine) string {
 	var from, to time.Time
 	for _, p := range l.Points {
 		if !p.Imported {

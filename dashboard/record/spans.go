@@ -3,11 +3,13 @@ package record
 import (
 	"html/template"
 	"net/url"
+	"slices"
 	"time"
 
 	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
 	"wetside/rules"
+	"wetside/rules/coverage"
 	"wetside/sensors"
 )
 
@@ -29,42 +31,45 @@ func offeredSpans() []offeredSpan {
 // before is the start of the span that ends at a moment. Days keep to the local clock.
 func (o offeredSpan) before(t time.Time) time.Time { return t.AddDate(0, 0, -o.days).Add(-o.hours) }
 
-// historyAt is the page that links start from.
+// historyAt is a history page: what it shows, when, and in which light.
 type historyAt struct {
 	figures
 	look     web.Look
+	snap     *rules.Snapshot
 	channels []sensors.Channel
-	span     cards.Span
+	span     coverage.Span
+	// sessions are the times in which readings were required, nil where nobody can tell.
+	sessions []coverage.Span
 }
 
 // historyLinks fills in the ways to other channels and other times.
-func (s *Pages) historyLinks(body *historyBody, snap *rules.Snapshot, at historyAt) {
+func (s *Pages) historyLinks(body *historyBody, at historyAt) {
 	from, to := at.span.From.In(at.Zone), at.span.To.In(at.Zone)
 	body.Channels = channelForm{Most: mostDrawn, From: from.Format(time.RFC3339), To: to.Format(time.RFC3339), Look: at.look}
-	for _, c := range s.offered(at.figures, snap) {
+	for _, c := range s.offered(at.figures, at.snap) {
 		body.Channels.Choices = append(body.Channels.Choices, web.Choice{Value: string(c.ID), Text: c.Name, Checked: at.draws(c.ID)})
 	}
 	for _, o := range offeredSpans() {
-		body.Spans = append(body.Spans, web.Link{Href: at.toTime(cards.Span{From: o.before(to), To: to}), Text: o.word,
+		body.Spans = append(body.Spans, web.Link{Href: at.toTime(coverage.Span{From: o.before(to), To: to}), Text: o.word,
 			Current: o.before(to).Equal(from)})
 	}
 	body.Earlier, body.Later = at.neighbours()
 	if body.Later != "" {
-		body.Now = at.toTime(cards.Span{From: at.Now.Wall.Add(-at.span.Length()), To: at.Now.Wall})
+		body.Now = at.toTime(coverage.Span{From: at.Now.Wall.Add(-at.span.Length()), To: at.Now.Wall})
 	}
 	quarter := at.span.Length() / 4
 	if quarter >= time.Minute {
-		body.Closer = at.toTime(cards.Span{From: from.Add(quarter), To: to.Add(-quarter)})
+		body.Closer = at.toTime(coverage.Span{From: from.Add(quarter), To: to.Add(-quarter)})
 	}
 	if at.span.Length() <= longestSpan/2 {
-		body.Wider = at.toTime(cards.Span{From: from.Add(-2 * quarter), To: to.Add(2 * quarter)})
+		body.Wider = at.toTime(coverage.Span{From: from.Add(-2 * quarter), To: to.Add(2 * quarter)})
 	}
 }
 
 // neighbours lead to the spans before and after; the later one is empty at the present.
 func (at historyAt) neighbours() (earlier, later string) {
 	from, to := at.span.From.In(at.Zone), at.span.To.In(at.Zone)
-	before, after := cards.Span{From: from.Add(-at.span.Length()), To: from}, cards.Span{From: to, To: to.Add(at.span.Length())}
+	before, after := coverage.Span{From: from.Add(-at.span.Length()), To: from}, coverage.Span{From: to, To: to.Add(at.span.Length())}
 	for _, o := range offeredSpans() {
 		if o.before(to).Equal(from) {
 			before.From, after.To = o.before(from), to.AddDate(0, 0, o.days).Add(o.hours)
@@ -77,23 +82,18 @@ func (at historyAt) neighbours() (earlier, later string) {
 }
 
 func (at historyAt) draws(id sensors.ChannelID) bool {
-	for _, c := range at.channels {
-		if c.ID == id {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(at.channels, func(c sensors.Channel) bool { return c.ID == id })
 }
 
 // toTime leads to another time of the same channels.
-func (at historyAt) toTime(sp cards.Span) string { return at.href(at.channels, sp) }
+func (at historyAt) toTime(sp coverage.Span) string { return at.href(at.channels, sp) }
 
-func (at historyAt) href(channels []sensors.Channel, sp cards.Span) string {
+func (at historyAt) href(channels []sensors.Channel, sp coverage.Span) string {
 	return "history?" + string(at.query(channels, sp, at.look))
 }
 
 // query is the address of a view: what it shows, when, and in which light.
-func (at historyAt) query(channels []sensors.Channel, sp cards.Span, l web.Look) template.URL {
+func (at historyAt) query(channels []sensors.Channel, sp coverage.Span, l web.Look) template.URL {
 	q := url.Values{"from": {sp.From.In(at.Zone).Format(time.RFC3339)}, "to": {sp.To.In(at.Zone).Format(time.RFC3339)}}
 	for _, c := range channels {
 		q.Add("channel", string(c.ID))
@@ -105,7 +105,7 @@ func (at historyAt) query(channels []sensors.Channel, sp cards.Span, l web.Look)
 }
 
 // spanInWords says from when to when something is shown, with the day once where it is one.
-func (f figures) spanInWords(sp cards.Span) string {
+func (f figures) spanInWords(sp coverage.Span) string {
 	from, to := sp.From.In(f.Zone), sp.To.In(f.Zone)
 	if from.Format("2 Jan 2006 MST") == to.Format("2 Jan 2006 MST") {
 		return from.Format("Mon 2 Jan 2006 15:04") + to.Format(" to 15:04 MST")

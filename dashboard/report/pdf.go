@@ -69,18 +69,23 @@ type pages struct {
 	links []int // to each section
 }
 
-func (p *pages) prepare(made time.Time) {
+// Prepare gives a PDF its title and its font, and has the same drawn at the same time come to the same bytes.
+func Prepare(p *fpdf.Fpdf, title string, made time.Time) {
 	p.SetCatalogSort(true)
 	p.SetCreationDate(made.UTC())
 	p.SetModificationDate(made.UTC())
-	p.SetTitle(p.doc.Title, true)
-	p.SetSubject(p.doc.Subtitle[0], true)
+	p.SetTitle(title, true)
 	p.SetLang("en")
 	p.SetProducer("wetside", true)
 	p.AddUTF8FontFromBytes("go", "", goregular.TTF)
 	p.AddUTF8FontFromBytes("go", "B", gobold.TTF)
-	p.SetMargins(pageMargin, pageMargin, pageMargin)
 	p.SetCellMargin(0)
+}
+
+func (p *pages) prepare(made time.Time) {
+	Prepare(p.Fpdf, p.doc.Title, made)
+	p.SetSubject(p.doc.Subtitle[0], true)
+	p.SetMargins(pageMargin, pageMargin, pageMargin)
 	p.SetAutoPageBreak(true, pageMargin)
 	p.AliasNbPages("{n}")
 	p.SetLineWidth(0.2)
