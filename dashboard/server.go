@@ -115,7 +115,6 @@ func routesOf(k *web.Kit, o Options) []web.Route {
 	k.Beside(evenings.Run)
 	class := &class.Pages{Kit: k, Health: o.View, Shelf: o.Shelf, Clocks: o.Clocks, Then: o.Then,
 		Screen: keeper.ScreenState, Evenings: evenings}
-	accounts := &people.Pages{Kit: k, Accounts: o.Accounts, Fingerprint: o.Fingerprint}
 	routes := slices.Concat(
 		k.Routes(),
 		class.Routes(),
@@ -123,7 +122,7 @@ func routesOf(k *web.Kit, o Options) []web.Route {
 		(&air.Pages{Kit: k, Readings: o.View, Flows: o.Past}).Routes(),
 		(&record.Pages{Kit: k, Readings: o.View, Place: record.Place{View: o.View, Reports: o.Reports, Past: o.Past}}).Routes(),
 		keeper.Routes(),
-		accounts.Routes(), accounts.ProgramRoutes(),
+		(&people.Pages{Kit: k, Accounts: o.Accounts, Fingerprint: o.Fingerprint}).Routes(),
 		programs.New(k, o.Measured).Routes(),
 	)
 	if o.Metrics != nil {

@@ -68,7 +68,7 @@ func (s *Pages) alarmFigures(w http.ResponseWriter, r *http.Request, in web.Visi
 	}
 	body := f.alarmFigures(records, alarm.Span{From: from, To: f.Now.Wall})
 	for _, d := range figureSpans() {
-		body.Spans = append(body.Spans, f.Below(l, "figures?days="+strconv.Itoa(d), web.Count(d, "%d day", "%d days")))
+		body.Spans = append(body.Spans, l.Link("figures?days="+strconv.Itoa(d), web.Count(d, "%d day", "%d days")))
 		body.Spans[len(body.Spans)-1].Current = d == days
 	}
 	for _, a := range in.Snap.Alarms {

@@ -36,7 +36,7 @@ func (s *Pages) alarmsPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 	f, l := s.figures(in.Site), web.LookOf(r)
 	a, lost := s.Attempt(r), s.Lost(in.Snap)
 	body := alarmsBody{Problem: a.Sentence(), Armed: in.Snap.Armed, Notices: f.worthKnowing(in.Snap, lost),
-		Sound: cards.SoundBoxOf(in.Snap.Room, l), Todo: f.Todo(in.Snap, lost), Figures: f.Below(l, "alarms/figures", "Alarm statistics"),
+		Sound: cards.SoundBoxOf(in.Snap.Room, l), Todo: f.Todo(in.Snap, lost), Figures: l.Link("alarms/figures", "Alarm statistics"),
 		Seers: f.SeerCards(s.Kit, r, in.Snap, r.URL.Path), Entries: f.entryCards(l, a)}
 	body.Alarms, body.Aside = f.alarmCards(in.Snap)
 	for i := range body.Alarms {

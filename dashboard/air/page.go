@@ -79,8 +79,8 @@ func (s *Pages) airPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	body := airBody{Problem: a.Sentence(), Sound: cards.SoundBoxOf(in.Snap.Room, l), Todo: f.Todo(in.Snap, lost),
 		Now: f.airNow(in.Snap, lost), Session: f.sessionCard(in.Snap.Session), Notices: f.worthKnowing(in.Snap, lost),
 		Gases: f.gasLines(in.Snap, lost), Limits: in.Snap.Air.Limits, Commissioned: f.commissioned(in.Snap.Air.Commissioned),
-		Proof: f.Below(l, "air/traverse", "Traverse of the duct"), Test: f.Below(l, "air/test", "Test the air changes with a gas"),
-		More: f.Below(l, "air/limits", "Gases and limits")}
+		Proof: l.Link("air/traverse", "Traverse of the duct"), Test: l.Link("air/test", "Test the air changes with a gas"),
+		More: l.Link("air/limits", "Gases and limits")}
 	body.Limits.Derivation = f.InUnits(body.Limits.Derivation)
 	body.Begin, body.End = f.sessionForms(l, in.Snap.Session, a)
 	smell := complaint()

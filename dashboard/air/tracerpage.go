@@ -42,7 +42,7 @@ type tracerRow struct{ When, Method, Changes, Agreement, By, Note string }
 
 func (s *Pages) tracerPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	f, l, v := s.figures(in.Site), web.LookOf(r), r.URL.Query()
-	body := tracerBody{Look: l, Back: f.Below(l, "../air", "Back to the air")}
+	body := tracerBody{Look: l, Back: l.Link("../air", "Back to the air")}
 	a := s.Attempt(r)
 	if a.Problem != nil {
 		v, body.Problem = a.Typed.More, a.Problem.Sentence

@@ -60,8 +60,8 @@ func (s *Pages) traversePage(w http.ResponseWriter, r *http.Request, in web.Visi
 	f, l, a := s.figures(in.Site), web.LookOf(r), s.Attempt(r)
 	v := r.URL.Query()
 	body := traverseBody{Look: l, Token: web.NewToken(), Unit: f.Unit(quantity.Velocity).Label(),
-		Now: f.commissioned(in.Snap.Air.Commissioned), Derivation: f.Text(in.Snap.Air.Limits.Derivation), Back: f.Below(l, "../air",
-			"Back to the air")}
+		Now: f.commissioned(in.Snap.Air.Commissioned), Derivation: f.Text(in.Snap.Air.Limits.Derivation),
+		Back: l.Link("../air", "Back to the air")}
 	if a.Problem != nil {
 		v, body.Problem, body.Wrong = a.Typed.More, a.Problem.Sentence, a.Problem.Field
 	}

@@ -97,7 +97,7 @@ func (f Figures) recommend(c *BathCard, r chem.Recommendation) {
 	var steps []string
 	for i, s := range r.Steps() {
 		if i == 0 || s.Change.Round(time.Second) != 0 { // what changes nothing is said on the page of the evening alone
-			steps = append(steps, f.Step(s))
+			steps = append(steps, f.step(s))
 		}
 	}
 	c.Reason = fmt.Sprintf("from %s", strings.Join(steps, ", "))
@@ -106,8 +106,24 @@ func (f Figures) recommend(c *BathCard, r chem.Recommendation) {
 	}
 }
 
-// Step is one reason of a time, with what it adds.
-func (f Figures) Step(s chem.Step) string {
+// Steps are the reasons of a time, each with what it adds.
+func (f Figures) Steps(r chem.Recommendation) (steps []string) {
+	for _, s := range r.Steps() {
+		steps = append(steps, f.step(s))
+	}
+	return steps
+}
+
+// Announced says which time was announced at a bath, when and by whom; empty where none was.
+func (f Figures) Announced(b rules.BathView) string {
+	if b.Told == nil {
+		return ""
+	}
+	return fmt.Sprintf("Announced: %s at %s by %s.", chem.MinutesSeconds(b.Told.Time), f.TimeOfDay(b.Told.At), b.Told.By)
+}
+
+// step is one reason of a time, with what it adds.
+func (f Figures) step(s chem.Step) string {
 	if s.Change == 0 {
 		return f.Text(s.Cause)
 	}

@@ -180,7 +180,7 @@ func (f Figures) TraverseDue(snap *rules.Snapshot, l web.Look) []DueRow {
 	if next.IsZero() {
 		return nil
 	}
-	row := DueRow{Link: f.Below(l, "/rooms/"+snap.Room+"/air/traverse", "Traverse of the duct"), Due: f.Day(next), at: next}
+	row := DueRow{Link: l.Link("/rooms/"+snap.Room+"/air/traverse", "Traverse of the duct"), Due: f.Day(next), at: next}
 	row.State, row.Shape = DueState(f.Now.Wall.After(next.AddDate(0, 0, 1)))
 	return []DueRow{row}
 }

@@ -2,7 +2,6 @@ package class
 
 import (
 	"context"
-	"fmt"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -47,20 +46,20 @@ func (s *Pages) use(in web.Visit, l web.Look) *useBody {
 	}
 	body := &useBody{Look: l, Room: in.Snap.Room, Token: web.NewToken(), Next: "/rooms/" + in.Snap.Room + "/baths",
 		Lasting: map[string]*cards.LastingLine{}, of: map[string]trayUse{}}
-	c := shelfContext{s.figures(in.Site), s.Shelf.Book()}
-	booked := c.cards().Booked(in)
-	for _, t := range c.book.Trays {
+	c := s.book(s.figures(in.Site))
+	booked := c.Booked(in)
+	for _, t := range c.Book.Trays {
 		if t.Room != in.Snap.Room {
 			continue
 		}
 		body.of[t.Bath] = c.trayUse(t, bathOf(in.Snap, t.Bath))
-		if held, ok := c.book.InTray(t.Bath, c.book.At); ok {
+		if held, ok := c.Book.InTray(t.Bath, c.Book.At); ok {
 			body.Trays = append(body.Trays, held.Container)
-			body.Lasting[t.Bath] = c.cards().Lasting(t, booked)
+			body.Lasting[t.Bath] = c.Lasting(t, booked)
 		}
 	}
 	body.Sizes, body.Materials = c.Sizes(), marked(c.Materials(), string(s.material(in.Snap.Room)))
-	open, _ := c.cards().OpenSession(in.Snap.Room)
+	open, _ := c.OpenSession(in.Snap.Room)
 	body.Session = open.ID
 	for _, view := range in.Snap.Baths {
 		if view.Bath.Role == rules.Developer && view.Portion != nil {
@@ -79,17 +78,14 @@ func (s *Pages) material(room string) ledger.Material {
 }
 
 func (c shelfContext) developer(view rules.BathView, next string) developerUse {
-	d := developerUse{Bath: view.Bath.ID, Name: view.Bath.Name, Announce: view.Announce, Token: web.NewToken()}
+	d := developerUse{Bath: view.Bath.ID, Name: view.Bath.Name, Announce: view.Announce, Told: c.Announced(view), Token: web.NewToken()}
 	if t, ok := view.Recommendation.Time(); ok {
 		d.Time, d.Seconds = chem.MinutesSeconds(t), strconv.FormatFloat(t.Seconds(), 'f', 0, 64)
 	}
-	if view.Told != nil {
-		d.Told = fmt.Sprintf("Announced: %s at %s by %s.", chem.MinutesSeconds(view.Told.Time), c.TimeOfDay(view.Told.At), view.Told.By)
-	}
-	if c.book == nil {
+	if c.Book == nil {
 		return d
 	}
-	if held, ok := c.book.InTray(view.Bath.ID, c.book.At); ok {
+	if held, ok := c.Book.InTray(view.Bath.ID, c.Book.At); ok {
 		d.Container, d.EmergenceToken = held.Container, web.NewToken()
 		q := url.Values{"container": {held.Container}, "test": {string(ledger.EmergenceTest)}, "next": {next}}
 		d.Emergence = "/shelf/enter/test-done?" + q.Encode()
@@ -98,7 +94,7 @@ func (c shelfContext) developer(view rules.BathView, next string) developerUse {
 		d.Right = "/shelf/enter/print-timed?" + url.Values{"container": {held.Container}, "next": {next}}.Encode()
 		if view.Portion != nil && view.Portion.Known != nil {
 			d.First = held.Load == ledger.Load{} && view.Portion.Known.Emergence.Fresh == 0
-			d.Factors = c.cards().FactorLines(held.Product, view.Portion.Known.Emergence.Now)
+			d.Factors = c.FactorLines(held.Product, view.Portion.Known.Emergence.Now)
 		}
 	}
 	return d
@@ -149,15 +145,15 @@ type lidForm struct {
 
 // trayUse is what can be entered of a tray as it is.
 func (c shelfContext) trayUse(t cards.ShelfTray, view rules.BathView) trayUse {
-	open, _ := c.cards().OpenSession(t.Room)
+	open, _ := c.OpenSession(t.Room)
 	session, next := open.ID, "/rooms/"+t.Room+"/baths"
-	held, filled := c.book.InTray(t.Bath, c.book.At)
+	held, filled := c.Book.InTray(t.Bath, c.Book.At)
 	if !filled {
 		return trayUse{Found: c.foundHref(t, view.Portion, url.Values{"in_session": {session}, "room": {t.Room}, "next": {next}})}
 	}
 	lid := &lidForm{Action: "/shelf/enter/trays-covered", Title: "Cover this tray", Button: "Lid is on",
 		Container: held.Container, Room: t.Room, Session: session, Next: next, Token: web.NewToken(), ID: t.Bath}
-	if k, _ := c.book.Container(held.Container); k.Covered {
+	if k, _ := c.Book.Container(held.Container); k.Covered {
 		lid.Action, lid.Title, lid.Button = "/shelf/enter/trays-uncovered", "Uncover this tray", "Lid is off"
 	}
 	return trayUse{Shelf: "/shelf/" + url.PathEscape(held.Container), Lid: lid}
@@ -170,7 +166,7 @@ func (c shelfContext) foundHref(t cards.ShelfTray, old *rules.Portion, q url.Val
 	if len(classes) == 0 {
 		return ""
 	}
-	q.Set("container", c.book.TrayOf(t))
+	q.Set("container", c.Book.TrayOf(t))
 	q.Set("class", string(classes[0]))
 	if old != nil {
 		q.Set("name", old.What)

@@ -44,9 +44,9 @@ func (s *Pages) lasting(in web.Visit, q url.Values) lasting {
 	if n := in.Snap.Session.People; !out.Asked && n > 0 {
 		out.Students = strconv.Itoa(n)
 	}
-	c := shelfContext{s.figures(in.Site), s.Shelf.Book()}
+	c := s.book(s.figures(in.Site))
 	out.Sizes, out.Materials = marked(c.Sizes(), out.Size), marked(c.Materials(), out.Material)
-	load := c.cards().Booked(in)
+	load := c.Booked(in)
 	if out.Asked {
 		work, wrong := c.askedWork(out)
 		if wrong != nil {
@@ -63,11 +63,11 @@ func (s *Pages) lasting(in web.Visit, q url.Values) lasting {
 // lastingBaths answers for every bath of a room that the work goes through.
 func (c shelfContext) lastingBaths(in web.Visit, load cards.Workload) []lastingBath {
 	var list []lastingBath
-	for _, t := range c.book.Trays {
+	for _, t := range c.Book.Trays {
 		if t.Room != in.Snap.Room {
 			continue
 		}
-		line := c.cards().Lasting(t, load)
+		line := c.Lasting(t, load)
 		if line == nil || line.Word == "" {
 			continue
 		}
@@ -99,7 +99,7 @@ func bathOf(snap *rules.Snapshot, id string) rules.BathView {
 
 // toBook leads to the form that books what is asked about.
 func (c shelfContext) toBook(room string, l lasting) string {
-	q := url.Values{"room": {room}, "begins": {c.TypedMoment(c.book.At)}, "students": {l.Students}, "sheets_each": {l.Each},
+	q := url.Values{"room": {room}, "begins": {c.TypedMoment(c.Book.At)}, "students": {l.Students}, "sheets_each": {l.Each},
 		"sheet_m2": {l.Size},
 		"material": {l.Material}, "next": {"/rooms/" + room + "/tonight"}}
 	return "/shelf/enter/work-booked?" + q.Encode()

@@ -74,12 +74,8 @@ func (s *Pages) figures(site *web.Site) figures {
 }
 
 // shelfContext is what is said and read of the book of chemistry.
-type shelfContext struct {
-	figures
-	book *cards.ShelfBook
-}
+type shelfContext struct{ cards.BookCards }
 
-// cards says what pages of several people say of the book.
-func (c shelfContext) cards() cards.BookCards {
-	return cards.BookCards{Figures: c.Figures, Book: c.book}
+func (s *Pages) book(f figures) shelfContext {
+	return shelfContext{cards.BookCards{Figures: f.Figures, Book: s.Shelf.Book()}}
 }

@@ -9,7 +9,6 @@ import (
 
 	"go.uber.org/zap"
 
-	"wetside/chem"
 	"wetside/dashboard/cards"
 	"wetside/dashboard/report"
 	"wetside/dashboard/web"
@@ -172,14 +171,8 @@ func (m lookAt) fill(body *thenBody, then Moment) {
 	f := m.figures
 	f.Now = sensors.Instant{Wall: m.at, Mono: then.Snapshot.At.Mono}
 	for _, b := range then.Snapshot.Baths {
-		d := tonightDeveloper{Card: f.BathCard(b, false)}
-		for _, step := range b.Recommendation.Steps() {
-			d.Steps = append(d.Steps, f.Step(step))
-		}
-		if b.Told != nil {
-			d.Forms.Told = fmt.Sprintf("Announced: %s at %s by %s.", chem.MinutesSeconds(b.Told.Time), f.TimeOfDay(b.Told.At), b.Told.By)
-		}
-		body.Baths = append(body.Baths, d)
+		body.Baths = append(body.Baths, tonightDeveloper{Card: f.BathCard(b, false), Steps: f.Steps(b.Recommendation),
+			Forms: developerUse{Told: f.Announced(b)}})
 	}
 	body.Air = f.AirCard(then.Snapshot.Air, false)
 	for _, c := range then.Snapshot.Channels {

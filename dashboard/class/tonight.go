@@ -98,17 +98,14 @@ func (s *Pages) tonightDeveloper(f figures, view rules.BathView, at developerAt)
 	if at.lost {
 		return d
 	}
-	for _, step := range view.Recommendation.Steps() {
-		d.Steps = append(d.Steps, f.Step(step))
-	}
-	d.Unknown = f.Texts(view.Recommendation.Unknown())
+	d.Steps, d.Unknown = f.Steps(view.Recommendation), f.Texts(view.Recommendation.Unknown())
 	if low, high := view.Recommendation.Interval(); high > 0 {
 		d.Between = fmt.Sprintf("the right time lies between %s and %s; %s", chem.MinutesSeconds(low), chem.MinutesSeconds(high),
 			f.Text(view.Recommendation.LeavesOut()))
 	}
-	c := shelfContext{figures: f}
+	c := shelfContext{cards.BookCards{Figures: f.Figures}}
 	if s.Shelf != nil {
-		c.book = s.Shelf.Book()
+		c = s.book(f)
 	}
 	d.Forms = c.developer(view, at.next)
 	return d
@@ -119,9 +116,9 @@ func (s *Pages) tonightBath(f figures, view rules.BathView, card cards.BathCard)
 	if s.Shelf == nil || view.Portion == nil {
 		return out
 	}
-	c := shelfContext{f, s.Shelf.Book()}
-	if held, ok := c.book.InTray(view.Bath.ID, c.book.At); ok {
-		answer := c.cards().Answer(held.Container)
+	c := s.book(f)
+	if held, ok := c.Book.InTray(view.Bath.ID, c.Book.At); ok {
+		answer := c.Answer(held.Container)
 		if card.Binds != answer.Word+": "+answer.Because {
 			out.Answer = &answer
 		}

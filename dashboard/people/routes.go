@@ -22,9 +22,9 @@ func (s *Pages) Routes() []web.Route {
 	if s.Accounts == nil {
 		return nil
 	}
-	keeper, anybody := web.From(access.Keeper), web.From(access.Volunteer)
+	keeper, manager, anybody := web.From(access.Keeper), web.From(access.Manager), web.From(access.Volunteer)
 	page := func(h http.HandlerFunc) http.Handler { return h }
-	return []web.Route{
+	routes := []web.Route{
 		{Pattern: "GET /sign-in", For: web.Open(), Answer: page(s.signInPage)},
 		{Pattern: "POST /sign-in", For: web.Open(), Answer: page(s.signInPost)},
 		{Pattern: "GET /sign-in/house", For: web.Open(), Answer: page(s.housePage)},
@@ -41,19 +41,12 @@ func (s *Pages) Routes() []web.Route {
 			Menu: web.Entry{Under: web.UnderTechnics, At: 4, Name: "people", Text: "People"}},
 		{Pattern: "POST /people", For: keeper, Answer: page(s.peoplePost)},
 	}
-}
-
-// ProgramRoutes are those of the tokens by which other programs read here.
-func (s *Pages) ProgramRoutes() []web.Route {
-	if s.Accounts == nil {
-		return nil
+	if s.OfSites { // no program reads at a centre
+		return routes
 	}
-	manager, page := web.From(access.Manager), func(h http.HandlerFunc) http.Handler { return h }
-	return []web.Route{
-		{Pattern: "GET /people/programs", For: manager, Answer: page(s.programsPage),
-			Menu: web.Entry{Under: web.UnderTechnics, At: 5, Name: "programs", Text: "Programs"}},
-		{Pattern: "POST /people/programs", For: manager, Answer: page(s.programsPost)},
-	}
+	return append(routes, web.Route{Pattern: "GET /people/programs", For: manager, Answer: page(s.programsPage),
+		Menu: web.Entry{Under: web.UnderTechnics, At: 5, Name: "programs", Text: "Programs"}},
+		web.Route{Pattern: "POST /people/programs", For: manager, Answer: page(s.programsPost)})
 }
 
 func (s *Pages) signInPage(w http.ResponseWriter, r *http.Request) {

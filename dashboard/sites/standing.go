@@ -135,7 +135,7 @@ func (f drawn) parts(body *sitesBody, sites, n int) (from, to int) {
 	ask := map[bool]string{false: "?", true: "&"}[f.look == web.Red]
 	for i := 0; sites > mostRows && i*mostRows < sites; i++ {
 		text := fmt.Sprintf("%d to %d", i*mostRows+1, min((i+1)*mostRows, sites))
-		link := f.link("/", text)
+		link := f.look.Link("/", text)
 		link.Href += ask + "part=" + strconv.Itoa(i+1)
 		body.Parts = append(body.Parts, part{link, i+1 == n})
 	}
@@ -148,14 +148,12 @@ type drawn struct {
 	look web.Look
 }
 
-func (f drawn) link(path, text string) web.Link { return f.Below(f.look, path, text) }
-
 func (f drawn) weeks(site Site) web.Link {
-	return f.link("/sites/"+strconv.Itoa(site.ID)+"/weeks", site.Name)
+	return f.look.Link("/sites/"+strconv.Itoa(site.ID)+"/weeks", site.Name)
 }
 
 func (f drawn) row(site Site) row {
-	out := row{Link: f.weeks(site), Simulated: site.Simulated, Report: f.link("/sites/"+strconv.Itoa(site.ID)+"/report", "").Href,
+	out := row{Link: f.weeks(site), Simulated: site.Simulated, Report: f.look.Link("/sites/"+strconv.Itoa(site.ID)+"/report", "").Href,
 		Heard: f.heard(site), Book: f.book(site.Book)}
 	unknown := state{Shape: "unknown", Text: "Not known"}
 	if text := f.Text(site.Problem); text != "" || site.Heard.IsZero() || site.Reading {

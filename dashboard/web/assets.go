@@ -44,6 +44,9 @@ func (l Look) Keep(href string) string {
 	return href + "?look=red"
 }
 
+// Link leads to an address of this site in the same look.
+func (l Look) Link(href, text string) Link { return Link{Href: l.Keep(href), Text: text} }
+
 func loadAssets(embedded fs.FS) (assets, error) {
 	a := assets{files: map[string][]byte{}, colour: map[Look]template.CSS{}}
 	sum := sha256.New()

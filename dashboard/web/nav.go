@@ -66,7 +66,7 @@ func (s *Kit) frontLink(l Look) Link {
 	if s.Front == "" {
 		return Link{Href: "/", Text: "All rooms"}
 	}
-	return Figures{}.Below(l, "/", s.Front)
+	return l.Link("/", s.Front)
 }
 
 // linkTo leads to a page of the menu; there is none to a page of a room where no room is meant.
@@ -78,8 +78,8 @@ func (s *Kit) linkTo(to Route, l Look, in Visit) (out Link, there bool) {
 		}
 		href = "/rooms/" + in.Snap.Room + "/" + href
 	}
-	if !to.Menu.Red {
-		href = l.Keep(href)
+	if to.Menu.Red {
+		l = Day // it is red and need not be asked to be
 	}
-	return Link{Href: href, Text: to.Menu.Text}, true
+	return l.Link(href, to.Menu.Text), true
 }

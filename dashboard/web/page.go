@@ -13,11 +13,6 @@ import (
 	"wetside/rules/access"
 )
 
-// Below leads to a page below one of the room's, in the same look.
-func (f Figures) Below(l Look, href, text string) Link {
-	return Link{Href: l.Keep(href), Text: text}
-}
-
 // Page is what every page shares.
 type Page struct {
 	Title string
