@@ -2,6 +2,7 @@ package dialect
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"time"
 
@@ -139,28 +140,14 @@ func decimal(text []byte) (float64, bool) {
 
 // hex reads hexadecimal digits of either case.
 func hex(text []byte) (n uint64, ok bool) {
-	for _, b := range text {
-		switch {
-		case b >= '0' && b <= '9':
-			n = n<<4 | uint64(b-'0')
-		case b|0x20 >= 'a' && b|0x20 <= 'f':
-			n = n<<4 | uint64(b|0x20-'a'+10)
-		default:
-			return 0, false
-		}
-	}
-	return n, len(text) > 0
+	n, err := strconv.ParseUint(string(text), 16, 64)
+	return n, err == nil
 }
 
 // twice says that a frame has named this address before: which of the two
 // values is meant nobody can tell.
 func twice(list []sensors.Measurement, address string) bool {
-	for i := range list {
-		if list[i].Address == address {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(list, func(m sensors.Measurement) bool { return m.Address == address })
 }
 
 // words keeps one copy of each name and unit that a line repeats for ever. It

@@ -108,25 +108,13 @@ func (t *Text) channel(text []byte) (m sensors.Measurement, ok bool) {
 }
 
 func validName(name []byte) bool {
-	if len(name) == 0 || len(name) > 16 {
-		return false
-	}
-	for _, b := range name {
-		letter := b|0x20 >= 'a' && b|0x20 <= 'z'
-		digit := b >= '0' && b <= '9'
-		if !letter && !digit && b != '-' && b != '_' && b != '.' {
-			return false
-		}
-	}
-	return true
+	return len(name) > 0 && len(name) <= 16 && !bytes.ContainsFunc(name, func(r rune) bool {
+		letter, digit := r|0x20 >= 'a' && r|0x20 <= 'z', r >= '0' && r <= '9'
+		return !letter && !digit && r != '-' && r != '_' && r != '.'
+	})
 }
 
 // validUnit refuses what can only come from a line whose parts ran together.
 func validUnit(text []byte) bool {
-	for _, b := range text {
-		if b <= ' ' || b > '~' || b == '=' || b == ';' {
-			return false
-		}
-	}
-	return true
+	return !bytes.ContainsFunc(text, func(r rune) bool { return r <= ' ' || r > '~' || r == '=' || r == ';' })
 }

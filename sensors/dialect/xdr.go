@@ -132,39 +132,18 @@ func (x *XDR) measurement(group [4][]byte) (m sensors.Measurement) {
 
 // validField refuses characters that no field may hold.
 func validField(field []byte) bool {
-	for _, b := range field {
-		if b < ' ' || b > '~' || b == '$' || b == '*' || b == '!' {
-			return false
-		}
-	}
-	return true
+	return !bytes.ContainsFunc(field, func(r rune) bool { return r < ' ' || r > '~' || r == '$' || r == '*' || r == '!' })
 }
 
-// xdrUnit turns the unit letter of a transducer type into the unit it stands
-// for, by the table of the XDR sentence in NMEA 0183 V4.11; types S with units
-// K and M, and P with H, are used by weather instruments. Other letters stay as written.
+// xdrUnits are the units by type of transducer and letter, by the table of the XDR sentence in NMEA 0183 V4.11;
+// types S with units K and M, and P with H, are used by weather instruments.
+var xdrUnits = map[string]string{"PB": "bar", "PP": "Pa", "PH": "hPa", "Rl": "L/s", "VM": "m3", "DM": "m", "FH": "Hz", "SM": "m/s",
+	"SK": "km/h", "BK": "kg/m3"}
+
+// xdrUnit is the unit that a letter stands for. Other letters stay as written.
 func xdrUnit(kind, letter string) string {
-	switch kind + letter {
-	case "PB":
-		return "bar"
-	case "PP":
-		return "Pa"
-	case "PH":
-		return "hPa"
-	case "Rl":
-		return "L/s"
-	case "VM":
-		return "m3"
-	case "DM":
-		return "m"
-	case "FH":
-		return "Hz"
-	case "SM":
-		return "m/s"
-	case "SK":
-		return "km/h"
-	case "BK":
-		return "kg/m3"
+	if unit, known := xdrUnits[kind+letter]; known {
+		return unit
 	}
 	if letter == "P" {
 		return "%"
