@@ -1,6 +1,7 @@
 package sensors
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -134,7 +135,7 @@ func (w *Watch) serve(ctx context.Context, line Line) error {
 			return ctx.Err()
 		case chunk, open := <-line.Chunks():
 			if !open {
-				return lossOf(line)
+				return cmp.Or(line.Err(), ErrGone)
 			}
 			data = chunk
 		case <-w.alarm(min(w.pollAt, w.silentAt())):
@@ -145,13 +146,6 @@ func (w *Watch) serve(ctx context.Context, line Line) error {
 			return err
 		}
 	}
-}
-
-func lossOf(line Line) error {
-	if err := line.Err(); err != nil {
-		return err
-	}
-	return ErrGone
 }
 
 // silentAt is when the line becomes silent unless a good frame comes.

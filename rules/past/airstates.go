@@ -12,7 +12,6 @@ import (
 
 // AirState is a time in which the air of a room was in one state, and why.
 type AirState struct {
-	Room  string
 	State ventilation.State
 	Cause string // where signs disagree, which sign contradicts which
 	From  time.Time
@@ -50,7 +49,7 @@ func (f *Fold) airState(r Entry) {
 			list[last].To = r.At
 		}
 	}
-	f.air[r.Room] = append(list, AirState{Room: r.Room, State: ventilation.State(e.To), Cause: e.Cause, From: r.At})
+	f.air[r.Room] = append(list, AirState{State: ventilation.State(e.To), Cause: e.Cause, From: r.At})
 }
 
 // AirRooms lists the rooms of which a state of the air is known.
