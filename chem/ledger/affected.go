@@ -113,14 +113,9 @@ func (s *state) sessionsOf(uses []AffectedUse) ([]AffectedSession, []string) {
 	}
 	slices.Sort(people)
 	people = slices.Compact(people)
-	var sessions []AffectedSession
-	for _, id := range sortedKeys(found) {
-		sessions = append(sessions, found[id])
-	}
-	slices.SortStableFunc(sessions, func(a, b AffectedSession) int {
+	return slices.SortedFunc(maps.Values(found), func(a, b AffectedSession) int {
 		return cmp.Or(cmp.Compare(b.Weight, a.Weight), cmp.Compare(a.ID, b.ID))
-	})
-	return sessions, people
+	}), people
 }
 
 // printTested gathers, after a fail of a finished print, the uses of the same fixer since its last pass, and

@@ -6,6 +6,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Trouble is one thing that can be done to the pretend room: a fault of a line
@@ -173,7 +175,7 @@ func ParseTrouble(text string) (Trouble, error) {
 	known := forms()
 	at := slices.IndexFunc(known, func(f form) bool { return strings.EqualFold(f.verb, words[0]) })
 	if at < 0 {
-		return Trouble{}, fmt.Errorf("%q: %q is not known here: expected one of %s", text, words[0], verbList(known))
+		return Trouble{}, fmt.Errorf("%q: %q is not known here: expected one of %s", text, words[0], phrase.Listed(known))
 	}
 	t, ok := known[at].read(words[1:])
 	if !ok {
@@ -205,10 +207,4 @@ func (f form) read(words []string) (t Trouble, ok bool) {
 	return t, err == nil && d > 0 && f.span != noSpan && len(words) == 2
 }
 
-func verbList(known []form) string {
-	verbs := make([]string, len(known))
-	for i, f := range known {
-		verbs[i] = f.verb
-	}
-	return strings.Join(verbs, ", ")
-}
+func (f form) String() string { return f.verb }
