@@ -39,8 +39,8 @@ type keeper struct {
 	late    bool
 }
 
-// take notes a reading that is to be kept. A probe that reports a fault sent no value to keep.
-func (k *keeper) take(r sensors.Reading) {
+// add notes a reading that is to be kept. A probe that reports a fault sent no value to keep.
+func (k *keeper) add(r sensors.Reading) {
 	if r.Grade != sensors.Missing {
 		k.samples = append(k.samples, history.Sample{Channel: r.Channel, At: r.At.Wall, Raw: r.Raw, Grade: r.Grade, Reason: r.Reason})
 	}

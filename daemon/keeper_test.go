@@ -19,7 +19,7 @@ func (r *room) hears(value float64, grade sensors.Grade) sensors.Update {
 
 // between has the room take an update in a turn of its own between two ticks.
 func (r *room) between(t *testing.T, u sensors.Update) {
-	r.take(u)
+	r.receive(u)
 	r.turn(t.Context(), false)
 }
 

@@ -52,7 +52,7 @@ func newBoards(store *history.Store) *boards {
 	return &boards{store: store, rooms: map[string]keptBoards{}}
 }
 
-func (b keptBoard) take(rec record.Record) keptBoard {
+func (b keptBoard) include(rec record.Record) keptBoard {
 	if b.least.IsZero() || rec.At.Before(b.least) {
 		b.least = rec.At
 	}
@@ -98,7 +98,7 @@ func (b *boards) readOn(ctx context.Context, r *room) error {
 		if err != nil {
 			return errUnread(err)
 		}
-		if at = at.take(rec); at.since == keepEvery {
+		if at = at.include(rec); at.since == keepEvery {
 			due := at
 			kept.list = append(kept.list[:len(kept.list):len(kept.list)], &due)
 			at.since, at.least = 0, time.Time{}

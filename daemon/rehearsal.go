@@ -129,10 +129,10 @@ func (r *Rehearsal) Hear(ctx context.Context, passed time.Duration, says map[str
 		for _, l := range room.config.Lines {
 			last, heard := r.heard[l.ID]
 			if u := updates[l.ID]; u != nil {
-				room.take(*u)
+				room.receive(*u)
 				r.heard[l.ID] = now
 			} else if heard && now.Since(last) > l.Silence {
-				room.take(sensors.Update{Status: sensors.LineStatus{ID: l.ID, State: sensors.StateSilent, LastGood: last, EverGood: true}})
+				room.receive(sensors.Update{Status: sensors.LineStatus{ID: l.ID, State: sensors.StateSilent, LastGood: last, EverGood: true}})
 			}
 		}
 		room.turn(ctx, due)

@@ -110,8 +110,8 @@ func (r *room) run(ctx context.Context) {
 			r.keepRest(ctx)
 			return
 		case u := <-r.updates:
-			r.take(u)
-			r.takeWaiting()
+			r.receive(u)
+			r.receiveWaiting()
 			if left := time.Until(r.pace.Next()); left > 0 {
 				if waiting == nil {
 					waiting = time.After(left)
@@ -145,24 +145,24 @@ func (r *room) keepRest(ctx context.Context) {
 	}
 }
 
-func (r *room) take(u sensors.Update) {
+func (r *room) receive(u sensors.Update) {
 	r.board.Lines[u.Status.ID] = u.Status
 	for _, reading := range u.Readings {
 		reading = r.board.Probes.Reread(r.board.Probes.Placed(reading))
 		r.watch.Take(reading) // also while the channel is suspected, so that its end is seen
 		reading = r.board.Probes.Unbelieved(reading)
 		r.board.Take(reading)
-		r.keeper.take(reading)
+		r.keeper.add(reading)
 	}
 	r.spares.back(u.Readings)
 }
 
-// takeWaiting takes what else has come in meanwhile, so that a burst is one turn.
-func (r *room) takeWaiting() {
+// receiveWaiting takes what else has come in meanwhile, so that a burst is one turn.
+func (r *room) receiveWaiting() {
 	for range gather {
 		select {
 		case u := <-r.updates:
-			r.take(u)
+			r.receive(u)
 		default:
 			return
 		}

@@ -166,7 +166,7 @@ func (w *Watch) step(ctx context.Context, line Line, data []byte) error {
 	heard := false
 	if len(data) > 0 {
 		w.status.Bytes += uint64(len(data))
-		readings, heard = w.take(w.options.Decoder.Feed(now, data), came)
+		readings, heard = w.receive(w.options.Decoder.Feed(now, data), came)
 		w.found = readings
 	}
 	if waited {
@@ -196,7 +196,7 @@ func (w *Watch) poll(line Line, now Instant, fed bool) error {
 		return nil
 	}
 	send, failed, wait := w.options.Decoder.Poll(now)
-	w.take(failed, now)
+	w.receive(failed, now)
 	w.pollAt = never
 	if wait > 0 {
 		w.pollAt = now.Mono + wait
@@ -207,9 +207,9 @@ func (w *Watch) poll(line Line, now Instant, fed bool) error {
 	return nil
 }
 
-// take counts frames and judges their measurements; heard says whether a good
+// receive counts frames and judges their measurements; heard says whether a good
 // frame that we read was among them.
-func (w *Watch) take(frames []Frame, now Instant) (readings []Reading, heard bool) {
+func (w *Watch) receive(frames []Frame, now Instant) (readings []Reading, heard bool) {
 	readings = w.found[:0]
 	for i := range frames {
 		f := &frames[i]

@@ -34,7 +34,7 @@ func (d *document) root() section { return d.open("", d.values) }
 
 func (s section) at(key string) string { return join(s.path, key) }
 
-func (s section) take(key string) (any, bool) {
+func (s section) get(key string) (any, bool) {
 	*s.known = append(*s.known, key)
 	v, ok := s.values[key]
 	return v, ok
@@ -63,7 +63,7 @@ func (s section) close() {
 
 // table opens a table below this one; ok is false when there is none.
 func (s section) table(key string) (section, bool) {
-	v, present := s.take(key)
+	v, present := s.get(key)
 	values, ok := v.(map[string]any)
 	if present && !ok {
 		s.complain(key, "expected a table, written as [%s]", withoutIndexes(s.at(key)))
@@ -81,7 +81,7 @@ func below[T any](s section, key string, read func(section) T) (out T) {
 
 // tables opens each member of a list of tables.
 func (s section) tables(key string) []section {
-	v, present := s.take(key)
+	v, present := s.get(key)
 	members, ok := v.([]any)
 	if present && !ok {
 		s.complain(key, "expected a list of tables, each written as [[%s]]", withoutIndexes(s.at(key)))
@@ -100,7 +100,7 @@ func (s section) tables(key string) []section {
 
 // text reads a string; required ones must be there and not be blank.
 func (s section) text(key string, required bool) string {
-	v, present := s.take(key)
+	v, present := s.get(key)
 	t, ok := v.(string)
 	switch {
 	case present && !ok:
@@ -112,7 +112,7 @@ func (s section) text(key string, required bool) string {
 }
 
 func (s section) texts(key string) []string {
-	v, present := s.take(key)
+	v, present := s.get(key)
 	members, ok := v.([]any)
 	if present && !ok {
 		s.complain(key, "expected a list such as [\"...\", \"...\"], found %s", typeName(v))
@@ -131,7 +131,7 @@ func (s section) texts(key string) []string {
 
 // number reads a number within [low, high], or gives the usual one.
 func (s section) number(key string, usual, low, high float64) float64 {
-	v, present := s.take(key)
+	v, present := s.get(key)
 	if !present {
 		return usual
 	}
@@ -164,7 +164,7 @@ func (s section) whole(key string, usual, low, high int) int {
 
 // yes reads true or false; absent is false.
 func (s section) yes(key string) bool {
-	v, present := s.take(key)
+	v, present := s.get(key)
 	b, ok := v.(bool)
 	if present && !ok {
 		s.complain(key, "expected true or false, found %s", typeName(v))
@@ -212,7 +212,7 @@ func (s section) moreThanZero(key string, d quantity.Dimension, required bool) (
 
 // date reads a TOML date or date-time; absent gives the zero time.
 func (s section) date(key string, zone *time.Location) time.Time {
-	v, present := s.take(key)
+	v, present := s.get(key)
 	if !present {
 		return time.Time{}
 	}

@@ -39,7 +39,7 @@ func (c *Connections) Accept() (net.Conn, error) {
 		}
 		it := &connection{Conn: conn, from: addressOf(conn.RemoteAddr().String())}
 		it.give = sync.OnceFunc(func() { c.give(it) })
-		if c.take(it) {
+		if c.admit(it) {
 			return it, nil
 		}
 		_ = conn.Close() // whoever opened too many is told nothing
@@ -61,7 +61,7 @@ func (c *Connections) Note(conn net.Conn, state http.ConnState) {
 	it.used, it.since = state == http.StateActive, c.turn
 }
 
-func (c *Connections) take(it *connection) bool {
+func (c *Connections) admit(it *connection) bool {
 	c.mu.Lock()
 	full, much := len(c.all) >= mostConnections, !it.from.IsLoopback() && c.open[it.from] >= mostOfOne
 	var idle *connection

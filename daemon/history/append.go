@@ -132,7 +132,7 @@ func (w *writer) addToTail(quarter int64, samples []tailSample) error {
 	}
 	w.late = w.late || isDue(quarter, w.store.clock.Now().Wall)
 	row := &w.state.row
-	if row.takes(quarter, len(data)) {
+	if row.fits(quarter, len(data)) {
 		row.size += len(data)
 		return w.execOne("UPDATE tail SET samples = CAST(samples || ? AS BLOB) WHERE id = ?", data, row.id)
 	}
@@ -150,8 +150,8 @@ func (w *writer) addToTail(quarter int64, samples []tailSample) error {
 	return w.exec("INSERT INTO tail(id, samples) VALUES(?, ?)", row.id, data)
 }
 
-// takes says whether more bytes of a quarter fit into the row.
-func (r tailRow) takes(quarter int64, bytes int) bool {
+// fits says whether more bytes of a quarter fit into the row.
+func (r tailRow) fits(quarter int64, bytes int) bool {
 	return r.id != 0 && tailQuarter(r.id) == quarter && r.size+bytes <= tailRowBytes
 }
 

@@ -37,15 +37,15 @@ type deletion struct {
 	before int64
 }
 
-// take notes what a record says of samples. One that can't be read does not hold:
+// apply notes what a record says of samples. One that can't be read does not hold:
 // this program wrote it.
-func (c *claims) take(r Record) error {
+func (c *claims) apply(r Record) error {
 	var err error
 	switch r.Kind {
 	case KindAttested:
-		err = c.takeAttested(r)
+		err = c.applyAttested(r)
 	case KindDeleted:
-		err = c.takeDeleted(r)
+		err = c.applyDeleted(r)
 	}
 	if err != nil {
 		return &book.Broken{Number: r.Number, Why: err.Error()}
@@ -53,7 +53,7 @@ func (c *claims) take(r Record) error {
 	return nil
 }
 
-func (c *claims) takeAttested(r Record) error {
+func (c *claims) applyAttested(r Record) error {
 	var a attested
 	if err := json.Unmarshal(r.Content, &a); err != nil {
 		return err
@@ -75,7 +75,7 @@ func (c *claims) takeAttested(r Record) error {
 	return nil
 }
 
-func (c *claims) takeDeleted(r Record) error {
+func (c *claims) applyDeleted(r Record) error {
 	var d Deleted
 	if err := json.Unmarshal(r.Content, &d); err != nil {
 		return err

@@ -32,7 +32,7 @@ func (d *drawing) eachSummary(each func(dated)) error {
 		if err := tail.before(q.quarter, give); err != nil {
 			return err
 		}
-		if late := tail.take(q.quarter); late != nil {
+		if late := tail.next(q.quarter); late != nil {
 			q.join(sumUp(q.quarter, late))
 		}
 		each(q)

@@ -40,7 +40,7 @@ type runner struct {
 	begun       bool
 }
 
-func (r *runner) take(samples []pack.Sample) {
+func (r *runner) add(samples []pack.Sample) {
 	for i := range samples {
 		p := &samples[i]
 		if r.begun && p.Grade == r.last.Grade && p.Word == r.last.Word && p.At-r.last.At <= r.pause {
@@ -117,7 +117,7 @@ func (l *Look) findUnbroken(g *ground, pause int64) error {
 func (l *Look) eachRun(g ground, r *runner, p *Pass) error {
 	give := func(quarter int64, samples []pack.Sample) error {
 		samples = g.span.cut(samples)
-		r.take(samples)
+		r.add(samples)
 		if p.wants(quarter) {
 			p.Values(Values{samples, l.reasons})
 		}
@@ -144,7 +144,7 @@ func (l *Look) eachRun(g ground, r *runner, p *Pass) error {
 		if l.samples, err = unpackBy(unpacked, l.samples[:0], data); err != nil {
 			return err
 		}
-		return give(quarter, append(l.samples, g.tail.take(quarter)...))
+		return give(quarter, append(l.samples, g.tail.next(quarter)...))
 	}
 	err := l.eachBlockBut(keysOf(g.channel.code, first, end), left, each)
 	if errors.Is(err, errLeftOut) { // no database but SQLite answers a second question while rows of the first are read

@@ -62,7 +62,7 @@ func (v view) eachQuarter(code int64, t span, tail unsealed, each func([]pack.Sa
 		if err := tail.before(quarter, give); err != nil {
 			return err
 		}
-		return give(quarter, append(samples, tail.take(quarter)...))
+		return give(quarter, append(samples, tail.next(quarter)...))
 	})
 	if err != nil {
 		return err

@@ -39,8 +39,8 @@ func (u *unsealed) before(quarter int64, each func(quarter int64, samples []pack
 	return nil
 }
 
-// take gives the samples of a quarter, if they are the next ones.
-func (u *unsealed) take(quarter int64) []pack.Sample {
+// next gives the samples of a quarter, if they are the next ones.
+func (u *unsealed) next(quarter int64) []pack.Sample {
 	if len(u.waiting) == 0 || u.waiting[0] != quarter {
 		return nil
 	}

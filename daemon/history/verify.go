@@ -83,7 +83,7 @@ func VerifyCopy(ctx context.Context, path string) (Report, error) {
 	var report Report
 	err = (&Reader{path: path, read: db}).view(ctx, func(v view) error {
 		claims := &claims{days: map[string]map[int64]claim{}, deleted: map[string][]deletion{}, described: map[string]description{}}
-		if err := report.walkOn(v, &book.Chain{}, -1, claims.take); err != nil {
+		if err := report.walkOn(v, &book.Chain{}, -1, claims.apply); err != nil {
 			return err
 		}
 		if err := report.lookOver(v); err != nil {

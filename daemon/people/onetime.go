@@ -86,8 +86,8 @@ func newRecovery() (codes, kept []string) {
 	return codes, kept
 }
 
-// takeRecovery takes a code for a lost phone out, and says whether it was there.
-func (s *secondStep) takeRecovery(code string) bool {
+// useRecovery takes a code for a lost phone off the list, and says whether it was there.
+func (s *secondStep) useRecovery(code string) bool {
 	at := slices.Index(s.Recovery, keyHash(code))
 	if at >= 0 {
 		s.Recovery = slices.Delete(s.Recovery, at, at+1)

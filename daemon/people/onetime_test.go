@@ -54,7 +54,7 @@ func TestACodeForALostPhoneCountsOnce(t *testing.T) {
 	require.Len(t, codes, recoveryCodes)
 	s := secondStep{Recovery: kept}
 	require.NotContains(t, kept, codes[3])
-	require.True(t, s.takeRecovery(tidyCode(codes[3])))
-	require.False(t, s.takeRecovery(tidyCode(codes[3])))
+	require.True(t, s.useRecovery(tidyCode(codes[3])))
+	require.False(t, s.useRecovery(tidyCode(codes[3])))
 	require.Len(t, s.Recovery, recoveryCodes-1)
 }

@@ -101,12 +101,12 @@ var (
 
 // SecondStep goes on with a sign-in by a code; see [people.Accounts].
 func (r *Roster) SecondStep(ctx context.Context, try people.CodeTry) (people.Login, error) {
-	in, err := r.takeCode(ctx, try)
+	in, err := r.useCode(ctx, try)
 	r.tell(ctx)
 	return in, err
 }
 
-func (r *Roster) takeCode(ctx context.Context, try people.CodeTry) (people.Login, error) {
+func (r *Roster) useCode(ctx context.Context, try people.CodeTry) (people.Login, error) {
 	r.mu.Lock()
 	t, known := r.tickets[keyHash(try.Ticket)]
 	now := r.options.Clock.Now()
@@ -158,7 +158,7 @@ func (r *Roster) counts(ctx context.Context, a account, t ticket, code string) (
 	}
 	err = r.change(ctx, func(reg *register) error {
 		own := reg.byID(a.ID)
-		if own == nil || own.SecondStep == nil || !own.SecondStep.takeRecovery(code) {
+		if own == nil || own.SecondStep == nil || !own.SecondStep.useRecovery(code) {
 			return errCodeNo
 		}
 		return nil

@@ -59,9 +59,9 @@ func plan(registers []Register) ([]block, error) {
 		if units[r.Unit] == nil {
 			units[r.Unit] = &unit{number: r.Unit}
 		}
-		if len(blocks) == 0 || !blocks[len(blocks)-1].take(r) {
+		if len(blocks) == 0 || !blocks[len(blocks)-1].add(r) {
 			blocks = append(blocks, block{unit: units[r.Unit], table: r.Table, first: r.Number})
-			blocks[len(blocks)-1].take(r)
+			blocks[len(blocks)-1].add(r)
 		}
 	}
 	for i := range blocks {
@@ -70,8 +70,8 @@ func plan(registers []Register) ([]block, error) {
 	return blocks, nil
 }
 
-// take adds a register that overlaps the run or follows it at once.
-func (b *block) take(r Register) bool {
+// add adds a register that overlaps the run or follows it at once.
+func (b *block) add(r Register) bool {
 	start := int(r.Number) - int(b.first)
 	end := start + r.width()
 	if r.Unit != b.unit.number || r.Table != b.table || start > b.count || end > mostRegisters {

@@ -55,14 +55,14 @@ func (m *ModbusTCP) Feed(now sensors.Instant, data []byte) []sensors.Frame {
 			break
 		}
 		m.held = false
-		m.take(now, m.got[:headerLength+behind])
+		m.receive(now, m.got[:headerLength+behind])
 		m.got = slices.Delete(m.got, 0, headerLength+behind)
 	}
 	return m.frames
 }
 
-// take has the master judge a whole frame, if it answers the request under way.
-func (m *ModbusTCP) take(now sensors.Instant, frame []byte) {
+// receive has the master judge a whole frame, if it answers the request under way.
+func (m *ModbusTCP) receive(now sensors.Instant, frame []byte) {
 	if binary.BigEndian.Uint16(frame) != m.number || m.master.phase != listening {
 		m.note(sensors.FrameIgnored, frame)
 		return

@@ -55,15 +55,15 @@ type cursor struct {
 	ok   bool
 }
 
-// take passes over what must come next.
-func (c *cursor) take(literal string) {
+// skip passes over what must come next.
+func (c *cursor) skip(literal string) {
 	rest, found := strings.CutPrefix(c.rest, literal)
 	c.rest, c.ok = rest, c.ok && found
 }
 
 // digits passes over a whole number as JSON writes it.
 func (c *cursor) digits(after string) string {
-	c.take(after)
+	c.skip(after)
 	n := strings.IndexByte(c.rest, ',')
 	if !c.ok || n < 0 {
 		c.ok = false
@@ -91,7 +91,7 @@ func (c *cursor) integer(after string) int64 {
 
 // name passes over a text without any sign that JSON writes in another way.
 func (c *cursor) name(after string) string {
-	c.take(after)
+	c.skip(after)
 	text, rest, closed := strings.Cut(c.rest, `"`)
 	c.rest, c.ok = rest, c.ok && closed && plain(text)
 	return text
@@ -124,7 +124,7 @@ func (c *cursor) some(after string) string {
 
 // last is the JSON that ends the object.
 func (c *cursor) last(after string) json.RawMessage {
-	c.take(after)
+	c.skip(after)
 	text, found := strings.CutSuffix(c.rest, "}")
 	if !c.ok || !found {
 		c.ok = false
