@@ -35,6 +35,15 @@ func TestAFormSentAgainAfterARestartLeadsToNoSecondRecord(t *testing.T) {
 			page := string(text)
 			require.Contains(t, page, `class="receipt"`)
 			require.Equal(t, run != "first", strings.Contains(page, "already recorded, as number"), run)
+			if run != "first" {
+				form.Set("complaint", "smells of the drain")
+				answer, err := http.PostForm(d.URL()+alarms, form)
+				require.NoError(t, err)
+				require.NoError(t, answer.Body.Close())
+				http.DefaultClient.CloseIdleConnections()
+				require.Contains(t, answer.Request.URL.RawQuery, "again=", "the same form with other contents")
+				require.NotContains(t, answer.Request.URL.RawQuery, form.Get("token"), "shown under a token of its own")
+			}
 		})
 	}
 	book, err := history.OpenReader(t.Context(), history.Options{Dir: o.Config.Data})

@@ -78,17 +78,6 @@ func TestARefusedSignInGivesTheNameBackAndNeverThePassword(t *testing.T) {
 	require.Contains(t, page.Source, "background:#000", "whoever is refused may stand in the dark")
 }
 
-func TestWhatWasTypedBeforeSigningInIsThereAgainAfterwards(t *testing.T) {
-	p := guarded(t, nil)
-	form := p.complaining("smells of fixer").Values()
-	out := p.as("", alarmsPage, form)
-	require.Equal(t, http.StatusUnauthorized, out.Code)
-	require.Contains(t, out.Body.String(), "again="+form.Get("token"))
-	require.Empty(t, p.Commands())
-	again := p.in("volunteer").Open(alarmsPage + "?again=" + form.Get("token"))
-	require.Equal(t, "smells of fixer", again.Form(formtest.Doing("complain")).Values().Get("complaint"))
-}
-
 // FuzzDoor knocks with any cookie, header, name and address to be led to.
 func FuzzDoor(f *testing.F) {
 	f.Add("keeper", "Bearer x", "Kim", "/people")

@@ -1,7 +1,6 @@
 package dashboard_test
 
 import (
-	"context"
 	"io"
 	"net/http"
 	"net/http/httptest"
@@ -15,9 +14,7 @@ import (
 	"wetside/dashboard"
 	"wetside/dashboard/formtest"
 	"wetside/dashboard/viewtest"
-	"wetside/rules"
 	"wetside/rules/access"
-	"wetside/sensors/quantity/phrase"
 )
 
 // as asks for an address with the session of somebody; a form makes it a post.
@@ -99,45 +96,6 @@ func TestAPasswordCodeIsNeverPartOfAnAddress(t *testing.T) {
 	require.Equal(t, "/join", typed.Address.RequestURI())
 }
 
-// complaining is the form of a volunteer who notices something.
-func (p *pages) complaining(text string) *formtest.Form {
-	p.t.Helper()
-	return p.in("volunteer").Open(alarmsPage).Form(formtest.Doing("complain")).Fill("complaint", text)
-}
-
-func TestAReceiptIsForWhoSentTheFormAndForThePageThatShowsTheReceipt(t *testing.T) {
-	p := guarded(t, nil)
-	form := p.complaining("smells of fixer")
-	address := form.Send().Address.RequestURI()
-	const receipt = `class="receipt"`
-	for range 2 {
-		require.Contains(t, p.as("volunteer", address, nil).Body.String(), receipt)
-	}
-	require.NotContains(t, p.as("instructor", address, nil).Body.String(), receipt)
-	require.NotContains(t, p.as("volunteer", "/rooms/north/baths?done="+form.Values().Get("token"), nil).Body.String(), receipt)
-}
-
-func TestAFormThatCameBackIsShownToItsSenderAlone(t *testing.T) {
-	p := guarded(t, nil)
-	address := p.complaining("").Send().Address.RequestURI()
-	require.Contains(t, address, "again=")
-	require.Contains(t, p.as("volunteer", address, nil).Body.String(), `class="problem"`)
-	require.NotContains(t, p.as("instructor", address, nil).Body.String(), `class="problem"`)
-}
-
-func TestTheSameFormWithOtherContentsIsRefusedAndShownAgain(t *testing.T) {
-	p := guarded(t, nil)
-	form := p.complaining("smells of fixer")
-	p.sent(form.Send())
-	p.sent(form.Send()) // pressed twice
-	theirs := p.as("instructor", form.Path(), form.Values())
-	require.Contains(t, theirs.Header().Get("Location"), "again=", "somebody else's form")
-	other := form.Fill("complaint", "smells of the drain").Send()
-	require.Contains(t, other.Problem(), "already sent once, with other contents")
-	require.Equal(t, "smells of the drain", other.Form(formtest.Doing("complain")).Values().Get("complaint"), "what was typed is there")
-	require.Len(t, p.Commands(), 1)
-}
-
 func TestAStreamEndsWithTheRightsByWhichItBegan(t *testing.T) {
 	for change, done := range map[string]func(*viewtest.Accounts) error{
 		"revoked": func(d *viewtest.Accounts) error { return d.Revoke(t.Context(), "Vera") },
@@ -177,26 +135,4 @@ func streamEnds(t *testing.T, change func(*viewtest.Accounts) error) {
 		require.Fail(t, "the stream goes on")
 	}
 	http.DefaultClient.CloseIdleConnections()
-}
-
-func TestAFormThatARunBeforeRecordedIsRecordedOnce(t *testing.T) {
-	var sent access.Form
-	filed := func(token string) (access.Form, uint64, bool) { return sent, 17, sent.Of(token) }
-	first := guarded(t, nil)
-	first.Answer(func(ctx context.Context, _ rules.Command) (rules.Receipt, error) {
-		sent = access.FormFrom(ctx)
-		return rules.Receipt{Number: 17, Sentence: phrase.Plain("Recorded.")}, nil
-	})
-	form := first.complaining("smells of fixer")
-	first.sent(form.Send())
-	require.True(t, sent.Of(form.Values().Get("token")))
-
-	p := guarded(t, func(o *dashboard.Options) { o.Filed = filed })
-	again := p.as("volunteer", form.Path(), form.Values())
-	require.Contains(t, p.as("volunteer", again.Header().Get("Location"), nil).Body.String(), "already recorded, as number 17")
-	p = guarded(t, func(o *dashboard.Options) { o.Filed = filed })
-	other := p.as("volunteer", form.Path(), form.Fill("complaint", "smells of the drain").Values())
-	require.Contains(t, other.Header().Get("Location"), "again=")
-	require.NotContains(t, other.Header().Get("Location"), form.Values().Get("token"), "shown under a token of its own")
-	require.Empty(t, p.Commands())
 }

@@ -3,8 +3,11 @@
 package browsertest_test
 
 import (
+	"context"
 	"net/http"
 	"net/http/httptest"
+	"slices"
+	"sync"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -14,30 +17,66 @@ import (
 
 	"wetside/dashboard"
 	"wetside/dashboard/viewtest"
+	"wetside/rules"
+	"wetside/sensors/quantity/phrase"
 )
 
 // site is a dashboard that serves an invented room on a real port.
 type site struct {
-	*viewtest.Stage
+	*taking
 	t      *testing.T
 	server *httptest.Server
 	pages  *dashboard.Server
-	// The parts beside the room, where a test gave it some.
-	shelf   *viewtest.Shelf
-	reports *viewtest.Reports
-	keeping *viewtest.Maintenance
-	door    *viewtest.Accounts
+	door   *viewtest.Accounts // where people sign in
 	// before is asked before each request; it may answer in the pages' place.
 	before atomic.Pointer[func(http.ResponseWriter, *http.Request) bool]
 	asked  atomic.Int64 // requests for the board
+}
+
+// taking is an invented room that notes what the script of a page sends, and answers as a test says. What becomes
+// of a form is tested on a whole daemon.
+type taking struct {
+	*viewtest.Stage
+	mu       sync.Mutex
+	act      func(context.Context, rules.Command) (rules.Receipt, error)
+	commands []rules.Command
+}
+
+func takes(stage *viewtest.Stage) *taking {
+	return &taking{Stage: stage, act: func(context.Context, rules.Command) (rules.Receipt, error) {
+		return rules.Receipt{Number: 1, Sentence: phrase.Plain("Recorded as number 1.")}, nil
+	}}
+}
+
+// Do notes the command and answers it.
+func (s *taking) Do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
+	s.mu.Lock()
+	s.commands = append(s.commands, c)
+	act := s.act
+	s.mu.Unlock()
+	return act(ctx, c)
+}
+
+// Answer sets how commands are answered.
+func (s *taking) Answer(act func(context.Context, rules.Command) (rules.Receipt, error)) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.act = act
+}
+
+// Commands are those that came, in their order.
+func (s *taking) Commands() []rules.Command {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return slices.Clone(s.commands)
 }
 
 func newSite(t *testing.T) *site {
 	t.Helper()
 	stage, err := viewtest.NewStage()
 	require.NoError(t, err)
-	s := &site{Stage: stage, t: t}
-	s.pages, err = dashboard.New(dashboard.Options{View: stage, Clocks: stage, Reports: viewtest.NewReports(), Past: viewtest.NewPast(),
+	s := &site{taking: takes(stage), t: t}
+	s.pages, err = dashboard.New(dashboard.Options{View: s.taking, Clocks: stage, Reports: viewtest.NewReports(), Past: viewtest.NewPast(),
 		Screens: viewtest.Screens{}, Maintenance: viewtest.NewMaintenance(), Log: zap.NewNop(), Clock: stage.Clock})
 	require.NoError(t, err)
 	s.server = httptest.NewServer(s)
@@ -50,7 +89,7 @@ func (s *site) restart() {
 	s.t.Helper()
 	old := s.pages
 	var err error
-	s.pages, err = dashboard.New(dashboard.Options{View: s.Stage, Clocks: s.Stage, Log: zap.NewNop(), Clock: s.Stage.Clock})
+	s.pages, err = dashboard.New(dashboard.Options{View: s.taking, Clocks: s.Stage, Log: zap.NewNop(), Clock: s.Stage.Clock})
 	require.NoError(s.t, err)
 	old.Close()
 }

@@ -58,14 +58,14 @@ func newShelfSite(t *testing.T, acts ...ledger.Act) *site {
 			By: k.Filled.By, Filled: k.Filled.At.UTC(), Volume: held.Volume, Concentrate: 1, Water: 9})
 	}
 	stage.Minutes(5, viewtest.Usual(), viewtest.Values{})
-	s := &site{Stage: stage, t: t, shelf: shelf, reports: viewtest.NewReports(), keeping: viewtest.NewMaintenance()}
+	s := &site{taking: takes(stage), t: t}
 	then := &viewtest.Then{Moment: classpage.Moment{Snapshot: stage.Look(stage.Clock.Now()), Readings: 300, SettingsChanged: true,
 		Alarms: []report.Alarm{{Text: phrase.Plain("An invented alarm stood."), Raised: viewtest.Evening(),
 			Answered: viewtest.Evening().Add(time.Minute), By: "Ida", Done: "looked"}},
 		Said: []classpage.Said{{At: viewtest.Evening(), Subject: "developer", From: "2:00", To: "2:06", Text: phrase.Say("it cooled")}}}}
-	s.pages, err = dashboard.New(dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Reports: s.reports, Past: viewtest.NewPast(),
-		Then:    then,
-		Screens: viewtest.Screens{}, Maintenance: s.keeping, FirstRun: viewtest.FirstRun{}, Log: zap.NewNop(), Clock: stage.Clock})
+	s.pages, err = dashboard.New(dashboard.Options{View: s.taking, Shelf: shelf, Clocks: stage, Reports: viewtest.NewReports(),
+		Past: viewtest.NewPast(), Then: then, Screens: viewtest.Screens{}, Maintenance: viewtest.NewMaintenance(),
+		FirstRun: viewtest.FirstRun{}, Log: zap.NewNop(), Clock: stage.Clock})
 	require.NoError(t, err)
 	s.server = httptest.NewServer(s)
 	t.Cleanup(func() { s.pages.Close(); s.server.CloseClientConnections(); s.server.Close() })

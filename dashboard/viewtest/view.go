@@ -5,15 +5,14 @@ package viewtest
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"slices"
 	"sync"
 
 	"wetside/dashboard"
-
 	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/rules/record"
-	"wetside/sensors/quantity/phrase"
 )
 
 // View is a [dashboard.View] whose every answer a test may set.
@@ -23,8 +22,6 @@ type View struct {
 	watchers web.Listeners
 	health   error
 	series   func(web.SeriesQuery) (web.Series, error)
-	act      func(context.Context, rules.Command) (rules.Receipt, error)
-	commands []rules.Command
 	records  []record.Record
 }
 
@@ -33,10 +30,7 @@ var _ dashboard.View = (*View)(nil)
 // New makes a view of a place.
 func New(site web.Site) *View {
 	return &View{site: site,
-		series: func(web.SeriesQuery) (web.Series, error) { return web.Series{}, nil },
-		act: func(context.Context, rules.Command) (rules.Receipt, error) {
-			return rules.Receipt{Number: 1, Sentence: phrase.Plain("Recorded as number 1.")}, nil
-		}}
+		series: func(web.SeriesQuery) (web.Series, error) { return web.Series{}, nil }}
 }
 
 // Now is the site as it was set last.
@@ -61,27 +55,9 @@ func (v *View) Show(rooms ...*rules.Snapshot) {
 	v.watchers.Tell()
 }
 
-// Do notes the command and answers as [View.Answer] set it.
-func (v *View) Do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
-	v.mu.Lock()
-	v.commands = append(v.commands, c)
-	act := v.act
-	v.mu.Unlock()
-	return act(ctx, c)
-}
-
-// Answer sets how acts are answered.
-func (v *View) Answer(act func(context.Context, rules.Command) (rules.Receipt, error)) {
-	v.mu.Lock()
-	defer v.mu.Unlock()
-	v.act = act
-}
-
-// Commands are the acts that came, in their order.
-func (v *View) Commands() []rules.Command {
-	v.mu.Lock()
-	defer v.mu.Unlock()
-	return append([]rules.Command(nil), v.commands...)
+// Do takes nothing: forms are tested on a whole daemon.
+func (*View) Do(context.Context, rules.Command) (rules.Receipt, error) {
+	return rules.Receipt{}, errors.New("this place only shows")
 }
 
 // Series answers as [View.Remember] set it.
