@@ -216,7 +216,7 @@ func TestSilverIsEstimatedAgainstTheFederalLineAndAMeasuredFigureStandsFirst(t *
 	s.Does(mixed("F2", "Fixer tray", 100, 900), ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.Film, Count: 2,
 		SheetArea: ledger.EightByTen}, ledger.Discarded{Container: "Fixer tray", Volume: 1000, Emptied: true, To: "drum", Reason: "films"})
 	text = s.page("/shelf")
-	require.Contains(t, text, "<2 mg/L by laboratory, sampled 15 Jan 2026. More came in on Thu 15 Jan 20:55 CET: the figure no longer "+
+	require.Contains(t, text, "<2 mg/L by laboratory, sampled 15 Jan 2026. More came in on Thu 15 Jan 20:42 CET: the figure no longer "+
 		"applies. Treat this liquid as silver-bearing.")
 	require.NotContains(t, text, "under 5.0 mg/L, the federal limit")
 }
