@@ -168,7 +168,7 @@ func (d *Daemon) openPages(ctx context.Context) error {
 	}
 	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Gate: d.entrance.gate.Check, Accounts: d.entrance.door(),
 		OpenReading: d.options.Config.Access.OpenReading, Fingerprint: d.entrance.fingerprint(),
-		Shelf: d.site.shelf, Clocks: d.site, Reports: d.site.reports, Measured: measured{d.site}, Past: d.past, Then: d.past,
+		Shelf: d.site.shelf, Timers: d.site, Reports: d.site.reports, Measured: measured{d.site}, Past: d.past, Then: d.past,
 		Screens: d.site.screens, Maintenance: d.site.keeping, Filed: before.of, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
 	return err
 }
@@ -336,7 +336,7 @@ func (d *Daemon) reload(ctx context.Context, c config.Config) error {
 		return fmt.Errorf("the old configuration stays in force: %w", err)
 	}
 	ended := d.site.everyRoom()
-	carryClocks(ended, rooms)
+	carryTimers(ended, rooms)
 	showFirst(rooms)
 	d.site.swap(c, rooms)
 	retire(ended)

@@ -135,13 +135,13 @@ func (s *north) scripted(form *formtest.Form, button string) answer {
 
 func TestAClockIsStartedWithAndWithoutScript(t *testing.T) {
 	s := classroom(t)
-	require.Contains(t, s.page(clockPage), "No timer is running")
-	s.fills(clockPage, "start").Send()
+	require.Contains(t, s.page(timerPage), "No timer is running")
+	s.fills(timerPage, "start").Send()
 	s.Passes(10 * time.Second)
-	require.Contains(t, s.page(clockPage), `<p class="face-time" role="timer">1:56</p>`)
-	require.Contains(t, s.page("/"), `data-clock="1" data-state="running"`)
-	require.Equal(t, http.StatusNoContent, s.scripted(s.fills(clockPage, "pause"), "Pause 1").Code)
-	require.Contains(t, s.page(clockPage), "Undo the pause")
+	require.Contains(t, s.page(timerPage), `<p class="face-time" role="timer">1:56</p>`)
+	require.Contains(t, s.page("/"), `data-timer="1" data-state="running"`)
+	require.Equal(t, http.StatusNoContent, s.scripted(s.fills(timerPage, "pause"), "Pause 1").Code)
+	require.Contains(t, s.page(timerPage), "Undo the pause")
 }
 
 func TestAScriptIsAnsweredInPlainText(t *testing.T) {
@@ -213,40 +213,40 @@ func TestTheTimerCallsTheBathsBehindTheDeveloper(t *testing.T) {
 	fixer := mixed("F1", fixerTray, 400, 1600)
 	fixer.Aim = ledger.Parts{Parent: 1, Water: 4}
 	s.Does(nine("D1", developerTray, 200, 1800), fixer)
-	require.Contains(t, s.sent(s.opens(clockPage).Form(formtest.Having("paper", "1")).Send()), `aria-pressed="true">RC`)
-	require.Contains(t, s.sent(s.fills(clockPage, "start").Send()), "Then stop bath 0:10")
+	require.Contains(t, s.sent(s.opens(timerPage).Form(formtest.Having("paper", "1")).Send()), `aria-pressed="true">RC`)
+	require.Contains(t, s.sent(s.fills(timerPage, "start").Send()), "Then stop bath 0:10")
 	s.Minutes(2, northtest.Usual())
 	s.Passes(8 * time.Second)
-	html := s.page(clockPage)
+	html := s.page(timerPage)
 	require.Contains(t, html, `data-bath="Stop bath"`)
 	require.Regexp(t, `Then first fixer 0:3\d`, html)
 	require.Regexp(t, `(?s)id="bath-stop".*sheet 1 RC.*id="bath-fixer"`, s.page("/"))
 	require.Contains(t, s.page("/"), "No white light: a sheet is in the stop bath.")
 	s.Minutes(1, northtest.Usual())
 	require.Contains(t, s.page("/"), "Wash, RC: 1 sheet, in for")
-	html = s.page(clockPage)
+	html = s.page(timerPage)
 	require.Contains(t, html, "No time: the temperature is not known: measure it. 2:00 from 20 °C on, longer when colder",
 		"the wash of this room has no probe")
 	require.Contains(t, html, "No timer is running")
-	washed := s.fills(clockPage, "washed")
+	washed := s.fills(timerPage, "washed")
 	require.NotContains(t, s.sent(washed.Send()), "Wash, RC")
 
 	const why = "No print on this paper is in the wash any more."
-	s.opens(clockPage).Form(formtest.Having("paper", "0")).Send() // the same press that comes twice in a row is one that bounced
+	s.opens(timerPage).Form(formtest.Having("paper", "0")).Send() // the same press that comes twice in a row is one that bounced
 	late := s.scripted(washed, washed.Buttons()[0])
 	require.Equal(t, http.StatusConflict, late.Code, "a press that fails says why, to a script too")
 	require.Equal(t, why, late.Body)
 	require.Contains(t, s.read(washed.Send()), why)
-	require.Equal(t, http.StatusBadRequest, s.sends(clockPage, formtest.Forged("act", "pause", "number", "one")).Code)
+	require.Equal(t, http.StatusBadRequest, s.sends(timerPage, formtest.Forged("act", "pause", "number", "one")).Code)
 }
 
 func TestASheetPastItsTimeIsAskedForWhereNothingElseIsToBeDone(t *testing.T) {
 	s := classroom(t)
-	s.sent(s.fills(clockPage, "start").Send())
+	s.sent(s.fills(timerPage, "start").Send())
 	s.Minutes(2, northtest.Usual())
 	require.Contains(t, s.page("/"), "Nothing to do.")
 	s.Minutes(1, northtest.Usual())
-	for _, page := range []string{"/", clockPage} {
+	for _, page := range []string{"/", timerPage} {
 		require.Contains(t, s.page(page), "Sheet 1 is past its time: move it on.")
 		require.NotContains(t, s.page(page), "Nothing to do")
 	}

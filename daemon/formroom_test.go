@@ -19,7 +19,7 @@ const (
 	limitsAt = "/rooms/practice/air/limits"
 	alarmsAt = "/rooms/practice/alarms"
 	probeAt  = "/rooms/practice/probe/stop-bath-tray"
-	clockAt  = "/rooms/practice/clock"
+	timerAt  = "/rooms/practice/timer"
 	boardAt  = "/rooms/practice/board"
 )
 
@@ -54,7 +54,7 @@ func airSendings() []sending {
 		{form: "alarms: POST /rooms/{room}/alarms act=sounder", at: alarmsAt, among: formtest.Having("place", ""),
 			fill: []string{"place", "tablet", "heard", "no", "who", "Ada"}, kept: "sounder test", has: []string{"tablet"}},
 	}
-	for _, page := range []struct{ name, at string }{{"air", airAt}, {"alarms", alarmsAt}, {"board", boardAt}, {"clock", clockAt}} {
+	for _, page := range []struct{ name, at string }{{"air", airAt}, {"alarms", alarmsAt}, {"board", boardAt}, {"timer", timerAt}} {
 		cases = append(cases, sending{form: page.name + ": POST /rooms/{room}/alarms act=sounder", at: page.at, among: formtest.Saying("yes"),
 			fill: []string{"who", "Ada"}, press: "yes", kept: "sounder test"})
 	}
@@ -103,7 +103,7 @@ func untilTheAirStops(p *placeForms) {
 // untilTheTimerEnds goes on until the time of the timer that was started is up.
 func untilTheTimerEnds(p *placeForms) {
 	for range 300 {
-		if _, page := p.evening.get(clockAt); strings.Contains(page, `data-state="done"`) {
+		if _, page := p.evening.get(timerAt); strings.Contains(page, `data-state="done"`) {
 			return
 		}
 		p.evening.until(p.evening.passed + time.Second)
@@ -127,23 +127,23 @@ func alarmSendings() []sending {
 			press: "Save this name", kept: "alarm seen by", has: []string{`"saw":"Ada"`}},
 		{form: "alarms: POST /rooms/{room}/alarms act=disable", at: alarmsAt, among: of, fill: []string{"why", "probe is out", "who", "Ada"},
 			kept: "alarm out of service", has: []string{"probe is out"}},
-		{form: "board: POST /rooms/{room}/clock act=remove", at: boardAt, does: untilTheTimerEnds, says: "Start"},
+		{form: "board: POST /rooms/{room}/timer act=remove", at: boardAt, does: untilTheTimerEnds, says: "Start"},
 		{form: "air: POST /rooms/{room}/air act=end", at: airAt, fill: []string{"phase", "take-down", "note", "all well", "who", "Ada"},
 			kept: "session ended", has: []string{"all well"}},
 	}
 }
 
-func clockSendings() []sending {
+func timerSendings() []sending {
 	return []sending{
-		{form: "board: POST /rooms/{room}/clock act=paper", at: boardAt, says: "Undo the paper"},
-		{form: "clock: POST /rooms/{room}/clock act=paper", at: clockAt, among: formtest.Having("paper", "0"), says: "not set"},
-		{form: "board: POST /rooms/{room}/clock act=start", at: boardAt, says: "Undo"},
-		{form: "board: POST /rooms/{room}/clock act=undo", at: boardAt, says: "Press Start"},
-		{form: "clock: POST /rooms/{room}/clock act=start", at: clockAt, says: "Pause"},
-		{form: "clock: POST /rooms/{room}/clock act=pause", at: clockAt, says: "Resume"},
-		{form: "clock: POST /rooms/{room}/clock act=resume", at: clockAt, says: "Pause"},
-		{form: "clock: POST /rooms/{room}/clock act=remove", at: clockAt, says: "Press Start"},
-		{form: "clock: POST /rooms/{room}/clock act=undo", at: clockAt, says: "Pause"},
+		{form: "board: POST /rooms/{room}/timer act=paper", at: boardAt, says: "Undo the paper"},
+		{form: "timer: POST /rooms/{room}/timer act=paper", at: timerAt, among: formtest.Having("paper", "0"), says: "not set"},
+		{form: "board: POST /rooms/{room}/timer act=start", at: boardAt, says: "Undo"},
+		{form: "board: POST /rooms/{room}/timer act=undo", at: boardAt, says: "Press Start"},
+		{form: "timer: POST /rooms/{room}/timer act=start", at: timerAt, says: "Pause"},
+		{form: "timer: POST /rooms/{room}/timer act=pause", at: timerAt, says: "Resume"},
+		{form: "timer: POST /rooms/{room}/timer act=resume", at: timerAt, says: "Pause"},
+		{form: "timer: POST /rooms/{room}/timer act=remove", at: timerAt, says: "Press Start"},
+		{form: "timer: POST /rooms/{room}/timer act=undo", at: timerAt, says: "Pause"},
 	}
 }
 

@@ -95,7 +95,7 @@ func (p *placeForms) send(t *testing.T, s sending) {
 	p.crawl.note(after)
 	require.Empty(t, after.Problem())
 	require.Less(t, after.Status, 400, "%s", after.Text())
-	if alwaysRed := []string{"", "board", "clock"}; form.Method() == "POST" && !slices.Contains(alwaysRed, pageName(after)) {
+	if alwaysRed := []string{"", "board", "timer"}; form.Method() == "POST" && !slices.Contains(alwaysRed, pageName(after)) {
 		require.Equal(t, p.crawl.look == "red" || slices.Contains(alwaysRed, pageName(page)), strings.Contains(after.Source, "look-red.css"),
 			"the answer comes in the look of the form: %s", after.Address)
 	}
@@ -169,7 +169,7 @@ func TestEveryFormIsSentAsABrowserSendsIt(t *testing.T) {
 		t.Run(look, func(t *testing.T) {
 			p := newPlaceForms(t, newTeaching(t, "0s fill trays; 0s stop fan; 30s start fan; 150s stop fan"), look)
 			p.look()
-			p.sendAll(t, supplySendings(), setUpSendings(), classSendings(), testSendings(), clockSendings())
+			p.sendAll(t, supplySendings(), setUpSendings(), classSendings(), testSendings(), timerSendings())
 			p.look()
 			p.sendAll(t, airSendings(), proofSendings(), probeSendings(), placeSendings(), mixSendings(), alarmSendings())
 			p.look()

@@ -41,7 +41,7 @@ func rooms() map[string][]string {
 		"rules/access":            {"sensors/quantity/phrase"},
 		"rules/record":            {"rules/access", "sensors/quantity/phrase"},
 		"rules/alarm":             {"sensors", "sensors/quantity/phrase"},
-		"rules/clocks":            {"chem", "sensors/quantity/phrase"},
+		"rules/timers":            {"chem", "sensors/quantity/phrase"},
 		"rules/coverage":          {"sensors", "sensors/quantity/phrase"},
 		"rules/duty":              {"sensors/quantity/phrase", "rules/access", "rules/record"},
 		"rules/truth":             {"sensors", "sensors/quantity", "rules/fit", "rules/access"},

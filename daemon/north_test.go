@@ -31,7 +31,7 @@ const (
 	takeDown      = "/rooms/north/take-down"
 	baths         = "/rooms/north/baths"
 	alarmsPage    = "/rooms/north/alarms"
-	clockPage     = "/rooms/north/clock"
+	timerPage     = "/rooms/north/timer"
 	tonightPage   = "/rooms/north/tonight"
 	boardPage     = "/rooms/north/board"
 )

@@ -11,7 +11,7 @@ import (
 	"wetside/daemon/config"
 	"wetside/daemon/history"
 	"wetside/rules"
-	"wetside/rules/clocks"
+	"wetside/rules/timers"
 	"wetside/rules/truth"
 	"wetside/sensors"
 	"wetside/sensors/pace"
@@ -41,7 +41,7 @@ type room struct {
 	retired chan struct{}
 
 	shown       atomic.Pointer[rules.Snapshot]
-	clocksShown atomic.Pointer[clocks.View]
+	timersShown atomic.Pointer[timers.View]
 	turns       turnStats
 	patience    time.Duration // how long a turn waits for the disk
 
@@ -49,7 +49,7 @@ type room struct {
 	keeper  keeper
 	watch   *truth.Watch      // of the loop's goroutine alone
 	board   rules.Board       // likewise
-	clocks  clocks.Set        // likewise
+	timers  timers.Set        // likewise
 	book    *chemistry        // from which the board knows what is in the trays
 	bookAt  time.Time         // the minute at which the board knows that
 	poured  map[string]uint64 // what stood in each bath at the last turn, by its record
@@ -193,7 +193,7 @@ func (r *room) turn(ctx context.Context, due bool) {
 	}
 	snapshot.History = r.board.History
 	r.tell(events)
-	r.advanceClocks(snapshot, now)
+	r.advanceTimers(snapshot, now)
 	r.shown.Store(snapshot)
 	r.turns.end(now.Mono, r.clock.Now().Mono)
 	r.changed()
@@ -215,7 +215,7 @@ func (r *room) readShelf(now sensors.Instant) {
 	b, minute := r.shelf.shown.Load(), now.Wall.Truncate(time.Minute)
 	if b != nil && (b != r.book || minute != r.bookAt) {
 		r.book, r.bookAt, r.board.Shelf = b, minute, b.inRoom(r.config.ID, now.Wall)
-		r.clocks = r.clocks.Expect(b.paperTonight(r.config.ID, now.Wall))
+		r.timers = r.timers.Expect(b.paperTonight(r.config.ID, now.Wall))
 	}
 	if b != nil {
 		s, known := b.ledger.Session(r.board.Memory.Session.ID)
@@ -260,7 +260,7 @@ func (r *room) watchClock(ctx context.Context, now sensors.Instant) {
 		r.log.Warn("the wall clock was stepped", zap.Duration("by", step))
 		r.stepped = true
 		if step > 0 {
-			r.clocks = r.clocks.Doubt(step)
+			r.timers = r.timers.Doubt(step)
 		}
 		ctx, cancel := context.WithTimeout(ctx, r.patience)
 		defer cancel()

@@ -47,14 +47,14 @@ func whoMay() map[string]string {
 		"POST /rooms/{room}/probe/{channel}":         "volunteer",
 		"GET /rooms/{room}/probe/{channel}/hour.svg": "reader",
 		"GET /rooms/{room}/probe/{channel}/check":    "volunteer", "POST /rooms/{room}/probe/{channel}/check": "instructor",
-		"GET /rooms/{room}/air": "reader", "GET /rooms/{room}/alarms": "reader", "GET /rooms/{room}/clock": "reader",
-		"GET /rooms/{room}/clock/events": "reader", "GET /rooms/{room}/baths": "reader",
+		"GET /rooms/{room}/air": "reader", "GET /rooms/{room}/alarms": "reader", "GET /rooms/{room}/timer": "reader",
+		"GET /rooms/{room}/timer/events": "reader", "GET /rooms/{room}/baths": "reader",
 		"GET /rooms/{room}/air/events": "reader", "GET /rooms/{room}/air/limits": "reader", "GET /rooms/{room}/air/limits/events": "reader",
 		"POST /rooms/{room}/air/limits": "volunteer", "GET /rooms/{room}/air/traverse": "reader", "POST /rooms/{room}/air/traverse": "manager",
 		"GET /rooms/{room}/air/test": "reader", "POST /rooms/{room}/air/test": "volunteer",
 		"GET /rooms/{room}/alarms/events": "reader", "GET /rooms/{room}/alarms/figures": "reader",
 		"POST /rooms/{room}/baths": "volunteer", "POST /rooms/{room}/air": "volunteer", "POST /rooms/{room}/alarms": "volunteer",
-		"POST /rooms/{room}/clock": "volunteer", "POST /rooms/{room}/seen": "volunteer", "POST /rooms/{room}/seer": "volunteer",
+		"POST /rooms/{room}/timer": "volunteer", "POST /rooms/{room}/seen": "volunteer", "POST /rooms/{room}/seer": "volunteer",
 
 		"GET /rooms/{room}/tonight": "reader", "GET /rooms/{room}/then": "reader",
 		"GET /mix": "reader", "GET /shelf": "reader", "GET /shelf/find": "reader", "GET /shelf/{name}": "reader",
@@ -100,7 +100,7 @@ func guarded(t testing.TB, change func(*dashboard.Options)) *pages {
 	stage.Publish()
 	shelf := viewtest.NewShelf(stage.Clock, stage.Scene, ledger.Settings{})
 	metrics := http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = io.WriteString(w, "figures\n") })
-	o := dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Reports: viewtest.NewReports(),
+	o := dashboard.Options{View: stage, Shelf: shelf, Timers: stage, Reports: viewtest.NewReports(),
 		Measured: &measured{Step: time.Minute}, Past: viewtest.NewPast(), Then: &viewtest.Then{}, Screens: viewtest.Screens{},
 		Maintenance: viewtest.NewMaintenance(), FirstRun: viewtest.FirstRun{}, Accounts: viewtest.NewAccounts(t), Metrics: metrics,
 		Log: zap.NewNop(), Clock: stage.Clock}

@@ -123,7 +123,7 @@ func TestShelvedAndDisabledAlarmsStandAside(t *testing.T) {
 	require.Contains(t, p.page("/"), "Alarms snoozed or off: 1.")
 }
 
-const clockPage = "/rooms/north/clock"
+const timerPage = "/rooms/north/timer"
 
 // A room of which nothing is required yet has no limits either.
 func TestTheAirPageSpeaksOfLimitsWhereThereAreSome(t *testing.T) {

@@ -78,7 +78,7 @@ func TestALargeBodyCostsNeitherMemoryNorDiskWhoeverSendsIt(t *testing.T) {
 	defer server.Close()
 	for _, route := range []string{"GET /sign-in", "POST /sign-in", "POST /join", "POST /sign-out", "GET /healthz", "GET /metrics",
 		"GET /rooms/north/board",
-		"GET /rooms/north/then", "GET /people", "POST /people", "POST /rooms/north/clock", "POST /shelf/typing/bottle-opened", "POST /nowhere"} {
+		"GET /rooms/north/then", "GET /people", "POST /people", "POST /rooms/north/timer", "POST /shelf/typing/bottle-opened", "POST /nowhere"} {
 		for _, token := range []string{"", "keeper"} {
 			for _, way := range sendings() {
 				method, path, _ := strings.Cut(route, " ")

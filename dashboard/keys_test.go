@@ -12,7 +12,7 @@ import (
 // the list with its switch, and the script that obeys the switch before any other hears a key.
 func TestASingleKeyIsListedAndCanBeSwitchedOffWhereItWorks(t *testing.T) {
 	p := evening(t)
-	for path, keys := range map[string]bool{"/rooms/north/board": true, "/rooms/north/clock": true, "/rooms/north/air": false,
+	for path, keys := range map[string]bool{"/rooms/north/board": true, "/rooms/north/timer": true, "/rooms/north/air": false,
 		"/rooms/north/alarms": false, "/rooms/north/tonight": false, "/rooms/north/history": false} {
 		source := p.get(path).Body.String()
 		require.Equal(t, keys, strings.Contains(source, "<kbd>"), "%s names a key", path)

@@ -36,7 +36,7 @@ func TestABoardIsRedWhateverItsDeviceKeepsAndLeadsToNothingWhiteDuringAClass(t *
 		snap := *p.Publish()
 		snap.Session.Phase = phase
 		p.Show(&snap)
-		for _, red := range []string{"/", "/rooms/north/board", "/rooms/north/clock"} {
+		for _, red := range []string{"/", "/rooms/north/board", "/rooms/north/timer"} {
 			page := b.Open(red)
 			require.Contains(t, page.Source, redGround, red)
 			require.Contains(t, page.FollowTo("/rooms/north/tonight").Source, ground, "%s while the session is %s", red, phase)

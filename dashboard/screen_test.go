@@ -20,7 +20,7 @@ func screenPages(t *testing.T) *pages {
 	require.NoError(t, err)
 	stage.Begin()
 	stage.Publish()
-	server, err := dashboard.New(dashboard.Options{View: stage, Clocks: stage, Screens: viewtest.Screens{}, Log: zap.NewNop(),
+	server, err := dashboard.New(dashboard.Options{View: stage, Timers: stage, Screens: viewtest.Screens{}, Log: zap.NewNop(),
 		Clock: stage.Clock})
 	require.NoError(t, err)
 	t.Cleanup(server.Close)

@@ -42,8 +42,8 @@ type Options struct {
 	View View
 	// Shelf is the book of chemistry; nil leaves its pages out.
 	Shelf shelf.Shelf
-	// Clocks are the development clocks; nil leaves their page out.
-	Clocks class.Clocks
+	// Timers are the development timers; nil leaves their page out.
+	Timers class.Timers
 	// Reports holds duties and reports; nil leaves their pages out.
 	Reports record.Reports
 	// Gate looks at each request first: a status of 0 lets it through, another one
@@ -113,7 +113,7 @@ func routesOf(k *web.Kit, o Options) []web.Route {
 	keeper := &keep.Pages{Kit: k, Readings: o.View, Maintenance: o.Maintenance, Screens: o.Screens, FirstRun: o.FirstRun}
 	evenings := class.NewEvenings(k, o.View)
 	k.Beside(evenings.Run)
-	class := &class.Pages{Kit: k, Health: o.View, Shelf: o.Shelf, Clocks: o.Clocks, Then: o.Then,
+	class := &class.Pages{Kit: k, Health: o.View, Shelf: o.Shelf, Timers: o.Timers, Then: o.Then,
 		Screen: keeper.ScreenState, Evenings: evenings}
 	routes := slices.Concat(
 		k.Routes(),

@@ -37,7 +37,7 @@ func newPages(t testing.TB) *pages {
 	stage, err := viewtest.NewStage()
 	require.NoError(t, err)
 	metrics := http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = io.WriteString(w, "figures\n") })
-	server, err := dashboard.New(dashboard.Options{View: stage, Clocks: stage, Past: &viewtest.Past{Of: stage}, Metrics: metrics,
+	server, err := dashboard.New(dashboard.Options{View: stage, Timers: stage, Past: &viewtest.Past{Of: stage}, Metrics: metrics,
 		Log: zap.NewNop(), Clock: stage.Clock})
 	require.NoError(t, err)
 	t.Cleanup(server.Close)

@@ -36,7 +36,7 @@ func elsewhere(t *testing.T, p *pages, u web.Units) *pages {
 	site.Units = u
 	view := viewtest.New(site)
 	view.Remember(minutely)
-	server, err := dashboard.New(dashboard.Options{View: view, Clocks: p.Stage, Log: zap.NewNop(), Clock: p.Clock})
+	server, err := dashboard.New(dashboard.Options{View: view, Timers: p.Stage, Log: zap.NewNop(), Clock: p.Clock})
 	require.NoError(t, err)
 	t.Cleanup(server.Close)
 	return &pages{p.Stage, server, t}
@@ -61,7 +61,7 @@ func TestSentencesAreReadInTheUnitsOfThePlace(t *testing.T) {
 	p.Publish()
 	us := elsewhere(t, p, usUnits(t))
 	said := 0
-	for _, path := range []string{"/", "/rooms/north/air", "/rooms/north/alarms", "/rooms/north/clock", "/rooms/north/tonight"} {
+	for _, path := range []string{"/", "/rooms/north/air", "/rooms/north/alarms", "/rooms/north/timer", "/rooms/north/tonight"} {
 		page := strings.ReplaceAll(us.page(path), "20 °C is assumed", "") // a convention, not a reading
 		require.Empty(t, foreign.FindString(page), path)
 		said += strings.Count(page, "°F") + strings.Count(page, "cfm")

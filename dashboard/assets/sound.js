@@ -29,7 +29,7 @@
     voice.start(at);
     voice.stop(at + length);
   }
-  // Look rises once, calmly; act is a run of fast pairs. Beep is the clock's.
+  // Look rises once, calmly; act is a run of fast pairs. Beep is the timer's.
   const sounds = {
     look: () => { tone(520, 0, 0.35); tone(780, 0.4, 0.5); },
     act: () => { for (let i = 0; i < 6; i++) { tone(880, i * 0.5, 0.18); tone(660, i * 0.5 + 0.22, 0.18); } },

@@ -179,7 +179,7 @@ func TestPagesBearZoomAKeyboardAndLessMotion(t *testing.T) {
 	s.keepShowing()
 	p := open(t, browser(t), s.host(), screen{"zoomed", 683, 384, false})
 	for _, path := range []string{"/rooms/north/tonight", "/rooms/north/baths", "/rooms/north/air", "/rooms/north/history", "/shelf",
-		"/mix", "/rooms/north/set-up", "/rooms/north/board", "/rooms/north/clock",
+		"/mix", "/rooms/north/set-up", "/rooms/north/board", "/rooms/north/timer",
 		"/weeks", "/keeper", "/first-run", "/duties", "/report", "/labels", "/screen", "/rooms/north/probes", "/weeks?look=red",
 		"/keeper?look=red", "/first-run?look=red"} {
 		p.bearsZoomAndKeys(s.server.URL + path)

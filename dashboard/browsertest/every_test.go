@@ -19,7 +19,7 @@ import (
 // everyPage is each page that a person comes to, by the name of its picture.
 func everyPage() map[string]string {
 	return map[string]string{
-		"board": "/rooms/north/board", "clock": "/rooms/north/clock",
+		"board": "/rooms/north/board", "timer": "/rooms/north/timer",
 		"tonight": "/rooms/north/tonight?students=8&each=6&size=8x10in&material=resin-coated+paper",
 		"then":    "/rooms/north/then?at=20:40", "set-up": "/rooms/north/set-up", "take-down": "/rooms/north/take-down?who=Ada",
 		"baths": "/rooms/north/baths",

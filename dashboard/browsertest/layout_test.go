@@ -15,8 +15,8 @@ import (
 	"wetside/dashboard/viewtest"
 	"wetside/dashboard/web"
 	"wetside/rules"
-	"wetside/rules/clocks"
 	"wetside/rules/session"
+	"wetside/rules/timers"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -163,9 +163,9 @@ func layoutStates() []state {
 		{"forecast", cooling, []string{"leaves 18° in"}, []string{"HALT"}},
 		{"past-limit", func(s *site) { pastLimits(s); s.Minutes(12, viewtest.Usual(), viewtest.Values{}) }, []string{"must not be used",
 			"-:--", "Discard it and refill the tray"}, []string{"from 2:00", "Nothing to do"}},
-		{"three-clocks", func(s *site) { s.Probed(s.Clock.Now().Wall); s.Begin() }, []string{"sheet 2", "sheet 3", "next sheet", "+0:",
+		{"three-timers", func(s *site) { s.Probed(s.Clock.Now().Wall); s.Begin() }, []string{"sheet 2", "sheet 3", "next sheet", "+0:",
 			"Sheet 1 is past its time", "confirm or dismiss the finding"}, []string{"Nothing to do"}},
-		{"alarm-clocks", func(s *site) { s.Begin() }, []string{"HALT", "STOPPED", "sheet 2", "sheet 3", "next sheet", "+0:"},
+		{"alarm-timers", func(s *site) { s.Begin() }, []string{"HALT", "STOPPED", "sheet 2", "sheet 3", "next sheet", "+0:"},
 			[]string{"MOVING", "Nothing to do"}},
 		{"alarm", halt, []string{"HALT", "STOPPED"}, []string{"MOVING"}},
 		{"alarm-returned", func(s *site) { halt(s); s.Minutes(3, viewtest.Usual(), viewtest.Values{}) }, []string{"MOVING", "Seen?"},
@@ -218,12 +218,12 @@ func longNames(s *site) {
 	s.Minutes(20, viewtest.Values{Developer: 20.2, Stop: 17.1, Fixer: 18.8, Duct: 2.9}, viewtest.Values{Stop: -0.05})
 }
 
-// threeClocks starts three clocks, of which the first runs past its end.
-func threeClocks(t *testing.T, s *site, during viewtest.Values) {
+// threeTimers starts three timers, of which the first runs past its end.
+func threeTimers(t *testing.T, s *site, during viewtest.Values) {
 	t.Helper()
 	for range 3 {
-		require.NoError(t, s.PressClock(t.Context(), "north", clocks.Press{Act: clocks.Start, Bath: "developer",
-			Seen: s.Clocks("north").Revision}))
+		require.NoError(t, s.PressTimer(t.Context(), "north", timers.Press{Act: timers.Start, Bath: "developer",
+			Seen: s.Timers("north").Revision}))
 		s.Minutes(1, during, viewtest.Values{})
 		s.Publish()
 	}
@@ -241,10 +241,10 @@ func TestTheBoardIsOneScreenAndWholeInEverySizeAndState(t *testing.T) {
 			st.make(s)
 			s.keepShowing()
 			switch st.name {
-			case "three-clocks":
-				threeClocks(t, s, viewtest.Usual())
-			case "alarm-clocks":
-				threeClocks(t, s, stopped())
+			case "three-timers":
+				threeTimers(t, s, viewtest.Usual())
+			case "alarm-timers":
+				threeTimers(t, s, stopped())
 			}
 			p := open(t, b, s.host(), sizes()[0])
 			p.visit(s.server.URL + "/rooms/north/board")
@@ -272,7 +272,7 @@ func TestTheBoardIsOneScreenAndWholeInEverySizeAndState(t *testing.T) {
 						size.name)
 				}
 			}
-			p.visit(s.server.URL + "/rooms/north/clock")
+			p.visit(s.server.URL + "/rooms/north/timer")
 			for _, size := range sizes() {
 				p.resize(size)
 				require.Empty(t, value[[]string](p, broken), "timer, %s", size.name)
@@ -388,7 +388,7 @@ func TestSingleKeysAreListedAndCanBeSwitchedOff(t *testing.T) {
 	p.run(chromedp.KeyEvent("s"), chromedp.KeyEvent("b"), chromedp.KeyEvent("a"), chromedp.KeyEvent("?"))
 	time.Sleep(500 * time.Millisecond)
 	require.True(t, value[bool](p, `document.getElementById("dark").hidden && !document.getElementById("keys-box").open`))
-	require.Empty(t, s.Clocks("north").Clocks)
+	require.Empty(t, s.Timers("north").Timers)
 	require.Empty(t, s.Commands())
 	p.run(chromedp.Click("#blackout"), chromedp.KeyEvent("b"))
 	p.eventually(`document.getElementById("dark").hidden`, time.Second)

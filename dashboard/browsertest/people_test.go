@@ -25,7 +25,7 @@ func newGuardedSite(t *testing.T) *site {
 	require.NoError(t, err)
 	stage.Begin()
 	s := &site{taking: takes(stage), t: t, door: viewtest.NewAccounts(t)}
-	s.pages, err = dashboard.New(dashboard.Options{View: s.taking, Clocks: stage, Reports: viewtest.NewReports(), Accounts: s.door,
+	s.pages, err = dashboard.New(dashboard.Options{View: s.taking, Timers: stage, Reports: viewtest.NewReports(), Accounts: s.door,
 		Fingerprint: "AB:CD:EF:01", Log: zap.NewNop(), Clock: stage.Clock})
 	require.NoError(t, err)
 	s.server = httptest.NewServer(s)

@@ -32,7 +32,7 @@ func TestTheNavigationOfAPhoneIsOneRow(t *testing.T) {
 	s.keepShowing()
 	for _, scr := range []screen{{"phone", 390, 844, true}, {"small", 360, 640, true}} {
 		p := open(t, browser(t), s.host(), scr)
-		for _, c := range []struct{ name, look string }{{"board", "red"}, {"baths", "red"}, {"keeper", "red"}, {"clock", "red"},
+		for _, c := range []struct{ name, look string }{{"board", "red"}, {"baths", "red"}, {"keeper", "red"}, {"timer", "red"},
 			{"baths", "day"}, {"shelf", "day"}} {
 			t.Run(c.name+" "+c.look+" "+scr.name, func(t *testing.T) {
 				p.t = t

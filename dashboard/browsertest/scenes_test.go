@@ -76,7 +76,7 @@ func newSite(t *testing.T) *site {
 	stage, err := viewtest.NewStage()
 	require.NoError(t, err)
 	s := &site{taking: takes(stage), t: t}
-	s.pages, err = dashboard.New(dashboard.Options{View: s.taking, Clocks: stage, Reports: viewtest.NewReports(), Past: viewtest.NewPast(),
+	s.pages, err = dashboard.New(dashboard.Options{View: s.taking, Timers: stage, Reports: viewtest.NewReports(), Past: viewtest.NewPast(),
 		Screens: viewtest.Screens{}, Maintenance: viewtest.NewMaintenance(), Log: zap.NewNop(), Clock: stage.Clock})
 	require.NoError(t, err)
 	s.server = httptest.NewServer(s)
@@ -89,7 +89,7 @@ func (s *site) restart() {
 	s.t.Helper()
 	old := s.pages
 	var err error
-	s.pages, err = dashboard.New(dashboard.Options{View: s.taking, Clocks: s.Stage, Log: zap.NewNop(), Clock: s.Stage.Clock})
+	s.pages, err = dashboard.New(dashboard.Options{View: s.taking, Timers: s.Stage, Log: zap.NewNop(), Clock: s.Stage.Clock})
 	require.NoError(s.t, err)
 	old.Close()
 }

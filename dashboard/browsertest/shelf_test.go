@@ -63,7 +63,7 @@ func newShelfSite(t *testing.T, acts ...ledger.Act) *site {
 		Alarms: []report.Alarm{{Text: phrase.Plain("An invented alarm stood."), Raised: viewtest.Evening(),
 			Answered: viewtest.Evening().Add(time.Minute), By: "Ida", Done: "looked"}},
 		Said: []classpage.Said{{At: viewtest.Evening(), Subject: "developer", From: "2:00", To: "2:06", Text: phrase.Say("it cooled")}}}}
-	s.pages, err = dashboard.New(dashboard.Options{View: s.taking, Shelf: shelf, Clocks: stage, Reports: viewtest.NewReports(),
+	s.pages, err = dashboard.New(dashboard.Options{View: s.taking, Shelf: shelf, Timers: stage, Reports: viewtest.NewReports(),
 		Past: viewtest.NewPast(), Then: then, Screens: viewtest.Screens{}, Maintenance: viewtest.NewMaintenance(),
 		FirstRun: viewtest.FirstRun{}, Log: zap.NewNop(), Clock: stage.Clock})
 	require.NoError(t, err)

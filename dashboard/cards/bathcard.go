@@ -218,8 +218,8 @@ func (f Figures) part(n float64) string {
 // minutes rounds down, so that nobody is promised more than there is.
 func minutes(d time.Duration) int { return int(max(d, 0) / time.Minute) }
 
-// ClockCard is one clock. Left and Over are to the tenth of a second, for a page that counts on by itself.
-type ClockCard struct {
+// TimerCard is one timer. Left and Over are to the tenth of a second, for a page that counts on by itself.
+type TimerCard struct {
 	Number int
 	BathID string
 	Bath   string
@@ -228,7 +228,7 @@ type ClockCard struct {
 	Text   string // the time left, or past the end
 	Left   string
 	Over   string
-	// Follows is what the clock goes by: bath, trend, time or nothing; MovedBy the whole
+	// Follows is what the timer goes by: bath, trend, time or nothing; MovedBy the whole
 	// seconds by which its end has moved since the start.
 	Follows  string
 	MovedBy  int
@@ -238,9 +238,9 @@ type ClockCard struct {
 	Doubted  bool // the computer may have slept meanwhile
 	Room     string
 	Revision int
-	// Act is what the clock's own key does, and Button its word.
+	// Act is what the timer's own key does, and Button its word.
 	Act, Button string
-	// Paper is that of the sheet, Next the bath that the clock calls after this one; both are
+	// Paper is that of the sheet, Next the bath that the timer calls after this one; both are
 	// empty where no paper was chosen. Behind is set behind the developer.
 	Paper, Next string
 	Behind      bool

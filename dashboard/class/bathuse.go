@@ -71,7 +71,7 @@ func (s *Pages) use(in web.Visit, l web.Look) *useBody {
 
 // material is that of the sheets that the timers count, which whoever enters sheets need not say again.
 func (s *Pages) material(room string) ledger.Material {
-	if s.Clocks != nil && paperName(s.Clocks.Clocks(room).Paper) == paperName(chem.FibreDoubleWeight) {
+	if s.Timers != nil && paperName(s.Timers.Timers(room).Paper) == paperName(chem.FibreDoubleWeight) {
 		return ledger.FibreBased
 	}
 	return ledger.ResinCoated

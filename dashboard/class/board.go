@@ -23,17 +23,17 @@ type board struct {
 	// Say is what is read aloud when it changes.
 	Say        string
 	Developers int
-	Clocks     clockBoard
+	Timers     timerBoard
 	Sound      cards.SoundBox
 }
 
-// boardBath is a tray with its evening and the clocks that run at it.
+// boardBath is a tray with its evening and the timers that run at it.
 type boardBath struct {
 	Card    cards.BathCard
 	Picture *trayPicture
-	// Running is the development clock that needs an eye first, Sheets are the others of this bath.
-	Running *cards.ClockCard
-	Sheets  []cards.ClockCard
+	// Running is the development timer that needs an eye first, Sheets are the others of this bath.
+	Running *cards.TimerCard
+	Sheets  []cards.TimerCard
 	// Line is what follows the developer, beside the first of them.
 	Line *wetLine
 	// Wash is what is in the wash, beside the first developer.

@@ -14,10 +14,10 @@ import (
 )
 
 func TestATrayIsTheSameOnlyWhileAllThatIsDrawnOfItIs(t *testing.T) {
-	was := boardBath{Sheets: []cards.ClockCard{{Number: 2}}, Wash: []washLine{{Paper: "RC"}}}
-	require.True(t, was.Same(&boardBath{Sheets: []cards.ClockCard{{Number: 2}}, Wash: []washLine{{Paper: "RC"}}}))
+	was := boardBath{Sheets: []cards.TimerCard{{Number: 2}}, Wash: []washLine{{Paper: "RC"}}}
+	require.True(t, was.Same(&boardBath{Sheets: []cards.TimerCard{{Number: 2}}, Wash: []washLine{{Paper: "RC"}}}))
 	other := map[string]any{"Card": cards.BathCard{Temperature: "20.1"}, "Picture": &trayPicture{Ahead: "1,2 3,4"},
-		"Running": &cards.ClockCard{Number: 1}, "Sheets": []cards.ClockCard{{Number: 3}}, "Line": &wetLine{Light: "on"},
+		"Running": &cards.TimerCard{Number: 1}, "Sheets": []cards.TimerCard{{Number: 3}}, "Line": &wetLine{Light: "on"},
 		"Wash": []washLine{{Paper: "fibre"}}}
 	of := reflect.TypeFor[boardBath]()
 	for i := range of.NumField() {

@@ -8,7 +8,7 @@ import (
 
 	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
-	"wetside/rules/clocks"
+	"wetside/rules/timers"
 )
 
 // start is the board where there is one room, else the index of all rooms.
@@ -27,7 +27,7 @@ func (s *Pages) start(w http.ResponseWriter, r *http.Request) {
 func (s *Pages) boardPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	p := s.RedPage(r, web.Head{Name: "board", Title: "Board"}, in)
 	p.Stream, p.Refresh = "/rooms/"+in.Snap.Room+"/events", web.WithoutScript
-	p.Scripts = []string{"keys.js", "sound.js", "clock.js"}
+	p.Scripts = []string{"keys.js", "sound.js", "timer.js"}
 	s.Evenings.await(r.Context(), in.Snap)
 	b := s.boardNow(in)
 	b.Sound = cards.SoundBoxOf(in.Snap.Room, web.Red)
@@ -35,24 +35,24 @@ func (s *Pages) boardPage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 	s.Show(w, r, http.StatusOK, p)
 }
 
-// boardNow is the board of a room with the clocks that run at its trays.
+// boardNow is the board of a room with the timers that run at its trays.
 func (s *Pages) boardNow(in web.Visit) board {
 	f, lost := s.figures(in.Site), s.Lost(in.Snap)
 	b := f.boardOf(in.Snap, in.Site, lost)
-	b.Clocks = s.clockBoard(f, in.Site, in.Snap, lost)
-	b.Clocks.Seen = b.Todo.Asks
+	b.Timers = s.timerBoard(f, in.Site, in.Snap, lost)
+	b.Timers.Seen = b.Todo.Asks
 	b.overrun()
 	past, behind := s.Evenings.of(in.Snap), true
 	for i := range b.Baths {
 		bath := &b.Baths[i]
-		bath.place(b.Clocks.Clocks)
+		bath.place(b.Timers.Timers)
 		if lost {
 			continue
 		}
 		bath.Picture = f.trayPicture(in.Snap.Baths[i], past)
 		if bath.Card.Developer && behind { // beside the first one alone
-			bath.Line, behind = f.wetLine(in.Snap, b.Clocks.running), false
-			bath.Wash, b.Clocks.Wash = b.Clocks.Wash, nil
+			bath.Line, behind = f.wetLine(in.Snap, b.Timers.running), false
+			bath.Wash, b.Timers.Wash = b.Timers.Wash, nil
 		}
 	}
 	if !lost {
@@ -63,8 +63,8 @@ func (s *Pages) boardNow(in web.Visit) board {
 
 // overrun asks for the sheet that is longest past its time, where otherwise nothing is to be done.
 func (b *board) overrun() {
-	var late clocks.Clock
-	for _, c := range b.Clocks.running {
+	var late timers.Timer
+	for _, c := range b.Timers.running {
 		if c.Over > late.Over {
 			late = c
 		}
@@ -75,26 +75,26 @@ func (b *board) overrun() {
 	}
 }
 
-// place puts the clocks of a bath on its card: first the one that is longest past its end or
+// place puts the timers of a bath on its card: first the one that is longest past its end or
 // ends next; one that is paused or only counts up waits behind the others.
-func (b *boardBath) place(clocks []cards.ClockCard) {
-	var mine []cards.ClockCard
-	for _, clock := range clocks {
-		if clock.BathID == b.Card.ID {
-			mine = append(mine, clock)
+func (b *boardBath) place(timers []cards.TimerCard) {
+	var mine []cards.TimerCard
+	for _, timer := range timers {
+		if timer.BathID == b.Card.ID {
+			mine = append(mine, timer)
 		}
 	}
 	if len(mine) == 0 {
 		return
 	}
-	slices.SortStableFunc(mine, func(a, b cards.ClockCard) int {
+	slices.SortStableFunc(mine, func(a, b cards.TimerCard) int {
 		return cmp.Or(cmp.Compare(waits(a), waits(b)), cmp.Compare(a.Until, b.Until))
 	})
 	b.Running, b.Sheets = &mine[0], mine[1:]
 }
 
-// waits ranks the clocks of a bath by how soon somebody must look at them.
-func waits(c cards.ClockCard) int {
+// waits ranks the timers of a bath by how soon somebody must look at them.
+func waits(c cards.TimerCard) int {
 	switch {
 	case c.Up:
 		return 2
@@ -140,6 +140,6 @@ func (s *Pages) boardParts(d *web.Drawing, in web.Visit, _ web.Look) {
 	}
 	d.Part("part-air", b.Air, "air")
 	d.Part("part-todo", b.Todo, "todo")
-	d.Part("part-starts", b.Clocks, "starts")
+	d.Part("part-starts", b.Timers, "starts")
 	d.Part("part-say", b.Say, "say")
 }

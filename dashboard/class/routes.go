@@ -1,4 +1,4 @@
-// Package class has the pages that are looked at in class: the board, the clocks, tonight,
+// Package class has the pages that are looked at in class: the board, the timers, tonight,
 // the baths, and a look back.
 package class
 
@@ -30,7 +30,7 @@ type Pages struct {
 	*web.Kit
 	Health Health
 	Shelf  ShelfReader
-	Clocks Clocks
+	Timers Timers
 	Then   Then
 	// Screen says what is known of the screen that a request comes from.
 	Screen func(*http.Request) web.ScreenState
@@ -50,11 +50,11 @@ func (s *Pages) Routes() []web.Route {
 			Acts: []web.Act{{Name: actSeen, Kind: rules.AcknowledgeAlarm{}.Kind()}}},
 		{Pattern: "POST /rooms/{room}/seer", For: web.From(access.Volunteer), Answer: s.InRoom(s.seerPost),
 			Acts: []web.Act{{Name: cards.ActNameSeer, Kind: rules.NameSeer{}.Kind()}}},
-		{Pattern: "GET /rooms/{room}/clock", For: web.Reading(), Answer: s.InRoom(s.clockPage),
-			Menu: web.Entry{Under: web.UnderTimer, At: 1, Name: "clock", Text: "Timer", Red: true}.If(s.Clocks != nil)},
-		{Pattern: "POST /rooms/{room}/clock", For: web.From(access.Volunteer),
-			Answer: s.Having(s.Clocks != nil, s.InRoom(s.clockPost).ServeHTTP)},
-		{Pattern: "GET /rooms/{room}/clock/events", For: web.Reading(), Live: s.clockParts},
+		{Pattern: "GET /rooms/{room}/timer", For: web.Reading(), Answer: s.InRoom(s.timerPage),
+			Menu: web.Entry{Under: web.UnderTimer, At: 1, Name: "timer", Text: "Timer", Red: true}.If(s.Timers != nil)},
+		{Pattern: "POST /rooms/{room}/timer", For: web.From(access.Volunteer),
+			Answer: s.Having(s.Timers != nil, s.InRoom(s.timerPost).ServeHTTP)},
+		{Pattern: "GET /rooms/{room}/timer/events", For: web.Reading(), Live: s.timerParts},
 		{Pattern: "GET /rooms/{room}/tonight", For: web.Reading(), Answer: s.InRoom(s.tonightPage),
 			Menu: web.Entry{Under: web.UnderTonight, At: 1, Name: "tonight", Text: "Tonight"}},
 		{Pattern: "GET /rooms/{room}/then", For: web.Reading(), Answer: s.Having(s.Then != nil, s.InRoom(s.thenPage).ServeHTTP)},

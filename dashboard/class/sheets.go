@@ -8,7 +8,7 @@ import (
 	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
 	"wetside/rules"
-	"wetside/rules/clocks"
+	"wetside/rules/timers"
 )
 
 // paperChoice is a paper that sheets may be started on: with one, the timer calls the whole
@@ -23,7 +23,7 @@ type paperChoice struct {
 type washLine struct {
 	Paper, Sheets string
 	Value         chem.Paper
-	cards.ClockCard
+	cards.TimerCard
 }
 
 func paperName(p chem.Paper) string {
@@ -31,7 +31,7 @@ func paperName(p chem.Paper) string {
 }
 
 // sheets fills in the paper and the wash; a room without a fixer has no line to call.
-func (f figures) sheets(b *clockBoard, snap *rules.Snapshot, v clocks.View) {
+func (f figures) sheets(b *timerBoard, snap *rules.Snapshot, v timers.View) {
 	if _, any := snap.WetLine(v.Paper); !any {
 		return
 	}
@@ -43,13 +43,13 @@ func (f figures) sheets(b *clockBoard, snap *rules.Snapshot, v clocks.View) {
 	}
 	for _, w := range v.Wash {
 		line := washLine{Paper: paperName(w.Paper), Sheets: web.Count(w.Sheets, "%d sheet", "%d sheets"), Value: w.Paper,
-			ClockCard: f.clockCard(clocks.Clock{ClockView: w.ClockView})}
+			TimerCard: f.timerCard(timers.Timer{TimerView: w.TimerView})}
 		b.Wash = append(b.Wash, line)
 	}
 }
 
 // behind says where a sheet is behind the developer, and what its own key does there.
-func (f figures) behind(card *cards.ClockCard, c clocks.Clock, snap *rules.Snapshot) {
+func (f figures) behind(card *cards.TimerCard, c timers.Timer, snap *rules.Snapshot) {
 	card.Paper = paperName(c.Paper)
 	if c.Paper != 0 {
 		card.Next = f.nextStage(c, snap)
@@ -61,14 +61,14 @@ func (f figures) behind(card *cards.ClockCard, c clocks.Clock, snap *rules.Snaps
 	if bath, here := snap.StageBath(c.Stage); here {
 		card.BathID, card.Bath = bath.ID, bath.Name
 	}
-	card.Act, card.Button = string(clocks.Again), "Goes in now"
+	card.Act, card.Button = string(timers.Again), "Goes in now"
 	if card.Up {
-		card.Act, card.Button = string(clocks.Next), "Next bath"
+		card.Act, card.Button = string(timers.Next), "Next bath"
 	}
 }
 
-// nextStage is the bath that a clock calls after the present one, with its time as it is now.
-func (f figures) nextStage(c clocks.Clock, snap *rules.Snapshot) string {
+// nextStage is the bath that a timer calls after the present one, with its time as it is now.
+func (f figures) nextStage(c timers.Timer, snap *rules.Snapshot) string {
 	for _, t := range snap.BehindDeveloper(c.Paper) {
 		switch {
 		case t.Stage <= c.Stage:

@@ -7,7 +7,7 @@ import (
 
 	"wetside/chem"
 	"wetside/rules"
-	"wetside/rules/clocks"
+	"wetside/rules/timers"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -40,7 +40,7 @@ type wetTime struct {
 }
 
 // wetLine works out the times behind the developer; nil for a room that has no such bath.
-func (f figures) wetLine(snap *rules.Snapshot, running []clocks.Clock) *wetLine {
+func (f figures) wetLine(snap *rules.Snapshot, running []timers.Timer) *wetLine {
 	rc, any := snap.WetLine(chem.ResinCoated)
 	fibre, _ := snap.WetLine(chem.FibreDoubleWeight)
 	if !any {
@@ -91,7 +91,7 @@ func (f figures) lineSources(snap *rules.Snapshot) []string {
 
 // whiteLight says whether the white light may go on while sheets are under way, each by the
 // times of its paper; one whose paper nobody has said counts as in front of the fixer.
-func whiteLight(snap *rules.Snapshot, running []clocks.Clock) (may bool, why phrase.Sentence) {
+func whiteLight(snap *rules.Snapshot, running []timers.Timer) (may bool, why phrase.Sentence) {
 	for _, c := range running {
 		if may, why = chem.WhiteLight(snap.BehindDeveloper(c.Paper), []chem.SheetAt{{Stage: c.Stage, Since: c.Ran}}); !may {
 			return may, why

@@ -34,7 +34,7 @@ func Compose(pack Data) Document {
 		{"Duties", d.dutyBlocks()},
 		{"Late entries and corrections", d.lateBlocks()},
 		{"People", d.peopleBlocks()},
-		{"Clock and software", d.clockBlocks()},
+		{"Clock and software", d.timerBlocks()},
 		{"How each total is computed", d.recipeBlocks()},
 	}}
 	doc.contentsAfter = 1

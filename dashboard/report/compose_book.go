@@ -157,7 +157,7 @@ func (d composer) peopleBlocks() []Block {
 	return []Block{g}
 }
 
-func (d composer) clockBlocks() []Block {
+func (d composer) timerBlocks() []Block {
 	g := Grid{Empty: "wetside neither started nor stopped in this period, and its clock was not set.", File: "clock.csv",
 		Columns: []Column{{"At", 3, left}, {"What", 8, left}, {"Record", 1.3, right}}}
 	for _, c := range d.Clock {

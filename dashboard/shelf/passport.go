@@ -39,7 +39,7 @@ type passportBody struct {
 // place is a container with all of its clocks.
 type place struct {
 	shelfItem
-	Clocks []clockLine
+	Limits []clockLine
 }
 
 type clockLine struct {
@@ -204,7 +204,7 @@ func (c stockPart) place(id string) place {
 		if !clock.Due.IsZero() {
 			line.Due = fmt.Sprintf("runs out %s", c.Brief(clock.Due))
 		}
-		p.Clocks = append(p.Clocks, line)
+		p.Limits = append(p.Limits, line)
 	}
 	return p
 }

@@ -6,22 +6,22 @@ import (
 
 	"wetside/chem"
 	"wetside/dashboard/class"
-	"wetside/rules/clocks"
+	"wetside/rules/timers"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
 
-var _ class.Clocks = (*Stage)(nil)
+var _ class.Timers = (*Stage)(nil)
 
-// bench holds the clocks of the invented room.
+// bench holds the timers of the invented room.
 type bench struct {
 	mu    sync.Mutex
-	set   clocks.Set
+	set   timers.Set
 	fails error
 }
 
-// Clocks are the clocks of the room at the stage's moment.
-func (s *Stage) Clocks(string) clocks.View {
+// Timers are the timers of the room at the stage's moment.
+func (s *Stage) Timers(string) timers.View {
 	s.bench.mu.Lock()
 	defer s.bench.mu.Unlock()
 	now := s.Clock.Now()
@@ -30,8 +30,8 @@ func (s *Stage) Clocks(string) clocks.View {
 	return s.bench.set.View(now.Mono)
 }
 
-// PressClock carries out a press as a room's loop would.
-func (s *Stage) PressClock(_ context.Context, _ string, p clocks.Press) error {
+// PressTimer carries out a press as a room's loop would.
+func (s *Stage) PressTimer(_ context.Context, _ string, p timers.Press) error {
 	snap := s.Now().Rooms[0]
 	s.bench.mu.Lock()
 	defer s.bench.mu.Unlock()
@@ -47,23 +47,23 @@ func (s *Stage) PressClock(_ context.Context, _ string, p clocks.Press) error {
 			}
 		}
 	}
-	after, err := s.bench.set.Press(p, clocks.Known{Inputs: in, Line: snap.BehindDeveloper}, s.Clock.Now().Mono)
+	after, err := s.bench.set.Press(p, timers.Known{Inputs: in, Line: snap.BehindDeveloper}, s.Clock.Now().Mono)
 	s.bench.set = after
 	return err
 }
 
-// FailClocks lets every press fail; nil lets them work again.
-func (s *Stage) FailClocks(err error) {
+// FailTimers lets every press fail; nil lets them work again.
+func (s *Stage) FailTimers(err error) {
 	s.bench.mu.Lock()
 	defer s.bench.mu.Unlock()
 	s.bench.fails = err
 }
 
-// ForgetClocks is what a program that was started again knows of clocks: nothing.
-func (s *Stage) ForgetClocks() {
+// ForgetTimers is what a program that was started again knows of timers: nothing.
+func (s *Stage) ForgetTimers() {
 	s.bench.mu.Lock()
 	defer s.bench.mu.Unlock()
-	s.bench.set = clocks.Set{}
+	s.bench.set = timers.Set{}
 }
 
 // bathAt is the temperature of a bath as the newest snapshot has it.

@@ -8,25 +8,25 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// ClockState is where a development clock stands.
-type ClockState uint8
+// TimerState is where a development timer stands.
+type TimerState uint8
 
-// The states. The zero state is no clock at all.
+// The states. The zero state is no timer at all.
 const (
-	ClockReady ClockState = iota + 1
-	ClockRunning
-	ClockPaused
-	ClockDone
+	TimerReady TimerState = iota + 1
+	TimerRunning
+	TimerPaused
+	TimerDone
 )
 
-// Following says what a running clock goes by.
+// Following says what a running timer goes by.
 type Following uint8
 
-// What a clock goes by. The zero value is nothing yet.
+// What a timer goes by. The zero value is nothing yet.
 const (
 	FollowingBath  Following = iota + 1 // the measured temperature
 	FollowingTrend                      // the trend of the last minutes: the probe is silent
-	PlainClock                          // nothing: the probe has been silent for too long
+	PlainTimer                          // nothing: the probe has been silent for too long
 	CountingUp                          // nothing: there is no time to count down
 )
 
@@ -36,63 +36,63 @@ const (
 	undoWithin = time.Minute      // how long a press can be taken back
 )
 
-// Clock times one film or print in one bath. It integrates the rate of development
+// Timer times one film or print in one bath. It integrates the rate of development
 // at the temperature measured, so that its end moves when the bath drifts. It is
 // a value: every method gives a new one, and all times are monotonic.
-type Clock struct {
+type Timer struct {
 	bath     curve
 	promised time.Duration
-	state    ClockState
+	state    TimerState
 	share    float64       // developed so far, 1 is finished
 	ran      time.Duration // time in the bath so far
 	over     time.Duration // time in the bath past the end
 	now      time.Duration
 	at       quantity.Celsius
 	seen     track
-	before   *Clock // the clock had the last press not been made
+	before   *Timer // the timer had the last press not been made
 	pressed  time.Duration
 	follows  Following
 	refusal  phrase.Sentence // why it only counts up
 }
 
-// NewPlainClock prepares a clock for a film or print that goes in although there is
+// NewPlainTimer prepares a timer for a film or print that goes in although there is
 // no time for it: it counts up and says why.
-func NewPlainClock(refusal phrase.Sentence, now time.Duration) Clock {
-	return Clock{state: ClockReady, now: now, follows: CountingUp, refusal: refusal}
+func NewPlainTimer(refusal phrase.Sentence, now time.Duration) Timer {
+	return Timer{state: TimerReady, now: now, follows: CountingUp, refusal: refusal}
 }
 
-// NewClock prepares a clock for what [Tonight] recommends at a moment; a refusal
+// NewTimer prepares a timer for what [Tonight] recommends at a moment; a refusal
 // is the error.
-func NewClock(in Inputs, now time.Duration) (Clock, error) {
+func NewTimer(in Inputs, now time.Duration) (Timer, error) {
 	r := Tonight(in)
 	t, ok := r.Time()
 	if !ok {
-		return Clock{}, Refusal{r.Refusal()}
+		return Timer{}, Refusal{r.Refusal()}
 	}
 	at, _ := in.Temperature.Value()
 	bath := curve{table: in.Table, hydroquinone: in.HydroquinoneFloor, scale: 1}
 	bath.scale = t.Seconds() / bath.seconds(at)
-	c := Clock{bath: bath, promised: t, state: ClockReady, now: now, at: at, follows: FollowingBath}
+	c := Timer{bath: bath, promised: t, state: TimerReady, now: now, at: at, follows: FollowingBath}
 	c.seen = c.seen.with(Sample{At: now, Temperature: at})
 	return c, nil
 }
 
 // Start is the moment at which the film or print goes in.
-func (c Clock) Start(now time.Duration) (Clock, error) {
-	return c.press(now, ClockReady, ClockRunning, phrase.Errorf("only a timer that is ready can be started"))
+func (c Timer) Start(now time.Duration) (Timer, error) {
+	return c.press(now, TimerReady, TimerRunning, phrase.Errorf("only a timer that is ready can be started"))
 }
 
 // Pause is for a print that is taken out of the bath.
-func (c Clock) Pause(now time.Duration) (Clock, error) {
-	return c.press(now, ClockRunning, ClockPaused, phrase.Errorf("only a running timer can be paused"))
+func (c Timer) Pause(now time.Duration) (Timer, error) {
+	return c.press(now, TimerRunning, TimerPaused, phrase.Errorf("only a running timer can be paused"))
 }
 
 // Resume is for a print that goes back into the bath.
-func (c Clock) Resume(now time.Duration) (Clock, error) {
-	return c.press(now, ClockPaused, ClockRunning, phrase.Errorf("only a paused timer can be resumed"))
+func (c Timer) Resume(now time.Duration) (Timer, error) {
+	return c.press(now, TimerPaused, TimerRunning, phrase.Errorf("only a paused timer can be resumed"))
 }
 
-func (c Clock) press(now time.Duration, from, to ClockState, mistake error) (Clock, error) {
+func (c Timer) press(now time.Duration, from, to TimerState, mistake error) (Timer, error) {
 	c = c.Advance(now, BathTemperature{})
 	if c.state != from {
 		return c, mistake
@@ -105,7 +105,7 @@ func (c Clock) press(now time.Duration, from, to ClockState, mistake error) (Clo
 
 // Undo takes the last press back as if it had never been made; development went
 // on, or did not, in the meantime. It works once, within a minute.
-func (c Clock) Undo(now time.Duration) (Clock, error) {
+func (c Timer) Undo(now time.Duration) (Timer, error) {
 	c = c.Advance(now, BathTemperature{})
 	if c.before == nil || now-c.pressed > undoWithin {
 		return c, phrase.Errorf("there is nothing to undo: a press can be undone for one minute")
@@ -113,10 +113,10 @@ func (c Clock) Undo(now time.Duration) (Clock, error) {
 	return *c.before, nil
 }
 
-// Advance brings the clock to a moment with the bath temperature measured there;
+// Advance brings the timer to a moment with the bath temperature measured there;
 // pass the zero BathTemperature when the probe is silent. A moment in the past
 // changes nothing.
-func (c Clock) Advance(now time.Duration, measured BathTemperature) Clock {
+func (c Timer) Advance(now time.Duration, measured BathTemperature) Timer {
 	if c.state == 0 || now < c.now {
 		return c
 	}
@@ -127,13 +127,13 @@ func (c Clock) Advance(now time.Duration, measured BathTemperature) Clock {
 	was, span := c.at, now-c.now
 	c.now = now
 	if c.follows == CountingUp {
-		if c.state == ClockRunning {
+		if c.state == TimerRunning {
 			c.ran += span
 		}
 		return c
 	}
 	c.follow(measured)
-	if c.state == ClockRunning || c.state == ClockDone {
+	if c.state == TimerRunning || c.state == TimerDone {
 		c.develop(span, was)
 	}
 	return c
@@ -141,7 +141,7 @@ func (c Clock) Advance(now time.Duration, measured BathTemperature) Clock {
 
 // follow settles the temperature to go by: the measured one, the trend, or the
 // last estimate.
-func (c *Clock) follow(measured BathTemperature) {
+func (c *Timer) follow(measured BathTemperature) {
 	if at, known := measured.Value(); known {
 		c.at, c.follows = at, FollowingBath
 		c.seen = c.seen.with(Sample{At: c.now, Temperature: at})
@@ -149,50 +149,50 @@ func (c *Clock) follow(measured BathTemperature) {
 	}
 	switch silent := c.silent(); {
 	case silent > trendFor:
-		c.follows = PlainClock
+		c.follows = PlainTimer
 	case silent > freshFor:
 		c.at, c.follows = c.seen.at(c.now), FollowingTrend
 	}
 }
 
 // silent is how long no temperature has come.
-func (c Clock) silent() time.Duration { return c.now - c.seen[len(c.seen)-1].At }
+func (c Timer) silent() time.Duration { return c.now - c.seen[len(c.seen)-1].At }
 
 // develop adds what a span in the bath does, at the mean of the rates at its ends.
-func (c *Clock) develop(span time.Duration, was quantity.Celsius) {
+func (c *Timer) develop(span time.Duration, was quantity.Celsius) {
 	c.ran += span
 	rate := (1/c.bath.seconds(was) + 1/c.bath.seconds(c.at)) / 2
 	c.share += span.Seconds() * rate
 	if c.share < 1 {
 		return
 	}
-	if c.state == ClockRunning {
+	if c.state == TimerRunning {
 		span = min(span, fromSeconds((c.share-1)/rate))
 	}
-	c.state = ClockDone
+	c.state = TimerDone
 	c.over += span
 }
 
-// ClockView is what a clock shows.
-type ClockView struct {
-	State ClockState
+// TimerView is what a timer shows.
+type TimerView struct {
+	State TimerState
 	// Left is the time to the end at the temperature now; zero when done, and for
-	// a clock that only counts up.
+	// a timer that only counts up.
 	Left time.Duration
 	// Ran is the time in the bath so far, Over the part of it past the end.
 	Ran, Over time.Duration
 	// Moved is how much later the end is than was promised at the start.
 	Moved time.Duration
-	// Following is what the clock goes by.
+	// Following is what the timer goes by.
 	Following Following
-	// Notice is a sentence when the end has moved or the clock no longer follows
+	// Notice is a sentence when the end has moved or the timer no longer follows
 	// the bath; else empty.
 	Notice phrase.Sentence
 }
 
-// View is what the clock shows at the moment of its last advance.
-func (c Clock) View() ClockView {
-	v := ClockView{State: c.state, Ran: c.ran, Over: c.over, Following: c.follows}
+// View is what the timer shows at the moment of its last advance.
+func (c Timer) View() TimerView {
+	v := TimerView{State: c.state, Ran: c.ran, Over: c.over, Following: c.follows}
 	if c.state == 0 {
 		return v
 	}
@@ -208,11 +208,11 @@ func (c Clock) View() ClockView {
 	return v
 }
 
-func (c Clock) notice(moved time.Duration) phrase.Sentence {
+func (c Timer) notice(moved time.Duration) phrase.Sentence {
 	switch c.follows {
 	case FollowingTrend:
 		return phrase.Say("no reading for %s: the timer follows the trend of the last minutes", MinutesSeconds(c.silent()))
-	case PlainClock:
+	case PlainTimer:
 		return phrase.Say("no reading for %s: this timer runs on its own and no longer follows the bath",
 			MinutesSeconds(c.silent()))
 	}
@@ -226,7 +226,7 @@ func (c Clock) notice(moved time.Duration) phrase.Sentence {
 	return phrase.Say("the bath is at %s: the end has moved by %+d s", c.at.To(0.1), seconds)
 }
 
-// curve is the development time over temperature while a clock runs. It cannot
+// curve is the development time over temperature while a timer runs. It cannot
 // refuse, since the film is already in: beyond the table it keeps the time of
 // the table's end and says so.
 type curve struct {

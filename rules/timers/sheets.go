@@ -1,4 +1,4 @@
-package clocks
+package timers
 
 import (
 	"slices"
@@ -59,8 +59,8 @@ func (e *entry) follow(now time.Duration, line Line) {
 	if e.paper == 0 {
 		return
 	}
-	v := e.clock.View()
-	if e.at.stage.Stage == chem.Developing && v.State == chem.ClockDone {
+	v := e.timer.View()
+	if e.at.stage.Stage == chem.Developing && v.State == chem.TimerDone {
 		e.enter(now-v.Over, line)
 	}
 	for e.at.stage.Stage != chem.Developing && e.at.stage.Stage != chem.Washing && e.at.stage.Time > 0 && now-e.at.since >= e.at.stage.Time {
@@ -126,7 +126,7 @@ func (s Set) next(number int, now time.Duration, line Line) (Set, error) {
 func (s Set) moved(number int, move func(*entry) bool) (Set, error) {
 	at := s.index(number)
 	if at < 0 {
-		return s, ErrNoClock
+		return s, ErrNoTimer
 	}
 	s.entries = slices.Clone(s.entries)
 	if !move(&s.entries[at]) {
@@ -145,15 +145,15 @@ func (s Set) takeOut(p chem.Paper) (Set, error) {
 	return s, nil
 }
 
-// view is what the clock of a sheet behind the developer shows.
-func (p place) view(now time.Duration) chem.ClockView {
+// view is what the timer of a sheet behind the developer shows.
+func (p place) view(now time.Duration) chem.TimerView {
 	in := max(0, now-p.since)
-	v := chem.ClockView{State: chem.ClockRunning, Ran: in, Following: chem.FollowingBath}
+	v := chem.TimerView{State: chem.TimerRunning, Ran: in, Following: chem.FollowingBath}
 	switch {
 	case p.stage.Time <= 0:
 		v.Following, v.Notice = chem.CountingUp, phrase.Say("no time: %s", p.stage.Refusal)
 	case in >= p.stage.Time:
-		v.State, v.Over = chem.ClockDone, in-p.stage.Time
+		v.State, v.Over = chem.TimerDone, in-p.stage.Time
 	default:
 		v.Left = p.stage.Time - in
 	}

@@ -13,24 +13,24 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-const origin = 40 * time.Minute // clocks need not start at zero
+const origin = 40 * time.Minute // timers need not start at zero
 
-func readyClock(t testing.TB, table chem.Table, at quantity.Celsius) chem.Clock {
+func readyTimer(t testing.TB, table chem.Table, at quantity.Celsius) chem.Timer {
 	t.Helper()
-	c, err := chem.NewClock(chem.Inputs{Table: table, Temperature: chem.Measured(at, 0.2)}, origin)
+	c, err := chem.NewTimer(chem.Inputs{Table: table, Temperature: chem.Measured(at, 0.2)}, origin)
 	require.NoError(t, err)
 	return c
 }
 
-func started(t testing.TB, table chem.Table, at quantity.Celsius) chem.Clock {
+func started(t testing.TB, table chem.Table, at quantity.Celsius) chem.Timer {
 	t.Helper()
-	c, err := readyClock(t, table, at).Start(origin)
+	c, err := readyTimer(t, table, at).Start(origin)
 	require.NoError(t, err)
 	return c
 }
 
 // drive advances second by second with a temperature that is a function of time.
-func drive(c chem.Clock, until time.Duration, bath func(since time.Duration) chem.BathTemperature) chem.Clock {
+func drive(c chem.Timer, until time.Duration, bath func(since time.Duration) chem.BathTemperature) chem.Timer {
 	for s := c.View().Ran + time.Second; s <= until; s += time.Second {
 		c = c.Advance(origin+s, bath(s))
 	}
@@ -46,14 +46,14 @@ func silent(time.Duration) chem.BathTemperature { return chem.BathTemperature{} 
 func TestASteadyBathKeepsThePromise(t *testing.T) {
 	c := drive(started(t, rowR6(t), 20), 400*time.Second, steady(20))
 	v := c.View()
-	require.Equal(t, chem.ClockRunning, v.State)
+	require.Equal(t, chem.TimerRunning, v.State)
 	require.InDelta(t, 65, v.Left.Seconds(), 0.01)
 	require.InDelta(t, 0, v.Moved.Seconds(), 0.01)
 	require.Empty(t, v.Notice)
 	require.Equal(t, chem.FollowingBath, v.Following)
 
 	v = drive(c, 475*time.Second, steady(20)).View()
-	require.Equal(t, chem.ClockDone, v.State)
+	require.Equal(t, chem.TimerDone, v.State)
 	require.Zero(t, v.Left)
 	require.InDelta(t, 10, v.Over.Seconds(), 0.01)
 	require.InDelta(t, 0, v.Moved.Seconds(), 0.01)
@@ -119,7 +119,7 @@ func TestASilentProbeDegradesOpenly(t *testing.T) {
 	c = drive(c, 300*time.Second, silent)
 	require.Equal(t, chem.FollowingTrend, c.View().Following)
 	c = drive(c, 301*time.Second, silent)
-	require.Equal(t, chem.PlainClock, c.View().Following)
+	require.Equal(t, chem.PlainTimer, c.View().Following)
 	require.Contains(t, c.View().Notice.String(), "runs on its own")
 	c = drive(c, 305*time.Second, silent)
 	before := c.View().Left
@@ -148,7 +148,7 @@ func TestAPressCanBeTakenBackWithinAMinute(t *testing.T) {
 	require.NoError(t, err)
 	undone, err := c.Undo(origin + 130*time.Second)
 	require.NoError(t, err)
-	require.Equal(t, chem.ClockRunning, undone.View().State)
+	require.Equal(t, chem.TimerRunning, undone.View().State)
 	require.InDelta(t, 335, undone.View().Left.Seconds(), 0.5, "the print was in the bath all the time")
 	_, err = undone.Undo(origin + 131*time.Second)
 	require.Error(t, err, "once")
@@ -165,12 +165,12 @@ func TestAPressCanBeTakenBackWithinAMinute(t *testing.T) {
 
 	fresh, err := started(t, rowR6(t), 20).Undo(origin + 5*time.Second)
 	require.NoError(t, err)
-	require.Equal(t, chem.ClockReady, fresh.View().State)
+	require.Equal(t, chem.TimerReady, fresh.View().State)
 	require.Zero(t, fresh.View().Ran)
 }
 
 func TestPressesOutOfTurn(t *testing.T) {
-	ready := readyClock(t, rowR6(t), 20)
+	ready := readyTimer(t, rowR6(t), 20)
 	_, err := ready.Pause(origin)
 	require.Error(t, err)
 	_, err = ready.Resume(origin)
@@ -179,17 +179,17 @@ func TestPressesOutOfTurn(t *testing.T) {
 	require.Error(t, err)
 	_, err = started(t, rowR6(t), 20).Start(origin)
 	require.Error(t, err)
-	_, err = chem.Clock{}.Start(origin)
+	_, err = chem.Timer{}.Start(origin)
 	require.Error(t, err)
-	require.Zero(t, chem.Clock{}.View())
-	_, err = chem.NewClock(chem.Inputs{Table: rowR6(t)}, origin)
+	require.Zero(t, chem.Timer{}.View())
+	_, err = chem.NewTimer(chem.Inputs{Table: rowR6(t)}, origin)
 	require.True(t, chem.IsRefusal(err))
 }
 
-func TestWithoutATimeAPlainClockCountsUpAndSaysWhy(t *testing.T) {
-	_, err := chem.NewClock(chem.Inputs{Refusal: phrase.Say("no batch is entered")}, origin)
+func TestWithoutATimeAPlainTimerCountsUpAndSaysWhy(t *testing.T) {
+	_, err := chem.NewTimer(chem.Inputs{Refusal: phrase.Say("no batch is entered")}, origin)
 	require.True(t, chem.IsRefusal(err))
-	c, err := chem.NewPlainClock(phrase.Say("%v", err), origin).Start(origin + time.Minute)
+	c, err := chem.NewPlainTimer(phrase.Say("%v", err), origin).Start(origin + time.Minute)
 	require.NoError(t, err)
 	c = drive(c, 5*time.Minute, steady(20))
 	v := c.View()
@@ -204,7 +204,7 @@ func TestWithoutATimeAPlainClockCountsUpAndSaysWhy(t *testing.T) {
 	require.NoError(t, err)
 	c, err = c.Advance(origin+time.Hour+30*time.Second, chem.BathTemperature{}).Undo(origin + time.Hour + 30*time.Second)
 	require.NoError(t, err)
-	require.Equal(t, chem.ClockPaused, c.View().State)
+	require.Equal(t, chem.TimerPaused, c.View().State)
 	require.Equal(t, 4*time.Minute, c.View().Ran)
 }
 
@@ -214,7 +214,7 @@ func TestABathBeyondTheTableIsSaid(t *testing.T) {
 		require.Contains(t, c.View().Notice.String(), words)
 		require.Positive(t, c.View().Left)
 	}
-	c, err := chem.NewClock(chem.Inputs{Table: singlePoint(t, 20, 2*time.Minute), Temperature: chem.Measured(20, 0.2),
+	c, err := chem.NewTimer(chem.Inputs{Table: singlePoint(t, 20, 2*time.Minute), Temperature: chem.Measured(20, 0.2),
 		HydroquinoneFloor: true}, origin)
 	require.NoError(t, err)
 	c, err = c.Start(origin)
@@ -223,7 +223,7 @@ func TestABathBeyondTheTableIsSaid(t *testing.T) {
 }
 
 // A table of one point goes as far as the general rule, 60 to 80 °F, and its rate stays there beyond.
-func TestAClockByTheGeneralRuleKeepsTheRateOfItsEnds(t *testing.T) {
+func TestATimerByTheGeneralRuleKeepsTheRateOfItsEnds(t *testing.T) {
 	left := func(at quantity.Celsius) (time.Duration, string) {
 		c := drive(started(t, singlePoint(t, 20, 10*time.Minute), 20), time.Second, steady(at))
 		return c.View().Left, c.View().Notice.String()
@@ -243,9 +243,9 @@ func TestAClockByTheGeneralRuleKeepsTheRateOfItsEnds(t *testing.T) {
 }
 
 // A bath that is as slow as a printed time and half says so takes half as long again at every temperature.
-func TestAClockKeepsWhatUseAddsAtEveryTemperature(t *testing.T) {
+func TestATimerKeepsWhatUseAddsAtEveryTemperature(t *testing.T) {
 	for _, table := range []chem.Table{rowR6(t), singlePoint(t, 20, 465*time.Second)} {
-		c, err := chem.NewClock(chem.Inputs{Table: table, Temperature: chem.Measured(20, 0.2),
+		c, err := chem.NewTimer(chem.Inputs{Table: table, Temperature: chem.Measured(20, 0.2),
 			Use: chem.BathUse{Used: 1, Capacity: 1, Slowing: 0.5}}, origin)
 		require.NoError(t, err)
 		require.InDelta(t, 465*1.5, c.View().Left.Seconds(), 0.01)
@@ -260,8 +260,8 @@ func TestAnOldMomentChangesNothing(t *testing.T) {
 	require.Equal(t, c.View(), c.Advance(origin+50*time.Second, chem.Measured(24, 0)).View())
 }
 
-// Several clocks at once are several values: none moves another.
-func TestClocksAreValues(t *testing.T) {
+// Several timers at once are several values: none moves another.
+func TestTimersAreValues(t *testing.T) {
 	first := drive(started(t, rowR6(t), 20), 100*time.Second, steady(20))
 	seen := first.View()
 	drive(first, 300*time.Second, steady(24))
@@ -270,12 +270,12 @@ func TestClocksAreValues(t *testing.T) {
 	require.Equal(t, seen, first.View())
 }
 
-func TestAClockNeverRunsBackwards(t *testing.T) {
+func TestATimerNeverRunsBackwards(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		table, err := chem.NewTable("drawn", []chem.Point{{At: 18, Time: 571 * time.Second}, {At: 20, Time: 480 * time.Second},
 			{At: 24, Time: 333 * time.Second}})
 		require.NoError(t, err)
-		c, err := chem.NewClock(chem.Inputs{Table: table, Temperature: chem.Measured(20, 0.2)}, 0)
+		c, err := chem.NewTimer(chem.Inputs{Table: table, Temperature: chem.Measured(20, 0.2)}, 0)
 		require.NoError(t, err)
 		c, err = c.Start(0)
 		require.NoError(t, err)
@@ -294,12 +294,12 @@ func TestAClockNeverRunsBackwards(t *testing.T) {
 			require.GreaterOrEqual(t, v.Left, time.Duration(0))
 			require.LessOrEqual(t, v.Left, 571*time.Second)
 			require.GreaterOrEqual(t, v.Over, before.Over)
-			require.Equal(t, v.State == chem.ClockDone, v.Left == 0)
+			require.Equal(t, v.State == chem.TimerDone, v.Left == 0)
 		}
 	})
 }
 
-func BenchmarkClockAdvance(b *testing.B) {
+func BenchmarkTimerAdvance(b *testing.B) {
 	c := started(b, rowR6(b), 20)
 	now := origin
 	for b.Loop() {

@@ -9,29 +9,29 @@ import (
 	"wetside/dashboard/cards"
 	"wetside/dashboard/class"
 	"wetside/rules"
-	"wetside/rules/clocks"
+	"wetside/rules/timers"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
 
-var _ class.Clocks = (*site)(nil)
+var _ class.Timers = (*site)(nil)
 
-// Clocks are the development clocks of a room as they stood at its last turn; none
+// Timers are the development timers of a room as they stood at its last turn; none
 // for a room that is not there.
-func (s *site) Clocks(id string) clocks.View {
+func (s *site) Timers(id string) timers.View {
 	r, err := s.room(id)
 	if err != nil {
-		return clocks.View{}
+		return timers.View{}
 	}
-	if v := r.clocksShown.Load(); v != nil {
+	if v := r.timersShown.Load(); v != nil {
 		return *v
 	}
-	return clocks.View{}
+	return timers.View{}
 }
 
-// PressClock carries out a press in the room's loop. Clocks are no records of the
+// PressTimer carries out a press in the room's loop. Timers are no records of the
 // book: they end with the daemon.
-func (s *site) PressClock(ctx context.Context, id string, p clocks.Press) error {
+func (s *site) PressTimer(ctx context.Context, id string, p timers.Press) error {
 	r, err := s.room(id)
 	if err != nil {
 		return err
@@ -39,7 +39,7 @@ func (s *site) PressClock(ctx context.Context, id string, p clocks.Press) error 
 	return r.ask(ctx, func(r *room) error {
 		snapshot, now := r.shown.Load(), r.clock.Now()
 		var in chem.Inputs
-		if p.Act == clocks.Start {
+		if p.Act == timers.Start {
 			b, err := bathOf(snapshot, p.Bath)
 			if err != nil {
 				return err
@@ -48,8 +48,8 @@ func (s *site) PressClock(ctx context.Context, id string, p clocks.Press) error 
 				in.Refusal = phrase.Say("%v", err)
 			}
 		}
-		after, err := r.clocks.Press(p, clocks.Known{Inputs: in, Line: snapshot.BehindDeveloper}, now.Mono)
-		r.clocks = after
+		after, err := r.timers.Press(p, timers.Known{Inputs: in, Line: snapshot.BehindDeveloper}, now.Mono)
+		r.timers = after
 		return err
 	})
 }
@@ -63,10 +63,10 @@ func bathOf(s *rules.Snapshot, id string) (rules.BathView, error) {
 	return rules.BathView{}, phrase.Errorf("there is no developer %q in this room: reload the page", id)
 }
 
-// advanceClocks takes the development clocks along to the present turn, each with
+// advanceTimers takes the development timers along to the present turn, each with
 // the temperature of its bath if that is known.
-func (r *room) advanceClocks(s *rules.Snapshot, now sensors.Instant) {
-	r.clocks = r.clocks.Advance(now.Mono, func(bath string) chem.BathTemperature {
+func (r *room) advanceTimers(s *rules.Snapshot, now sensors.Instant) {
+	r.timers = r.timers.Advance(now.Mono, func(bath string) chem.BathTemperature {
 		if b, err := bathOf(s, bath); err == nil {
 			if c, known := b.Temperature(); known {
 				return chem.Measured(c, b.Bath.Accuracy)
@@ -74,8 +74,8 @@ func (r *room) advanceClocks(s *rules.Snapshot, now sensors.Instant) {
 		}
 		return chem.BathTemperature{}
 	}).Follow(now.Mono, s.BehindDeveloper)
-	v := r.clocks.View(now.Mono)
-	r.clocksShown.Store(&v)
+	v := r.timers.View(now.Mono)
+	r.timersShown.Store(&v)
 }
 
 // paperTonight is the paper of the work that is booked in a room about now, and which work that
@@ -91,13 +91,13 @@ func (b *chemistry) paperTonight(room string, now time.Time) (work string, paper
 	return work, paper
 }
 
-// carryClocks lets the clocks of a room run on when its configuration was read
+// carryTimers lets the timers of a room run on when its configuration was read
 // again. The loops of both must stand still.
-func carryClocks(from, to []*room) {
+func carryTimers(from, to []*room) {
 	for _, old := range from {
 		for _, r := range to {
 			if r.config.ID == old.config.ID {
-				r.clocks = old.clocks
+				r.timers = old.timers
 			}
 		}
 	}

@@ -13,54 +13,54 @@ import (
 
 	"wetside/chem"
 	"wetside/dashboard/viewtest"
-	"wetside/rules/clocks"
+	"wetside/rules/timers"
 	"wetside/sensors"
 )
 
-// timing is the page of the clocks of a room in which everything runs.
+// timing is the page of the timers of a room in which everything runs.
 func timing(t *testing.T, scr screen) (*site, *tab) {
 	t.Helper()
 	s := newSite(t)
 	s.Begin()
 	s.keepShowing()
 	p := open(t, browser(t), s.host(), scr)
-	p.visit(s.server.URL + "/rooms/north/clock")
+	p.visit(s.server.URL + "/rooms/north/timer")
 	p.eventually(`document.documentElement.dataset.beat !== undefined`, 3*time.Second)
 	return s, p
 }
 
-const faces = `document.querySelectorAll(".face[data-clock]").length`
+const faces = `document.querySelectorAll(".face[data-timer]").length`
 
-func TestClocksAreStartedPausedResumedAndUndoneByKeysAlone(t *testing.T) {
+func TestTimersAreStartedPausedResumedAndUndoneByKeysAlone(t *testing.T) {
 	for _, scr := range screens() {
 		_, p := timing(t, scr)
-		requireRed(t, p.shoot("clock-idle", true), "no clock")
+		requireRed(t, p.shoot("timer-idle", true), "no timer")
 		p.run(chromedp.KeyEvent("s"))
 		p.eventually(faces+` === 1`, 3*time.Second)
 		p.eventually(`document.querySelector(".face-time").innerText !== "2:06"`, 3*time.Second)
 		p.run(chromedp.KeyEvent("s"))
 		p.eventually(faces+` === 2`, 3*time.Second)
 		p.run(chromedp.KeyEvent("1"))
-		p.eventually(`document.querySelector("[data-clock='1']").dataset.state === "paused"`, 3*time.Second)
-		stood := p.text(`[data-clock="1"] .face-time`)
-		requireRed(t, p.shoot("clock-two", true), "two clocks")
-		require.Equal(t, stood, p.text(`[data-clock="1"] .face-time`), "a paused clock stands")
+		p.eventually(`document.querySelector("[data-timer='1']").dataset.state === "paused"`, 3*time.Second)
+		stood := p.text(`[data-timer="1"] .face-time`)
+		requireRed(t, p.shoot("timer-two", true), "two timers")
+		require.Equal(t, stood, p.text(`[data-timer="1"] .face-time`), "a paused timer stands")
 		p.run(chromedp.KeyEvent(" "))
-		p.eventually(`document.querySelector("[data-clock='1']").dataset.state === "running"`, 3*time.Second)
+		p.eventually(`document.querySelector("[data-timer='1']").dataset.state === "running"`, 3*time.Second)
 		p.run(chromedp.KeyEvent("z"))
-		p.eventually(`document.querySelector("[data-clock='1']").dataset.state === "paused"`, 3*time.Second)
+		p.eventually(`document.querySelector("[data-timer='1']").dataset.state === "paused"`, 3*time.Second)
 		requireFits(p)
 		small := value[float64](p, `Math.min(...[...document.querySelectorAll(".press button")].map(b => `+
 			`Math.min(b.getBoundingClientRect().width, b.getBoundingClientRect().height)))`)
 		require.GreaterOrEqual(t, small, 80.0, "big enough for a wet glove")
 		if scr.name == "desk" {
-			require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollHeight`), float64(scr.height), "the clocks are one screen")
+			require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollHeight`), float64(scr.height), "the timers are one screen")
 		}
 		p.blameless()
 	}
 }
 
-func TestAClockGoesOnWhenTheProgramIsLostAndWhenItIsStartedAgain(t *testing.T) {
+func TestATimerGoesOnWhenTheProgramIsLostAndWhenItIsStartedAgain(t *testing.T) {
 	s, p := timing(t, screens()[0])
 	p.expect("ERR_", "Failed to load")
 	p.run(chromedp.KeyEvent("s"))
@@ -71,9 +71,9 @@ func TestAClockGoesOnWhenTheProgramIsLostAndWhenItIsStartedAgain(t *testing.T) {
 	p.eventually(`document.querySelector(".face-notice").innerText.includes("runs on its own")`, time.Second)
 	before := p.text(".face-time")
 	p.eventually(`document.querySelector(".face-time").innerText !== "`+before+`"`, 3*time.Second)
-	requireRed(t, p.shoot("clock-lost", true), "a lost program")
+	requireRed(t, p.shoot("timer-lost", true), "a lost program")
 
-	s.ForgetClocks()
+	s.ForgetTimers()
 	s.Restarted()
 	s.interpose(nil)
 	p.eventually(`document.getElementById("lost").hidden`, 8*time.Second)
@@ -81,34 +81,34 @@ func TestAClockGoesOnWhenTheProgramIsLostAndWhenItIsStartedAgain(t *testing.T) {
 	require.Contains(t, p.text("#kept"), "was restarted")
 	before = p.text("#kept .face-time")
 	p.eventually(`document.querySelector("#kept .face-time").innerText !== "`+before+`"`, 3*time.Second)
-	requireRed(t, p.shoot("clock-kept", true), "a clock that is kept")
+	requireRed(t, p.shoot("timer-kept", true), "a timer that is kept")
 	p.run(chromedp.Click("#kept button"))
 	p.eventually(`document.getElementById("kept").hidden`, time.Second)
 	p.blameless()
 }
 
-func TestAClockSaysThatItDoesNotFollowASilentProbeAndARefusalIsSaid(t *testing.T) {
+func TestATimerSaysThatItDoesNotFollowASilentProbeAndARefusalIsSaid(t *testing.T) {
 	s, p := timing(t, screens()[0])
 	p.run(chromedp.KeyEvent("s"))
 	p.eventually(faces+` === 1`, 3*time.Second)
 	s.Clock.Advance(45 * time.Second)
 	p.eventually(`document.querySelector(".face-notice").innerText.includes("No reading for")`, 3*time.Second)
-	requireRed(t, p.shoot("clock-silent", true), "a silent probe")
+	requireRed(t, p.shoot("timer-silent", true), "a silent probe")
 	s.Clock.Advance(2 * time.Minute)
 	p.eventually(`document.querySelector(".face").dataset.state === "done"`, 3*time.Second)
-	requireRed(t, p.shoot("clock-done", true), "a clock that is done")
+	requireRed(t, p.shoot("timer-done", true), "a timer that is done")
 	p.expect("409")
-	s.FailClocks(errors.New("no batch is entered for this tray"))
+	s.FailTimers(errors.New("no batch is entered for this tray"))
 	p.run(chromedp.KeyEvent("s"))
 	p.eventually(`document.getElementById("refused").innerText.includes("No batch is entered")`, 3*time.Second)
-	requireRed(t, p.shoot("clock-refused", true), "a refusal")
-	s.FailClocks(nil)
+	requireRed(t, p.shoot("timer-refused", true), "a refusal")
+	s.FailTimers(nil)
 	s.Publish()
 	p.eventually(`document.querySelector(".start .refusal") !== null`, 15*time.Second)
 	p.run(chromedp.KeyEvent("s"))
 	p.eventually(`document.querySelector(".face[data-up] .face-notice")?.innerText.includes("only counts up")`, 15*time.Second)
 	p.eventually(`/^0:[0-5][1-9]$/.test(document.querySelector(".face[data-up] .face-time").innerText)`, 15*time.Second)
-	requireRed(t, p.shoot("clock-up", true), "a clock without a time")
+	requireRed(t, p.shoot("timer-up", true), "a timer without a time")
 	p.blameless()
 }
 
@@ -125,9 +125,9 @@ func said(words string) string {
 	return `window.spoken.some((text) => text.includes(` + quoted(words) + `))`
 }
 
-// Nobody looks at a clock all the time: that its end moved, that it stopped following the
+// Nobody looks at a timer all the time: that its end moved, that it stopped following the
 // bath and that it follows again is said and heard, each once.
-func TestAClockTellsThatItsEndMovedAndWhetherItFollowsTheBath(t *testing.T) {
+func TestATimerTellsThatItsEndMovedAndWhetherItFollowsTheBath(t *testing.T) {
 	s, p := timing(t, screens()[0])
 	p.speaking()
 	p.run(chromedp.KeyEvent("s"))
@@ -152,7 +152,7 @@ func TestAClockTellsThatItsEndMovedAndWhetherItFollowsTheBath(t *testing.T) {
 	p.blameless()
 }
 
-func TestAClockIsHeardAtItsAgreedPointsAndAtItsEnd(t *testing.T) {
+func TestATimerIsHeardAtItsAgreedPointsAndAtItsEnd(t *testing.T) {
 	s, p := timing(t, screens()[0])
 	p.speaking()
 	p.run(chromedp.KeyEvent("s"))
@@ -163,7 +163,7 @@ func TestAClockIsHeardAtItsAgreedPointsAndAtItsEnd(t *testing.T) {
 		played string
 	}{{31 * time.Second, "1: 30 seconds", "beep"}, {11 * time.Second, "1: 10 seconds", "beep"},
 		{1200 * time.Millisecond, "1. Developer: time is up", "end"}} {
-		left := s.Clocks("north").Clocks[0].Left
+		left := s.Timers("north").Timers[0].Left
 		s.Clock.Advance(left - point.left)
 		s.Publish()
 		p.eventually(said(point.words), 5*time.Second)
@@ -172,13 +172,13 @@ func TestAClockIsHeardAtItsAgreedPointsAndAtItsEnd(t *testing.T) {
 	p.blameless()
 }
 
-func TestTheScreenIsHeldOnWhileAClockRunsAndAPressCanBeUndoneForAMinute(t *testing.T) {
+func TestTheScreenIsHeldOnWhileATimerRunsAndAPressCanBeUndoneForAMinute(t *testing.T) {
 	s, p := timing(t, screens()[0])
 	value[bool](p, `(window.held = 0, Object.defineProperty(navigator, "wakeLock", {configurable: true, value: {request: async () => {
 		window.held++; const lock = new EventTarget(); lock.release = () => { window.held--; lock.dispatchEvent(new Event("release")) };
 		return lock } } }), true)`)
 	time.Sleep(300 * time.Millisecond) // three looks of the page
-	require.Zero(t, value[float64](p, `window.held`), "no clock, no hold")
+	require.Zero(t, value[float64](p, `window.held`), "no timer, no hold")
 	p.run(chromedp.KeyEvent("s"))
 	p.eventually(`window.held === 1`, 3*time.Second)
 	undo := `document.querySelector("[data-key=Z]")`
@@ -194,7 +194,7 @@ func TestTheScreenIsHeldOnWhileAClockRunsAndAPressCanBeUndoneForAMinute(t *testi
 	p.blameless()
 }
 
-func TestTheBoardShowsItsClocksAndStartsOne(t *testing.T) {
+func TestTheBoardShowsItsTimersAndStartsOne(t *testing.T) {
 	for _, scr := range screens() {
 		s := newSite(t)
 		s.Begin()
@@ -203,10 +203,10 @@ func TestTheBoardShowsItsClocksAndStartsOne(t *testing.T) {
 		p.visit(s.server.URL + "/")
 		p.eventually(`document.documentElement.dataset.beat !== undefined`, 3*time.Second)
 		p.run(chromedp.Click("#starts .start button"))
-		p.eventually(`document.querySelectorAll(".tray [data-clock]").length === 1`, 3*time.Second)
+		p.eventually(`document.querySelectorAll(".tray [data-timer]").length === 1`, 3*time.Second)
 		p.run(chromedp.KeyEvent("s"))
-		p.eventually(`document.querySelectorAll(".tray [data-clock]").length === 2`, 3*time.Second)
-		requireRed(t, p.shoot("board-clocks", true), "a board with clocks")
+		p.eventually(`document.querySelectorAll(".tray [data-timer]").length === 2`, 3*time.Second)
+		requireRed(t, p.shoot("board-timers", true), "a board with timers")
 		require.Empty(t, value[string](p, spilt), "what does not fit its place")
 		if scr.name == "desk" {
 			require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollHeight`), float64(scr.height), "the board is one screen")
@@ -241,7 +241,7 @@ func TestSoundIsTurnedOnByAPressAndPlaysForAnAlarmUntilItIsSeen(t *testing.T) {
 	p.blameless()
 }
 
-// listening is the page of the clocks with a voice that only notes what it is asked to say.
+// listening is the page of the timers with a voice that only notes what it is asked to say.
 func listening(t *testing.T) (*site, *tab) {
 	s, p := timing(t, screens()[0])
 	value[bool](p, `(window.spoken = [], window.tongue = "", Object.defineProperty(window, "speechSynthesis", {configurable: true, value: {
@@ -257,7 +257,7 @@ func halts(s *site, p *tab) {
 }
 
 // Speech is one choice and sound another: what is asked of the browser's voice, for the
-// alarm and for a clock, is nothing before somebody ticks it, and these words after.
+// alarm and for a timer, is nothing before somebody ticks it, and these words after.
 func TestSpeechIsAskedForWithTheRightWordsOnceItIsSwitchedOn(t *testing.T) {
 	s, p := listening(t)
 	halts(s, p)
@@ -276,7 +276,7 @@ func TestSpeechIsAskedForWithTheRightWordsOnceItIsSwitchedOn(t *testing.T) {
 		left  time.Duration
 		words string
 	}{{31 * time.Second, "1: 30 seconds"}, {1200 * time.Millisecond, "1. Developer: time is up"}} {
-		s.Clock.Advance(s.Clocks("north").Clocks[0].Left - point.left)
+		s.Clock.Advance(s.Timers("north").Timers[0].Left - point.left)
 		s.Publish()
 		p.eventually(said(point.words), 5*time.Second)
 	}
@@ -292,9 +292,9 @@ func TestTheTimersKeepTheirPlacesBesideTheWash(t *testing.T) {
 	s := newSite(t)
 	s.Begin()
 	start := func(paper chem.Paper) {
-		for _, press := range []clocks.Press{{Act: clocks.Choose, Paper: paper}, {Act: clocks.Start, Bath: "developer"}} {
-			press.Seen = s.Clocks("north").Revision
-			require.NoError(t, s.PressClock(t.Context(), "north", press))
+		for _, press := range []timers.Press{{Act: timers.Choose, Paper: paper}, {Act: timers.Start, Bath: "developer"}} {
+			press.Seen = s.Timers("north").Revision
+			require.NoError(t, s.PressTimer(t.Context(), "north", press))
 			s.Publish()
 		}
 	}
@@ -304,7 +304,7 @@ func TestTheTimersKeepTheirPlacesBesideTheWash(t *testing.T) {
 	s.Minutes(3, viewtest.Usual(), viewtest.Values{})
 	s.keepShowing()
 	p := open(t, browser(t), s.host(), sizes()[0])
-	p.visit(s.server.URL + "/rooms/north/clock")
+	p.visit(s.server.URL + "/rooms/north/timer")
 	for _, size := range sizes() {
 		p.resize(size)
 		require.Contains(t, p.text("main"), "Out of the wash", size.name)

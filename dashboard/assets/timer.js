@@ -1,12 +1,12 @@
-// Keeps the development clocks counting between two words of the program, and goes
+// Keeps the development timers counting between two words of the program, and goes
 // on by itself when the program is lost. A press is sent without leaving the page.
 "use strict";
 (() => {
-  const points = [30, 10, 3, 2, 1]; // seconds left at which a clock is heard
+  const points = [30, 10, 3, 2, 1]; // seconds left at which a timer is heard
   const first = new WeakMap(); // when a face or chip was placed, on this page's own clock
-  const told = new Map(); // by clock: what it went by, and how far its end had moved, when this was last told
-  const heard = new Map(); // by clock: the seconds left last looked at
-  const kept = new Map(); // clocks that the program forgot when it was started again
+  const told = new Map(); // by timer: what it went by, and how far its end had moved, when this was last told
+  const heard = new Map(); // by timer: the seconds left last looked at
+  const kept = new Map(); // timers that the program forgot when it was started again
   let known = new Map(); // what ran at the last look, by number
   let epoch = "";
 
@@ -14,7 +14,7 @@
   const voice = () => window.wetside || { play() {}, say() {}, settings: {} };
   const isLost = () => { const lost = document.getElementById("lost"); return lost !== null && !lost.hidden; };
 
-  // left is the time to the end of a clock by now; below zero it is past it.
+  // left is the time to the end of a timer by now; below zero it is past it.
   function left(el) {
     if (!first.has(el)) first.set(el, performance.now());
     const passed = el.dataset.state === "paused" ? 0 : (performance.now() - first.get(el)) / 1000;
@@ -25,7 +25,7 @@
     if (time && time.textContent !== shown) time.textContent = shown;
     el.classList.toggle("done", seconds < 0 && !isUp);
     const notice = el.querySelector(".face-notice");
-    if (notice && isLost()) { el.classList.add("plain"); notice.textContent = document.getElementById("clocks").dataset.plain; }
+    if (notice && isLost()) { el.classList.add("plain"); notice.textContent = document.getElementById("timers").dataset.plain; }
   }
   // sound beeps and speaks at the agreed points as the time left passes them.
   function sound(number, bath, seconds, isRunning, callsNext = false) {
@@ -41,7 +41,7 @@
     if (point >= 10) voice().say(`${number}: ${text(point)}`);
   }
 
-  // tellChange says that the end of a clock moved by some seconds since this was last told, and
+  // tellChange says that the end of a timer moved by some seconds since this was last told, and
   // what it goes by once that is another thing: its face shows both, but nobody looks at it all the time.
   const moves = 5; // seconds that are worth a word
   const words = () => document.querySelector("[data-ended]")?.dataset || {};
@@ -76,7 +76,7 @@
     for (const paper of washed.keys()) if (!document.querySelector(`[data-wash="${CSS.escape(paper)}"]`)) washed.delete(paper);
   }
 
-  // forget notices that the program was started again and knows nothing of the clocks: they go on here.
+  // forget notices that the program was started again and knows nothing of the timers: they go on here.
   function forget(box, now) {
     if (!box || !box.dataset.epoch) return;
     if (epoch && epoch !== box.dataset.epoch) {
@@ -85,7 +85,7 @@
     epoch = box.dataset.epoch;
   }
   function drawKept() {
-    const place = document.getElementById("kept"), box = document.getElementById("clocks");
+    const place = document.getElementById("kept"), box = document.getElementById("timers");
     if (!place || !box) return;
     place.hidden = kept.size === 0;
     for (const [id, c] of kept) {
@@ -107,15 +107,15 @@
 
   function look() {
     const now = new Map();
-    for (const el of document.querySelectorAll("[data-clock]")) {
-      const seconds = left(el), number = el.dataset.clock;
+    for (const el of document.querySelectorAll("[data-timer]")) {
+      const seconds = left(el), number = el.dataset.timer;
       draw(el, seconds);
       sound(number, el.dataset.bath, seconds, el.dataset.state === "running", el.dataset.next !== undefined);
       tellChange(number, el);
       now.set(number, { state: el.dataset.state, bath: el.dataset.bath, left: seconds, at: performance.now() });
     }
     tellWash();
-    forget(document.getElementById("clocks"), now);
+    forget(document.getElementById("timers"), now);
     if (!isLost() || now.size > 0) known = now;
     for (const number of heard.keys()) if (!now.has(number) && !kept.has(number)) { heard.delete(number); told.delete(number); }
     drawKept();
@@ -125,7 +125,7 @@
   }
   setInterval(look, 100);
 
-  // The screen stays on while a clock runs and as long as it shows the board, where the browser can hold it.
+  // The screen stays on while a timer runs and as long as it shows the board, where the browser can hold it.
   let lock = null;
   async function hold(isWanted) {
     if (!isWanted) { lock?.release?.(); lock = null; return; }
@@ -158,7 +158,7 @@
   });
 
   // A foot switch is a key: each button has its own, and the space bar presses the
-  // one that is most likely meant: the first clock, or a start when none runs.
+  // one that is most likely meant: the first timer, or a start when none runs.
   addEventListener("keydown", (event) => {
     if (event.repeat || event.ctrlKey || event.metaKey || event.altKey || document.querySelector("dialog[open]") || !(document.getElementById("dark")?.hidden ?? true)) return;
     if (event.target.matches?.("input,textarea,select")) return;

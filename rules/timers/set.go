@@ -1,9 +1,9 @@
-// Package clocks holds the development clocks that run side by side in one room:
+// Package timers holds the development timers that run side by side in one room:
 // which there are, what a press does to them, and which press can be taken back.
-// Each is a [wetside/chem.Clock], which follows its bath.
+// Each is a [wetside/chem.Timer], which follows its bath.
 //
 // It is pure: presses, temperatures and monotonic times go in, a new [Set] comes out.
-package clocks
+package timers
 
 import (
 	"slices"
@@ -14,13 +14,13 @@ import (
 )
 
 const (
-	// Most is how many clocks run side by side at most: as many as there are number keys.
+	// Most is how many timers run side by side at most: as many as there are number keys.
 	Most = 9
 	// undoWithin is how long the last press can be taken back.
 	undoWithin = time.Minute
-	// keptOver is how long a clock stays that has come to its end and that nobody puts away.
+	// keptOver is how long a timer stays that has come to its end and that nobody puts away.
 	keptOver = 30 * time.Minute
-	// keptUp is how long a clock that only counts up may run.
+	// keptUp is how long a timer that only counts up may run.
 	keptUp = 3 * time.Hour
 )
 
@@ -29,10 +29,10 @@ type Act string
 
 // The acts of a press.
 const (
-	Start  Act = "start"  // a sheet goes into a bath: a new clock runs
+	Start  Act = "start"  // a sheet goes into a bath: a new timer runs
 	Pause  Act = "pause"  // it was taken out or dropped
 	Resume Act = "resume" // it is in the bath again
-	Remove Act = "remove" // it is done: the clock is put away
+	Remove Act = "remove" // it is done: the timer is put away
 	Undo   Act = "undo"   // the last press was a mistake
 	Choose Act = "paper"  // the sheets from now on are on this paper
 	Again  Act = "again"  // a sheet behind the developer went into its bath only now
@@ -44,19 +44,19 @@ const (
 type Press struct {
 	Act    Act
 	Bath   string // of a start
-	Number int    // of the clock, for a pause, resume, removal or another bath
+	Number int    // of the timer, for a pause, resume, removal or another bath
 	Paper  chem.Paper
 	// Seen is the [View.Revision] that whoever pressed had in sight.
 	Seen int
 }
 
-// Set is the clocks of a room. It is a value: every method gives a new one. The
-// zero Set holds no clock.
+// Set is the timers of a room. It is a value: every method gives a new one. The
+// zero Set holds no timer.
 type Set struct {
 	entries  []entry
 	revision int
 	last     Press
-	started  int // number of the clock that the last press started
+	started  int // number of the timer that the last press started
 	pressed  time.Duration
 	away     *entry // put away by the last press
 	open     bool   // the last press can be taken back
@@ -69,8 +69,8 @@ type Set struct {
 type entry struct {
 	number int
 	bath   string
-	clock  chem.Clock
-	// slept is how much longer than it knows of the clock may have run.
+	timer  chem.Timer
+	// slept is how much longer than it knows of the timer may have run.
 	slept time.Duration
 	// paper of the sheet; none where nobody has chosen one, and then only the developer is timed.
 	paper chem.Paper
@@ -80,7 +80,7 @@ type entry struct {
 // Errors of a press that can't be carried out.
 var (
 	ErrOverlap = phrase.Errorf("another button was pressed a moment before: look at the timers and press again")
-	ErrNoClock = phrase.Errorf("that timer was cleared: look at the timers that run")
+	ErrNoTimer = phrase.Errorf("that timer was cleared: look at the timers that run")
 	ErrFull    = phrase.Errorf("%d timers run already: clear one first", Most)
 	ErrNoUndo  = phrase.Errorf("there is nothing to undo: the last press can be undone for one minute")
 )
@@ -116,9 +116,9 @@ func (s Set) act(p Press, in Known, now time.Duration) (Set, error) {
 	case Start:
 		return s.start(p.Bath, in.Inputs, now)
 	case Pause:
-		return s.change(p.Number, func(c chem.Clock) (chem.Clock, error) { return c.Pause(now) })
+		return s.change(p.Number, func(c chem.Timer) (chem.Timer, error) { return c.Pause(now) })
 	case Resume:
-		return s.change(p.Number, func(c chem.Clock) (chem.Clock, error) { return c.Resume(now) })
+		return s.change(p.Number, func(c chem.Timer) (chem.Timer, error) { return c.Resume(now) })
 	case Remove:
 		return s.remove(p.Number)
 	case Undo:
@@ -143,9 +143,9 @@ func (s Set) start(bath string, in chem.Inputs, now time.Duration) (Set, error) 
 	if number == 0 {
 		return s, ErrFull
 	}
-	c, err := chem.NewClock(in, now)
+	c, err := chem.NewTimer(in, now)
 	if chem.IsRefusal(err) {
-		c, err = chem.NewPlainClock(phrase.Say("%v", err), now), nil // the sheet goes in all the same
+		c, err = chem.NewPlainTimer(phrase.Say("%v", err), now), nil // the sheet goes in all the same
 	}
 	if err != nil {
 		return s, err
@@ -154,17 +154,17 @@ func (s Set) start(bath string, in chem.Inputs, now time.Duration) (Set, error) 
 		return s, err
 	}
 	s.started = number
-	return s.with(entry{number: number, bath: bath, clock: c, paper: s.paper}), nil
+	return s.with(entry{number: number, bath: bath, timer: c, paper: s.paper}), nil
 }
 
-// with adds a clock in the order of the numbers.
+// with adds a timer in the order of the numbers.
 func (s Set) with(e entry) Set {
 	s.entries = append(slices.Clone(s.entries), e)
 	slices.SortFunc(s.entries, func(a, b entry) int { return a.number - b.number })
 	return s
 }
 
-// free is the smallest number that no clock has, zero when all are taken.
+// free is the smallest number that no timer has, zero when all are taken.
 func (s Set) free() int {
 	for n := 1; n <= Most; n++ {
 		if s.index(n) < 0 {
@@ -178,24 +178,24 @@ func (s Set) index(number int) int {
 	return slices.IndexFunc(s.entries, func(e entry) bool { return e.number == number })
 }
 
-func (s Set) change(number int, do func(chem.Clock) (chem.Clock, error)) (Set, error) {
+func (s Set) change(number int, do func(chem.Timer) (chem.Timer, error)) (Set, error) {
 	at := s.index(number)
 	if at < 0 {
-		return s, ErrNoClock
+		return s, ErrNoTimer
 	}
-	c, err := do(s.entries[at].clock)
+	c, err := do(s.entries[at].timer)
 	if err != nil {
 		return s, err
 	}
 	s.entries = slices.Clone(s.entries)
-	s.entries[at].clock = c
+	s.entries[at].timer = c
 	return s, nil
 }
 
 func (s Set) remove(number int) (Set, error) {
 	at := s.index(number)
 	if at < 0 {
-		return s, ErrNoClock
+		return s, ErrNoTimer
 	}
 	away := s.entries[at]
 	s.away, s.entries = &away, slices.Delete(slices.Clone(s.entries), at, at+1)
@@ -216,7 +216,7 @@ func (s Set) undo(now time.Duration) (Set, error) {
 		s.entries, s.wash, s.paper = s.was.entries, s.was.wash, s.was.paper
 		return s, nil
 	}
-	return s.change(s.last.Number, func(c chem.Clock) (chem.Clock, error) { return c.Undo(now) })
+	return s.change(s.last.Number, func(c chem.Timer) (chem.Timer, error) { return c.Undo(now) })
 }
 
 func (s Set) undoable(now time.Duration) bool { return s.open && now-s.pressed <= undoWithin }
