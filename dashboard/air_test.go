@@ -123,8 +123,6 @@ func TestShelvedAndDisabledAlarmsStandAside(t *testing.T) {
 	require.Contains(t, p.page("/"), "Alarms snoozed or off: 1.")
 }
 
-const timerPage = "/rooms/north/timer"
-
 // A room of which nothing is required yet has no limits either.
 func TestTheAirPageSpeaksOfLimitsWhereThereAreSome(t *testing.T) {
 	p := evening(t)

@@ -66,12 +66,6 @@ func (p *pages) opens(path string) *formtest.Page {
 	return formtest.On(p.t, p.Server).WithoutPickers().Open(path)
 }
 
-// fills opens a page and fills its form for an act.
-func (p *pages) fills(path, act string, typed ...string) *formtest.Form {
-	p.t.Helper()
-	return p.opens(path).Form(formtest.Doing(act)).FillIn(typed...)
-}
-
 // sent is the page after a form: whole, and with nothing to complain of.
 func (p *pages) sent(after *formtest.Page) string {
 	p.t.Helper()
