@@ -25,8 +25,9 @@ func TestABottleThatRunsOutDoesNotStopASetUp(t *testing.T) {
 		}
 	}
 	mixed := func(batch, from, into string) ledger.BatchMixed {
-		return ledger.BatchMixed{Batch: batch, Name: batch, Product: "rapid-fixer", Class: ledger.Fixer, Into: into, Meant: ledger.FromConcentrate,
-			From: from, ParentVolume: 200, Water: 1800, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House}
+		return ledger.BatchMixed{Batch: batch, Name: batch, Product: "rapid-fixer", Class: ledger.Fixer, Into: into,
+			Meant: ledger.FromConcentrate,
+			From:  from, ParentVolume: 200, Water: 1800, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House}
 	}
 	enter(ledger.LotReceived{Lot: "fixer lot", Product: "rapid-fixer", Class: ledger.Fixer, Units: 3, UnitVolume: 600, Owner: ledger.House},
 		ledger.SessionOpened{Session: "first evening", Title: "First evening", Lead: "Newcomer"},

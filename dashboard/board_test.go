@@ -169,7 +169,8 @@ func TestAnEmptyTrayIsTheNextStepOfAClass(t *testing.T) {
 		require.NotContains(t, html, "Nothing to do.")
 		require.NotContains(t, html, setUp)
 	}
-	for phase, poured := range map[session.Phase][]string{session.SetUp: {"developer", "stop", "fixer"}, session.Open: {"developer", "fixer"}} {
+	for phase, poured := range map[session.Phase][]string{session.SetUp: {"developer", "stop", "fixer"}, session.Open: {"developer",
+		"fixer"}} {
 		full := board(phase, poured...)
 		require.Contains(t, full, "Nothing to do.", "a wash is never entered, nor is water for a stop bath")
 		require.NotContains(t, full, fill)

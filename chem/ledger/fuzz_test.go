@@ -82,7 +82,8 @@ func TestEveryKindCanBeWrittenAndRead(t *testing.T) {
 func TestTheKindOfARecordReadsWhatWasWritten(t *testing.T) {
 	kinds, err := record.NewRegistry(ledger.Kinds()...)
 	require.NoError(t, err)
-	for _, act := range []ledger.Act{iodide("a", "clear"), ledger.Correction{Of: 3, Reason: "no"}, silver("<0.2"), silver("2-4 g/L"), silver(">6"),
+	for _, act := range []ledger.Act{iodide("a", "clear"), ledger.Correction{Of: 3, Reason: "no"}, silver("<0.2"), silver("2-4 g/L"),
+		silver(">6"),
 		ledger.Correction{Of: 3, Reason: "no", At: evening(), Instead: silver("5")}, fixer("F", "tray", 1000), booking("b", evening(), 3)} {
 		content, err := ledger.Write("Friday", act)
 		require.NoError(t, err)

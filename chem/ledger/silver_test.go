@@ -36,7 +36,8 @@ func TestAFigureForSilverIsReadAsTheReportOrTheStripGivesIt(t *testing.T) {
 		require.Equal(t, want.figure, got.String(), typed)
 		require.Equal(t, want.line, got.Line(), typed)
 	}
-	for _, typed := range []string{"", "some", "-3", "4-2", "<2-4", "<", "<>3", ">", "<0", "1e9", "5 oz", "200 g/L", "100.001 g/L", "NaN", "1-2-3"} {
+	for _, typed := range []string{"", "some", "-3", "4-2", "<2-4", "<", "<>3", ">", "<0", "1e9", "5 oz", "200 g/L", "100.001 g/L", "NaN",
+		"1-2-3"} {
 		_, err := ledger.ParseSilver(typed)
 		require.ErrorIs(t, err, ledger.ErrForm, typed)
 		require.ErrorContains(t, err, "as the report or the strip does", typed)

@@ -326,7 +326,8 @@ func TestAMixedBathGoesBackWhereTheOneBeforeItWent(t *testing.T) {
 	b.write(at("17:02"), with(fixer("other", "tray-fix-2", 5000), func(a *ledger.BatchMixed) {
 		a.From, a.ParentVolume, a.Water = "used up", 500, 500
 	}))
-	b.write(at("17:03"), ledger.Discarded{Container: "tray-fix-2", Volume: 1000, Emptied: true, Route: "as the place allows", Reason: "poured"})
+	b.write(at("17:03"), ledger.Discarded{Container: "tray-fix-2", Volume: 1000, Emptied: true, Route: "as the place allows",
+		Reason: "poured"})
 	b.write(at("18:00"), ledger.SessionOpened{Session: "S", Title: "Class", Lead: "Bo"})
 	mix := func(batch string) ledger.BatchMixed {
 		return with(fixer(batch, "tray-fix", 1000), func(a *ledger.BatchMixed) { a.From, a.ParentVolume, a.Water = "concentrate", 100, 900 })
@@ -370,7 +371,8 @@ func TestABathWithoutADrumIsDiscardedWhereTheOneBeforeItWent(t *testing.T) {
 	b.write(at("19:00"), ledger.Discarded{Container: "tray-tone", Volume: of().Contents.Volume, Emptied: true, Route: away, Reason: "used"})
 	b.write(at("19:01"), toner("two"))
 	require.Equal(t, away, of().Route)
-	b.write(at("19:02"), ledger.ContainerNamed{Container: "drum-toner", Vessel: ledger.WasteContainer, Capacity: 9000, Stream: ledger.TonerStream})
+	b.write(at("19:02"), ledger.ContainerNamed{Container: "drum-toner", Vessel: ledger.WasteContainer, Capacity: 9000,
+		Stream: ledger.TonerStream})
 	require.Empty(t, of().Route, "a drum is there for it now")
 }
 
@@ -383,5 +385,6 @@ func TestStockWithoutANameInTheCatalogueIsSaidToBeSuch(t *testing.T) {
 	b.write(at("18:02"), developer("dev", "tray-dev", 500))
 	down, err := b.l.TakeDown("S", at("21:00"), ledger.TakeDownInputs{})
 	require.NoError(t, err)
-	require.Equal(t, "Stock: 100 mL of a product that is not in the catalogue taken; 50 mL of Print developer, liquid concentrate taken.", down.Note[4].String())
+	require.Equal(t, "Stock: 100 mL of a product that is not in the catalogue taken; 50 mL of Print developer, liquid concentrate taken.",
+		down.Note[4].String())
 }

@@ -39,11 +39,13 @@ func TestAPlaceHasTimesOfItsOwnBehindTheDeveloper(t *testing.T) {
 func TestMistakesInATimeBehindTheDeveloper(t *testing.T) {
 	for _, m := range []struct{ name, right, wrong, says string }{
 		{"a paper that is none", `paper = "RC"`, `paper = "film"`, "expected RC or fibre"},
-		{"a bath that is none", `stage = "first fixer"`, `stage = "toner"`, "expected stop bath, first fixer, second fixer, rinse, wash aid, wash"},
+		{"a bath that is none", `stage = "first fixer"`, `stage = "toner"`,
+			"expected stop bath, first fixer, second fixer, rinse, wash aid, wash"},
 		{"no time", `time = "45s"`, ``, "room.stage.time: is missing"},
 		{"shorter than the time", `at-most = "2m"`, `at-most = "30s"`, "is shorter than the time itself"},
 		{"nobody who says so", `source = "invented data sheet"`, ``, "room.stage.source: is missing"},
-		{"twice", "[[room.stage]]", "[[room.stage]]\npaper = \"RC\"\nstage = \"first fixer\"\ntime = \"1m\"\nsource = \"another\"\n[[room.stage]]",
+		{"twice", "[[room.stage]]",
+			"[[room.stage]]\npaper = \"RC\"\nstage = \"first fixer\"\ntime = \"1m\"\nsource = \"another\"\n[[room.stage]]",
 			"has a time for RC already"},
 	} {
 		t.Run(m.name, func(t *testing.T) {

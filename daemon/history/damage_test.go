@@ -143,7 +143,8 @@ func TestATableThatIsNotAsItWasMadeIsFound(t *testing.T) {
 		"DROP INDEX gap_by_end":                "the index gap_by_end is missing",
 		"CREATE TABLE other (a INTEGER)":       "there is a table other, which the program never makes",
 		"DROP TRIGGER record_is_never_deleted; " +
-			"CREATE TRIGGER record_is_never_deleted BEFORE DELETE ON record BEGIN SELECT 1; END": "the trigger record_is_never_deleted is not as the program makes it",
+			"CREATE TRIGGER record_is_never_deleted BEFORE DELETE ON record BEGIN SELECT 1; END": "the trigger " +
+			"record_is_never_deleted is not as the program makes it",
 	} {
 		require.NoError(t, os.WriteFile(path, whole, 0o600))
 		db, err := sql.Open("sqlite", path)

@@ -145,7 +145,8 @@ func TestGoingBackAndSendingAgainEntersNothingTwice(t *testing.T) {
 				"%s: nothing typed is thrown away", name)
 			requireFits(p)
 			p.visit(s.Daemon.URL() + form.page)
-			value[bool](p, `(() => { const f = document.querySelector(`+quoted(form.send)+`); f.closest("details")?.setAttribute("open", ""); `+form.fill+`;
+			value[bool](p, `(() => { const f = document.querySelector(`+quoted(form.send)+`);
+				f.closest("details")?.setAttribute("open", ""); `+form.fill+`;
 				const b = f.querySelector("button[type=submit]"); b.click(); const again = setTimeout(() => b.click(), 30);
 		addEventListener("pagehide", () => clearTimeout(again)); return true })()`) // a page that is kept would press later
 			p.eventually(receipt+` && document.readyState === "complete"`, 5*time.Second)
@@ -219,7 +220,8 @@ const outOfOrder = `(() => { const now = document.activeElement, before = window
 
 // unseen names what has the focus without being seen to have it: without an outline, or beside the page.
 const unseen = `(() => { const e = document.activeElement, r = e.getBoundingClientRect();
-	return e !== document.body && (getComputedStyle(e).outlineStyle === "none" || r.width === 0 || r.right < 0 || r.left > innerWidth) ? e.outerHTML.slice(0, 200) : "" })()`
+	return e !== document.body && (getComputedStyle(e).outlineStyle === "none" ||
+		r.width === 0 || r.right < 0 || r.left > innerWidth) ? e.outerHTML.slice(0, 200) : "" })()`
 
 // displaced names what the style puts elsewhere in the content than the page has it, so that eye and key would part.
 const displaced = `[...document.querySelectorAll("#content *")].filter(e => getComputedStyle(e).order !== "0").map(e => ` +

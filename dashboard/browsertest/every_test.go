@@ -143,8 +143,9 @@ func TestWhatIsPrintedIsPlain(t *testing.T) {
 		p.visit(s.server.URL + everyPage()[name] + map[bool]string{true: "?" + look}[look != ""])
 		call(p, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
 		require.Equal(t, "rgb(255, 255, 255)", value[string](p, `getComputedStyle(document.documentElement).backgroundColor`), name)
-		require.Empty(t, value[string](p, `[...document.querySelectorAll("nav a,nav summary,.switch,.skip,form:not(.listed,.as-last),.field,button")].filter(e => `+
-			`e.getClientRects().length > 0).map(e => e.className).join(" ")`), "%s: what leads elsewhere is no use on paper", name)
+		require.Empty(t, value[string](p,
+			`[...document.querySelectorAll("nav a,nav summary,.switch,.skip,form:not(.listed,.as-last),.field,button")].filter(e => `+
+				`e.getClientRects().length > 0).map(e => e.className).join(" ")`), "%s: what leads elsewhere is no use on paper", name)
 		require.Empty(t, value[string](p, `[...document.querySelectorAll(".report-grid table")].filter(e => getComputedStyle(e).display !== `+
 			`"table").map(e => e.innerText).join(" ")`), "%s: paper has room for columns", name)
 		require.Equal(t, "rgb(0, 0, 0)", value[string](p, `getComputedStyle(document.querySelector("h1,.label")).color`), name)

@@ -38,7 +38,8 @@ func TestValuesAreReadOffAndTimesAreChosenOnTheDrawing(t *testing.T) {
 	require.Equal(t, 2.0, value[float64](p, `[...document.querySelectorAll(".wide .chart-cursor")].length`), "one moment in both drawings")
 	value[bool](p, `document.querySelectorAll(".wide svg.chart")[1].focus(), true`)
 	call(p, input.DispatchKeyEvent, input.DispatchKeyEventParams{Type: "keyDown", Key: "ArrowRight", Code: "ArrowRight"})
-	p.eventually(`/Airflow .*m³.h.*Developer tray (no reading: port lost|.*°C, mean of)/.test(document.querySelector(".readout").innerText)`, patience)
+	p.eventually(`/Airflow .*m³.h.*Developer tray (no reading: port lost|.*°C, mean of)/.test(
+		document.querySelector(".readout").innerText)`, patience)
 
 	before := value[string](p, `location.search`)
 	mouse(input.DispatchMouseEventTypeMousePressed, at[0]-at[2]/4, 1)

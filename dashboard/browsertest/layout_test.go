@@ -49,12 +49,16 @@ const onEachOther = `(() => {
 // window, texts that lie over one another, texts that leave their box or are cut, and tables
 // of which a part is behind the edge.
 const broken = `(() => {
-	const out = [], wide = document.documentElement.clientWidth, name = (e) => (e.closest("[class]")?.getAttribute("class") || e.tagName) + ": " + (e.textContent || "").trim().slice(0, 40);
-	const folded = (e) => [...document.querySelectorAll("details:not([open])")].some(d => d.contains(e) && !d.querySelector("summary")?.contains(e));
+	const out = [], wide = document.documentElement.clientWidth,
+		name = (e) => (e.closest("[class]")?.getAttribute("class") || e.tagName) + ": " +
+		(e.textContent || "").trim().slice(0, 40);
+	const folded = (e) => [...document.querySelectorAll("details:not([open])")].some(d =>
+		d.contains(e) && !d.querySelector("summary")?.contains(e));
 	const unseen = (e) => { for (let p = e; p; p = p.parentElement) if (getComputedStyle(p).clipPath === "inset(50%)") return true;
 		return false };
 	const skip = (e) => { if (unseen(e)) return true; const s = getComputedStyle(e);
-		return e.closest(".hidden,.hide,.skip,dialog:not([open]),[hidden],option,script,style,title,noscript,defs") || folded(e) || s.visibility === "hidden" || s.display === "none" };
+		return e.closest(".hidden,.hide,.skip,dialog:not([open]),[hidden],option,script,style,title,noscript,defs") ||
+			folded(e) || s.visibility === "hidden" || s.display === "none" };
 	const texts = [], walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
 	for (let n = walk.nextNode(); n; n = walk.nextNode()) {
 		const e = n.parentElement;
@@ -63,7 +67,8 @@ const broken = `(() => {
 		range.selectNodeContents(n);
 		for (const r of range.getClientRects()) {
 			if (r.width < 1 || r.height < 1) continue;
-			texts.push({e, l: r.left + 1, r: r.right - 1, t: r.top + 0.26 * r.height, b: r.bottom - 0.26 * r.height, fixed: !!e.closest(".foot,.lost,.refused")});
+			texts.push({e, l: r.left + 1, r: r.right - 1, t: r.top + 0.26 * r.height,
+				b: r.bottom - 0.26 * r.height, fixed: !!e.closest(".foot,.lost,.refused")});
 		}
 	}
 	for (const x of texts) {
@@ -76,13 +81,15 @@ const broken = `(() => {
 	for (let i = 0; i < texts.length; i++) for (let j = i + 1; j < texts.length && j < i + 400; j++) {
 		const a = texts[i], b = texts[j];
 		if (a.fixed !== b.fixed || a.e === b.e) continue;
-		if (Math.min(a.r, b.r) - Math.max(a.l, b.l) > 1 && Math.min(a.b, b.b) - Math.max(a.t, b.t) > 1) out.push("one over the other: " + name(a.e) + " / " + name(b.e));
+		if (Math.min(a.r, b.r) - Math.max(a.l, b.l) > 1 && Math.min(a.b, b.b) - Math.max(a.t, b.t) > 1)
+			out.push("one over the other: " + name(a.e) + " / " + name(b.e));
 	}
 	for (const e of document.querySelectorAll("body *")) {
 		if (skip(e) || e.closest("svg,select,textarea,input")) continue;
 		const s = getComputedStyle(e);
 		if (s.overflowX !== "visible" && e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 0) out.push("cut or scrolled sideways: " + name(e));
-		if (s.overflowY === "hidden" && e.scrollHeight > e.clientHeight + 2 && e.clientHeight > 0 && e.textContent.trim()) out.push("cut below: " + name(e));
+		if (s.overflowY === "hidden" && e.scrollHeight > e.clientHeight + 2 && e.clientHeight > 0 &&
+			e.textContent.trim()) out.push("cut below: " + name(e));
 	}
 	if (document.documentElement.scrollWidth > wide) out.push("the page is " + document.documentElement.scrollWidth + " wide");
 	return [...new Set(out)].slice(0, 12);
@@ -98,7 +105,8 @@ const offScale = `(() => {
 	const out = [], walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
 	for (let n = walk.nextNode(); n; n = walk.nextNode()) {
 		const e = n.parentElement;
-		if (n.data.trim() && !scale.includes(size(e)) && !e.closest("script,style,noscript,.hidden,.hide,svg[viewBox],.report,.time,.face-time,.big-time"))
+		if (n.data.trim() && !scale.includes(size(e)) &&
+			!e.closest("script,style,noscript,.hidden,.hide,svg[viewBox],.report,.time,.face-time,.big-time"))
 			out.push(size(e) + " " + (e.closest("[class]")?.className || e.tagName) + ": " + n.data.trim().slice(0, 30));
 	}
 	for (const e of document.querySelectorAll("input:not([type=hidden],[type=checkbox],[type=radio]),select,textarea,button"))

@@ -44,7 +44,8 @@ func (p *tab) onPaper(name, words string, others ...string) {
 		require.NotContains(p.t, p.text("main"), other, name)
 	}
 	require.Equal(p.t, "rgb(0, 0, 0)", value[string](p, `getComputedStyle(document.querySelector("main")).color`), name)
-	require.Zero(p.t, value[int](p, `[...document.querySelectorAll("main :is(button,.button)")].filter(e => e.getClientRects().length).length`))
+	require.Zero(p.t, value[int](p,
+		`[...document.querySelectorAll("main :is(button,.button)")].filter(e => e.getClientRects().length).length`))
 	p.shoot("page-"+name+"-paper", true)
 	call(p, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{})
 }

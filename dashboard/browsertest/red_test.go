@@ -101,8 +101,10 @@ const cut = `[...document.querySelectorAll(".todo .text, .todo .act")].filter(e 
 	`e.innerText).join("; ")`
 
 // pressed names what stands in a tray and is lower than a line of it, as nothing tells that it goes on.
-const pressed = `[...document.querySelectorAll(".tray .content, .tray .reason, .tray .leaves")].filter(e => { const line = parseFloat(getComputedStyle(e).lineHeight);
-	return e.innerText && (e.clientHeight < line - 1 || e.clientHeight % line > 2 && e.clientHeight % line < line - 2 || e.getBoundingClientRect().bottom > e.closest(".tray").getBoundingClientRect().bottom - 8) }).map(e => e.innerText).join("; ")`
+const pressed = `[...document.querySelectorAll(".tray .content, .tray .reason, .tray .leaves")].filter(e => {
+	const line = parseFloat(getComputedStyle(e).lineHeight);
+	return e.innerText && (e.clientHeight < line - 1 || e.clientHeight % line > 2 && e.clientHeight % line < line - 2 ||
+		e.getBoundingClientRect().bottom > e.closest(".tray").getBoundingClientRect().bottom - 8) }).map(e => e.innerText).join("; ")`
 
 // spilt names the trays, and the air and to-do places, whose content is higher or wider than they are.
 const spilt = `[...document.querySelectorAll(".tray,.air,.todo")].filter(e => e.scrollHeight > e.clientHeight + 1 || e.scrollWidth > ` +

@@ -143,7 +143,8 @@ func TestANewcomerSetsUpAClassInUnderThreeMinutesAndEightEntries(t *testing.T) {
 func requireFits(p *tab) {
 	p.t.Helper()
 	if value[float64](p, `document.documentElement.scrollWidth`) > float64(p.screen.width) {
-		require.Fail(p.t, "something sticks out sideways", value[string](p, `[...document.querySelectorAll("body *")].filter(e => e.getBoundingClientRect().right > `+quotedNumber(float64(p.screen.width))+`)
+		require.Fail(p.t, "something sticks out sideways", value[string](p, `[...document.querySelectorAll("body *")].filter(e =>
+			e.getBoundingClientRect().right > `+quotedNumber(float64(p.screen.width))+`)
 			.map(e => e.tagName + "." + e.className + " in " + e.parentElement.className + ": " + e.textContent.slice(0, 60)).join("\n")`))
 	}
 }

@@ -171,8 +171,10 @@ func (p *tab) keepsToWCAG(what string) {
 	require.NoError(p.t, err)
 	value[float64](p, unfold)
 	value[bool](p, string(axe)+";true")
-	result := ask(p, chromedp.Evaluate[checked](`axe.run({runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}).then(r =>
-		({passed: r.passes.length, broken: r.violations.map(v => ({id: v.id, help: v.help, nodes: v.nodes.map(n => n.html)}))}))`, chromedp.EvalAwaitPromise))
+	result := ask(p, chromedp.Evaluate[checked](`axe.run({runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa",
+		"wcag22aa", "best-practice"]}).then(r =>
+		({passed: r.passes.length, broken:
+			r.violations.map(v => ({id: v.id, help: v.help, nodes: v.nodes.map(n => n.html)}))}))`, chromedp.EvalAwaitPromise))
 	require.Empty(p.t, result.Broken, "%s on %s", what, p.screen.name)
 	require.Greater(p.t, result.Passed, 15, "%s on %s: rules that found something to check", what, p.screen.name)
 }

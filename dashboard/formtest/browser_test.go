@@ -17,9 +17,12 @@ func place(w http.ResponseWriter, r *http.Request) {
 	switch r.URL.Path {
 	case "/start":
 		http.SetCookie(w, &http.Cookie{Name: "known", Value: "yes"})
-		_, _ = io.WriteString(w, `<title>no part of the text</title><p>One</p><p>two <b>bold</b>.</p><a href="/echo?x=1">on</a><a hidden href="/other">off</a>
-<details><summary>More</summary><form method=post action="/echo?keep=1"><input name=a value=1><button hidden>enter</button><button name=by value=first>First</button>
-<button name=by value=second formaction="/moved">Second</button></form><form action="/echo?dropped=1#part"><input name=q value="x y"><button>Find</button></form></details>`)
+		_, _ = io.WriteString(w, `<title>no part of the text</title><p>One</p><p>two <b>bold</b>.</p>
+			<a href="/echo?x=1">on</a><a hidden href="/other">off</a>
+<details><summary>More</summary><form method=post action="/echo?keep=1"><input name=a value=1>
+	<button hidden>enter</button><button name=by value=first>First</button>
+<button name=by value=second formaction="/moved">Second</button></form>
+	<form action="/echo?dropped=1#part"><input name=q value="x y"><button>Find</button></form></details>`)
 	case "/moved":
 		http.Redirect(w, r, "/echo?after=1", http.StatusSeeOther)
 	default:

@@ -107,7 +107,8 @@ func TestSeveralFieldsOfOneNameAreFound(t *testing.T) {
 
 func TestAFieldIsFoundByItsLabelToo(t *testing.T) {
 	f := one(t, `<form><label for=x>Your  name</label><input id=x name=who><fieldset><legend>What it shows</legend>
-<label><input type=radio name=seen value=clear> stays clear</label><label><input type=radio name=seen value=cloudy> turns cloudy</label></fieldset>
+<label><input type=radio name=seen value=clear> stays clear</label>
+	<label><input type=radio name=seen value=cloudy> turns cloudy</label></fieldset>
 <label><input type=checkbox name=late> Late</label></form>`)
 	require.Equal(t, []string{"clear", "cloudy"}, f.Offers("seen"))
 	require.Empty(t, f.Offers("who"), "one types there")

@@ -86,8 +86,9 @@ func TestTheFirstPageHoldsItsContentsOnEitherPaper(t *testing.T) {
 			d.Sessions[i].Unproven = 0
 		}
 		for range 3 {
-			d.NotMeasured = append(d.NotMeasured, phrase.Say("A sentence on what was not measured, long enough to take two lines of a page: it names "+
-				"each of the probes of which no check is on record, one after another."))
+			d.NotMeasured = append(d.NotMeasured,
+				phrase.Say("A sentence on what was not measured, long enough to take two lines of a page: it names "+
+					"each of the probes of which no check is on record, one after another."))
 		}
 		d.NotMeasured = append(d.NotMeasured, phrase.Say("One more."))
 		first := exec.Command("pdftotext", "-l", "1", "-", "-")

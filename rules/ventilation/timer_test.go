@@ -91,7 +91,8 @@ func TestRunsCountOnlyIfBothEndsWereSeen(t *testing.T) {
 	require.Equal(t, at(200), start)
 
 	done, current = ventilation.Runs([]ventilation.Change{
-		{at(0), ventilation.Stopped}, {at(10), ventilation.Uneven}, {at(70), ventilation.Stopped}, {at(80), ventilation.Moving}, {at(100), ventilation.Stopped}})
+		{at(0), ventilation.Stopped}, {at(10), ventilation.Uneven}, {at(70), ventilation.Stopped}, {at(80), ventilation.Moving}, {at(100),
+			ventilation.Stopped}})
 	require.Equal(t, []ventilation.Run{{at(10), at(70)}, {at(80), at(100)}}, done)
 	require.False(t, current.IsKnown())
 	done, current = ventilation.Runs(nil)

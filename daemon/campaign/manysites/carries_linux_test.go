@@ -170,7 +170,8 @@ func (h *hall) reads() (done int) {
 const mostLooks = 12
 
 // brokenLinks counts the records that do not rest on the one before.
-const brokenLinks = `SELECT count(*) FROM (SELECT hash, body, number, lag(hash, 1, repeat('0', 64)) OVER (PARTITION BY site_id ORDER BY number)
+const brokenLinks = `SELECT count(*) FROM (SELECT hash, body, number, lag(hash, 1, repeat('0', 64)) OVER
+	(PARTITION BY site_id ORDER BY number)
 	AS previous FROM wetside.record) AS r WHERE hash <> wetside.hash(previous, body)`
 
 // measure measures a centre with so many sites. What is given has the names of [measures].
