@@ -7,6 +7,8 @@ import (
 
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
+
+	"wetside/daemon/northtest"
 )
 
 func TestDutiesAndReportsStandInBothLooks(t *testing.T) {
@@ -35,11 +37,9 @@ func TestDutiesAndReportsStandInBothLooks(t *testing.T) {
 }
 
 func TestADutyIsEnteredInTheBrowser(t *testing.T) {
-	s := newSite(t)
-	s.Begin()
-	s.keepShowing()
-	p := open(t, browser(t), s.host(), benches()[0])
-	p.visit(s.server.URL + "/duties")
+	s := northtest.Start(t)
+	p := open(t, browser(t), s.Host(), benches()[0])
+	p.visit(s.Daemon.URL() + "/duties")
 	n := newcomer{tab: p}
 	p.run(chromedp.Click(`section:first-of-type summary`))
 	n.types(`section:first-of-type input[name=evidence]`, "ran three minutes, clear")
