@@ -157,6 +157,14 @@ func TestNothingReadIsNoData(t *testing.T) {
 	}
 	_, err := empty.Last(0, breathing.WorstObserved())
 	require.ErrorContains(t, err, "window")
+
+	var unread breathing.Tape
+	require.NoError(t, unread.Unsampled(time.Hour, phrase.Say("port lost")))
+	for bound, open := range map[breathing.Bound]bool{breathing.WorstObserved(): true, breathing.FullScale(20): false} {
+		a, err := unread.Last(time.Hour, bound)
+		require.NoError(t, err)
+		require.Equal(t, open, a.Open, "only the end of the sensor's range bounds an hour in which nothing was read")
+	}
 }
 
 func TestBelowDetectionStaysBelow(t *testing.T) {
@@ -270,7 +278,8 @@ func TestWorstFindsTheWindowWhereverItBegins(t *testing.T) {
 		window, minutes := time.Duration(n)*time.Minute, rapid.IntRange(20, 60).Draw(t, "minutes")
 		bound := rapid.SampledFrom([]breathing.Bound{breathing.FullScale(end), breathing.Unbounded()}).Draw(t, "bound")
 		of := rapid.SampledFrom([][]breathing.Level{{breathing.BelowDetection(detection)},
-			{breathing.BelowDetection(detection), breathing.Measured(3), breathing.OverRange(end), {}}}).Draw(t, "levels")
+			{breathing.BelowDetection(detection), breathing.Measured(3), breathing.OverRange(end), {}},
+			{breathing.Measured(3)}, {breathing.Measured(3), {}}}).Draw(t, "levels")
 		var tape breathing.Tape
 		want := breathing.Average{Below: true}
 		for i := range minutes {
