@@ -16,6 +16,12 @@ func TestFiguresHaveNoExponent(t *testing.T) {
 	}
 }
 
+// A range is written outward, to two digits of its upper end.
+func TestARangeIsWrittenToTwoDigits(t *testing.T) {
+	a := breathing.Average{Low: 12.34, High: 56.78, Coverage: 0.9}
+	require.Equal(t, "between 12 and 57 ppm", a.Text("ppm").String())
+}
+
 // An average is written no finer than a hundredth of its limit, and what is less as below that: 0.004 ppm of an acid whose
 // limit is 10 ppm are no figure that a sensor in steps of 0.1 ppm could have read. A bound is never rounded inward.
 func TestAnAverageIsWrittenAsFineAsItsLimit(t *testing.T) {

@@ -15,6 +15,18 @@ func probe(s breathing.Sensor) breathing.Probe {
 	return breathing.Probe{Sensor: s, Silence: 30 * time.Second, Keep: 720}
 }
 
+// A ceiling is never to be exceeded, not for a moment: a minute counts with its highest value, elsewhere with its mean.
+func TestAMinuteCountsForACeilingWithItsHighestValue(t *testing.T) {
+	minutes := []breathing.Minute{{Known: time.Minute, High: 12, Sum: 5.0 / 60}}
+	for kind, want := range map[breathing.LimitKind]float64{breathing.Ceiling: 12, breathing.LongTerm: 5} {
+		tape, err := breathing.Sensor{FullScale: 25}.Lay(minutes, time.Minute, kind)
+		require.NoError(t, err)
+		a, err := tape.Last(time.Minute, breathing.WorstObserved())
+		require.NoError(t, err)
+		require.InDelta(t, want, a.High, 1e-9, kind)
+	}
+}
+
 // The few spans on which a limit is judged average the same as the minutes in their order.
 func TestTheSumOfMinutesAveragesLikeTheMinutes(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
