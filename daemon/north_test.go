@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"encoding/json"
-	"html"
 	"io"
 	"net/http"
 	"net/url"
@@ -76,8 +75,7 @@ func (s *north) sent(after *formtest.Page) string {
 // read gives the text of a page that must be whole.
 func (s *north) read(page *formtest.Page) string {
 	s.t.Helper()
-	formtest.Whole(s.t, page.Source)
-	return strings.ReplaceAll(html.UnescapeString(page.Source), "\u00a0", " ")
+	return formtest.Whole(s.t, page.Source)
 }
 
 // page gets a page and gives its text.

@@ -1,7 +1,6 @@
 package dashboard_test
 
 import (
-	"html"
 	"io"
 	"net/http"
 	"net/http/httptest"
@@ -77,8 +76,7 @@ func (p *pages) sent(after *formtest.Page) string {
 // read gives the text of a page that must be whole.
 func (p *pages) read(page *formtest.Page) string {
 	p.t.Helper()
-	formtest.Whole(p.t, page.Source)
-	return strings.ReplaceAll(html.UnescapeString(page.Source), "\u00a0", " ")
+	return formtest.Whole(p.t, page.Source)
 }
 
 // posts sends what a form holds and follows nothing.
@@ -103,6 +101,5 @@ func (p *pages) page(path string) string {
 	p.t.Helper()
 	out := p.get(path)
 	require.Equal(p.t, http.StatusOK, out.Code, "%s: %s", path, out.Body)
-	formtest.Whole(p.t, out.Body.String())
-	return strings.ReplaceAll(html.UnescapeString(out.Body.String()), "\u00a0", " ")
+	return formtest.Whole(p.t, out.Body.String())
 }

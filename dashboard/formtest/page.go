@@ -211,9 +211,9 @@ func (p *Page) formsThat(which []Which) []*Form {
 	})
 }
 
-// Whole requires every element of a page to be closed where it belongs
-// and no identity to be given twice.
-func Whole(t testing.TB, text string) {
+// Whole requires every element of a page to be closed where it belongs and no identity to be given
+// twice. It gives the page with its entities as signs, and plain spaces for those that hold words together.
+func Whole(t testing.TB, text string) string {
 	t.Helper()
 	require.NotContains(t, text, "ZgotmplZ", "a value was refused by its template")
 	d := xml.NewDecoder(strings.NewReader(strings.TrimPrefix(text, "<!DOCTYPE html>")))
@@ -222,7 +222,7 @@ func Whole(t testing.TB, text string) {
 	for {
 		token, err := d.Token()
 		if errors.Is(err, io.EOF) {
-			return
+			return strings.ReplaceAll(html.UnescapeString(text), "\u00a0", " ")
 		}
 		require.NoError(t, err)
 		start, ok := token.(xml.StartElement)

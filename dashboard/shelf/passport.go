@@ -39,10 +39,10 @@ type passportBody struct {
 // place is a container with all of its clocks.
 type place struct {
 	shelfItem
-	Limits []clockLine
+	Limits []limitLine
 }
 
-type clockLine struct {
+type limitLine struct {
 	Word, Shape, Name, Text, Due, Source string
 	Binds                                bool
 }
@@ -197,12 +197,12 @@ func (b *passportBody) follow(c stockPart, id string) {
 func (c stockPart) place(id string) place {
 	p := place{shelfItem: c.item(id)}
 	a := c.book.MayPour(id, c.book.At)
-	for _, clock := range a.Limits {
-		line := clockLine{Name: c.Text(clock.Name), Text: phrase.Capital(c.Text(clock.BesideName())),
-			Source: c.Sourced(c.Text(clock.Source), clock.Standing), Binds: clock.Binds}
-		line.Word, line.Shape = c.cards().VerdictOn(id, clock.Verdict, clock.Tested)
-		if !clock.Due.IsZero() {
-			line.Due = fmt.Sprintf("runs out %s", c.Brief(clock.Due))
+	for _, limit := range a.Limits {
+		line := limitLine{Name: c.Text(limit.Name), Text: phrase.Capital(c.Text(limit.BesideName())),
+			Source: c.Sourced(c.Text(limit.Source), limit.Standing), Binds: limit.Binds}
+		line.Word, line.Shape = c.cards().VerdictOn(id, limit.Verdict, limit.Tested)
+		if !limit.Due.IsZero() {
+			line.Due = fmt.Sprintf("runs out %s", c.Brief(limit.Due))
 		}
 		p.Limits = append(p.Limits, line)
 	}
